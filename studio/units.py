@@ -1,0 +1,82 @@
+"""What people read in place of millimetres, grams and dates. No clock: the day comes in."""
+
+import re
+from datetime import date
+from decimal import ROUND_HALF_UP, Decimal
+
+from dateutil.relativedelta import relativedelta
+
+_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+_WEEK = re.compile(r"([0-9]{4})-W([0-9]{2})", re.ASCII)
+
+_GRAMS_IN_A_KILO = 1000
+_IN_MONTHS_FROM = 6
+_IN_YEARS_FROM = 24
+
+
+def cm(mm: float) -> str:
+    """`73.0` mm as "7.3 cm", half up to the millimetre."""
+    return f"{_rounded(Decimal(str(mm)) / 10, '0.1')} cm"
+
+
+def kg(g: float) -> str:
+    """Grams as "269 g" below a kilo and "1.83 kg" from there, half up."""
+    grams = _rounded(Decimal(str(g)), "1")
+    if abs(grams) < _GRAMS_IN_A_KILO:
+        return f"{grams} g"
+    return f"{_rounded(Decimal(str(g)) / _GRAMS_IN_A_KILO, '0.01')} kg"
+
+
+def day(on: date, today: date | None = None) -> str:
+    """A date as "Thu 3 Dec"; with its year where `today` is given and lies in another year."""
+    text = f"{_DAYS[on.weekday()]} {on.day} {_MONTHS[on.month - 1]}"
+    if today is None or today.year == on.year:
+        return text
+    return f"{text} {on.year}"
+
+
+def age(born_on: date, on: date) -> str:
+    """How old on a day: "5 days", "15 weeks", "7 months" from six months, "3 years 2 months" from two years."""
+    if on < born_on:
+        return "not born yet"
+    if on == born_on:
+        return "born today"
+    lived = relativedelta(on, born_on)
+    months = lived.years * 12 + lived.months
+    if months < _IN_MONTHS_FROM:
+        days = (on - born_on).days
+        return _count(days // 7, "week") if days >= len(_DAYS) else _count(days, "day")
+    if months < _IN_YEARS_FROM:
+        return _count(months, "month")
+    years = _count(lived.years, "year")
+    return f"{years} {_count(lived.months, 'month')}" if lived.months else years
+
+
+def parse_week(text: str) -> tuple[date, ...]:
+    """The seven days, Monday first, of an ISO 8601 week written "2026-W48".
+
+    Raises ValueError with a sentence where the text is no week or the year has no such week.
+    """
+    found = _WEEK.fullmatch(text.strip().upper())
+    if found is None:
+        raise ValueError("Give a week as its year and number, like 2026-W48.")
+    year, week = int(found[1]), int(found[2])
+    try:
+        return tuple(date.fromisocalendar(year, week, weekday) for weekday in range(1, 8))
+    except (ValueError, OverflowError):
+        raise ValueError(f"There is no week {week} of {year}.") from None
+
+
+def week_of(on: date) -> str:
+    """The ISO 8601 week that a day lies in: "2026-W48". The week's year may differ from the day's."""
+    year, week, _ = on.isocalendar()
+    return f"{year:04}-W{week:02}"
+
+
+def _rounded(value: Decimal, step: str) -> Decimal:
+    return value.quantize(Decimal(step), ROUND_HALF_UP)
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

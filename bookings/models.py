@@ -1,0 +1,223 @@
+"""Enquiries, the diary, impressions, consent and photographs."""
+
+import uuid
+
+from django.db import models
+from django.db.models import F, Q
+
+from bookings import queries
+from studio.models import Family, Job, Piece, Unit, User, Versioned
+
+
+class Enquiry(models.Model):
+    """Somebody who asks: by phone, from the web, sent on by the network office."""
+
+    class Source(models.TextChoices):
+        OFFICE = "office", "sent on by the network office"
+        WEB = "web", "our web page"
+        PHONE = "phone", "telephone"
+        FAIR = "fair", "a fair"
+        WORD = "word", "word of mouth"
+        BACK = "back", "a family that came before"
+
+    class Answer(models.TextChoices):
+        FAMILY = "family", "became a family"
+        DECLINED = "declined", "came to nothing"
+
+    unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="enquiries")
+    received_at = models.DateTimeField()
+    name = models.CharField(max_length=80)
+    phone = models.CharField(max_length=30, blank=True)
+    email = models.EmailField("e-mail address", blank=True)
+    postcode = models.CharField(max_length=12, blank=True)
+    words = models.TextField("what they asked", blank=True)
+    source = models.CharField("how they found us", max_length=10, choices=Source.choices)
+    answer = models.CharField(max_length=10, choices=Answer.choices, blank=True)
+    answer_why = models.CharField(max_length=200, blank=True)
+    answered_at = models.DateTimeField(null=True, blank=True)
+    family = models.ForeignKey(
+        Family, on_delete=models.PROTECT, null=True, blank=True, related_name="enquiries"
+    )
+    key = models.UUIDField(default=uuid.uuid4)
+
+    objects = queries.EnquiryQuerySet.as_manager()
+
+    class Meta:
+        verbose_name_plural = "enquiries"
+        constraints = [
+            models.UniqueConstraint(fields=["unit", "key"], name="enquiry_key_once"),
+            models.CheckConstraint(
+                condition=~Q(phone="") | ~Q(email=""), name="enquiry_can_be_answered"
+            ),
+            models.CheckConstraint(
+                condition=~Q(answer="family") | Q(family__isnull=False),
+                name="enquiry_answer_names_family",
+            ),
+        ]
+        indexes = [
+            models.Index(
+                fields=["unit", "received_at"], name="enquiry_waiting", condition=Q(answer="")
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Sitting(Versioned):
+    """A date in the diary on which impressions are taken for one job."""
+
+    class Place(models.TextChoices):
+        HOME = "home", "at the family's home"
+        STUDIO = "studio", "at the studio"
+        ELSEWHERE = "elsewhere", "somewhere else"
+
+    class State(models.TextChoices):
+        PLANNED = "planned", "to come"
+        DONE = "done", "done"
+        CANCELLED = "cancelled", "cancelled"
+
+    unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="sittings")
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="sittings")
+    starts_at = models.DateTimeField()
+    ends_at = models.DateTimeField()
+    place = models.CharField(max_length=10, choices=Place.choices, default=Place.HOME)
+    place_words = models.CharField("where exactly", max_length=200, blank=True)
+    state = models.CharField(max_length=10, choices=State.choices, default=State.PLANNED)
+    young_why = models.CharField("why so young", max_length=200, blank=True)
+    cancelled_why = models.CharField(max_length=200, blank=True)
+    key = models.UUIDField(default=uuid.uuid4)
+
+    objects = queries.SittingQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["unit", "key"], name="sitting_key_once"),
+            models.UniqueConstraint(
+                fields=["job"], condition=Q(state="planned"), name="sitting_one_planned_a_job"
+            ),
+            models.CheckConstraint(
+                condition=Q(ends_at__gt=F("starts_at")), name="sitting_ends_after_start"
+            ),
+        ]
+        indexes = [models.Index(fields=["unit", "starts_at"], name="sitting_diary")]
+
+    def __str__(self) -> str:
+        return f"{self.job}, {self.starts_at:%Y-%m-%d %H:%M}"
+
+
+class Impression(models.Model):
+    """One limb at one sitting, from being planned to being in the clay.
+
+    It is `live` while it may still come to something: planned, or taken and whole. A piece has at
+    most one live impression, so nothing is sat for twice by mistake.
+    """
+
+    class Outcome(models.TextChoices):
+        PLANNED = "planned", "to take"
+        TAKEN = "taken", "taken"
+        REPEAT = "repeat", "take again"
+        NOT_TODAY = "not_today", "not today"
+
+    sitting = models.ForeignKey(Sitting, on_delete=models.PROTECT, related_name="impressions")
+    piece = models.ForeignKey(Piece, on_delete=models.PROTECT, related_name="impressions")
+    outcome = models.CharField(max_length=10, choices=Outcome.choices, default=Outcome.PLANNED)
+    live = models.BooleanField(default=True)
+    tries = models.PositiveSmallIntegerField(default=0)
+    note = models.CharField(max_length=200, blank=True)
+    tray = models.CharField("tray number", max_length=10, blank=True)
+    taken_at = models.DateTimeField(null=True, blank=True)
+
+    objects = queries.ImpressionQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["sitting", "piece"], name="impression_once_a_sitting"),
+            models.UniqueConstraint(
+                fields=["piece"], condition=Q(live=True), name="impression_one_live_a_piece"
+            ),
+            models.CheckConstraint(
+                condition=~Q(outcome="taken") | Q(taken_at__isnull=False),
+                name="impression_taken_has_time",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.piece}: {self.get_outcome_display()}"
+
+
+class Consent(models.Model):
+    """A family's word for one purpose: dated, with the wording it was asked in, revocable."""
+
+    class Purpose(models.TextChoices):
+        KEEP = "keep", "keep photographs of the sitting and the casts"
+        SHOW = "show", "show photographs of the finished casts to other families"
+
+    family = models.ForeignKey(Family, on_delete=models.PROTECT, related_name="consents")
+    purpose = models.CharField(max_length=10, choices=Purpose.choices)
+    wording = models.TextField()
+    wording_version = models.CharField(max_length=20)
+    given_by = models.CharField("who said yes", max_length=80)
+    given_at = models.DateTimeField()
+    withdrawn_at = models.DateTimeField(null=True, blank=True)
+    recorded_by = models.ForeignKey(
+        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    key = models.UUIDField(default=uuid.uuid4)
+
+    objects = queries.ConsentQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-given_at", "-pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["family", "key"], name="consent_key_once"),
+            models.UniqueConstraint(
+                fields=["family", "purpose"],
+                condition=Q(withdrawn_at=None),
+                name="consent_one_standing_a_purpose",
+            ),
+            models.CheckConstraint(
+                condition=Q(withdrawn_at=None) | Q(withdrawn_at__gte=F("given_at")),
+                name="consent_withdrawn_after_given",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.family}: {self.purpose}"
+
+
+class Photo(models.Model):
+    """A photograph, re-encoded without metadata, kept where no web server reaches it."""
+
+    class Kind(models.TextChoices):
+        SITTING = "sitting", "the sitting"
+        FINISHED = "finished", "the finished frame"
+
+    public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
+    unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="photos")
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="photos")
+    piece = models.ForeignKey(
+        Piece, on_delete=models.PROTECT, null=True, blank=True, related_name="photos"
+    )
+    kind = models.CharField(max_length=10, choices=Kind.choices)
+    file = models.FileField(upload_to="photos/")
+    width_px = models.PositiveIntegerField()
+    height_px = models.PositiveIntegerField()
+    taken_at = models.DateTimeField()
+    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    key = models.UUIDField(default=uuid.uuid4)
+
+    objects = queries.PhotoQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["taken_at", "pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["job", "key"], name="photo_key_once"),
+            models.CheckConstraint(
+                condition=Q(width_px__gt=0, height_px__gt=0), name="photo_has_size"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.job}: {self.get_kind_display()}"

@@ -1,0 +1,8 @@
+from django.apps import AppConfig
+
+
+class OrdersConfig(AppConfig):
+    name = "orders"
+
+    def ready(self) -> None:
+        from orders import gates, panels  # noqa: F401, PLC0415 - they register themselves

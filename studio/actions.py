@@ -1,0 +1,239 @@
+"""What people do to families, jobs and the unit: one function and one transaction each."""
+
+import secrets
+from collections.abc import Iterable, Mapping
+from datetime import date, datetime
+from typing import Any
+from uuid import UUID, uuid5
+
+from django.db import transaction
+
+from studio import references
+from studio.models import (
+    Child,
+    Family,
+    Job,
+    JobEvent,
+    Limb,
+    Membership,
+    Piece,
+    Role,
+    Unit,
+    User,
+    Versioned,
+)
+from studio.signals import pieces_changed
+from studio.stages import CLOSED, MoveRefused, Refused, Stage
+
+
+class ActionRefused(Refused):
+    """Not now, and not about a stage: a sentence says what to do instead."""
+
+
+class EditedMeanwhile(Refused):
+    """Somebody else saved the row after this person opened it; `current` is what stands now."""
+
+    def __init__(self, current: Versioned, words: str) -> None:
+        super().__init__(words)
+        self.current = current
+
+
+def lock_job(job: Job) -> Job:
+    """The job's row, re-read and held until the transaction ends; call inside one."""
+    return Job.objects.select_for_update().get(pk=job.pk)
+
+
+def refuse_closed(job: Job) -> None:
+    """Raises MoveRefused if the job has ended."""
+    if job.stage in CLOSED:
+        raise MoveRefused(
+            f"Job {job.spoken_reference} is {Stage(job.stage).label.lower()}: it no longer changes."
+        )
+
+
+def record(
+    job: Job, *, what: str, by: User | None, at: datetime, key: UUID, why: str = ""
+) -> JobEvent:
+    """Add to the job's history something that does not move it; call inside the action's transaction."""
+    return job.events.create(
+        what=what, from_stage=job.stage, to_stage=job.stage, by=by, at=at, key=key, why=why
+    )
+
+
+def save_edited(row: Versioned, changes: Mapping[str, Any], *, seen_version: int) -> None:
+    """Write `changes` to a row that carries a `version`, if it is still the one the person saw.
+
+    Raises EditedMeanwhile otherwise; nothing is written then.
+    """
+    with transaction.atomic():
+        current = type(row)._default_manager.select_for_update().get(pk=row.pk)
+        if current.version != seen_version:
+            raise EditedMeanwhile(
+                current, "Somebody else saved this after you opened it. Nothing of yours is lost."
+            )
+        for name, value in changes.items():
+            setattr(current, name, value)
+        current.version += 1
+        current.save(update_fields=[*changes, "version"])
+    for name in (*changes, "version"):
+        setattr(row, name, getattr(current, name))
+
+
+@transaction.atomic
+def set_up_unit(
+    *, email: str, password: str, owner_name: str, unit_facts: Mapping[str, Any]
+) -> Membership:
+    """Make the first owner and unit. Raises ActionRefused once a unit exists."""
+    if Unit.objects.exists():
+        raise ActionRefused("This Caststead is already set up: log in instead.")
+    owner = User.objects.create_user(email, password, name=owner_name)
+    unit = Unit.objects.create(**unit_facts)
+    return Membership.objects.create(user=owner, unit=unit, role=Role.OWNER)
+
+
+@transaction.atomic
+def add_person(unit: Unit, *, email: str, name: str, password: str, role: Role) -> Membership:
+    """Give a person a log-in to the unit. Raises ActionRefused if the address is taken."""
+    if User.objects.filter(email=email.lower()).exists():
+        raise ActionRefused(f"Somebody already logs in as {email}.")
+    user = User.objects.create_user(email, password, name=name)
+    return Membership.objects.create(user=user, unit=unit, role=role)
+
+
+@transaction.atomic
+def add_family(
+    unit: Unit, *, facts: Mapping[str, Any], children: Iterable[Mapping[str, Any]] = ()
+) -> Family:
+    family = unit.families.create(**facts)
+    for child in children:
+        family.children.create(**child)
+    return family
+
+
+def edit_family(family: Family, *, facts: Mapping[str, Any], seen_version: int) -> None:
+    """Raises EditedMeanwhile."""
+    save_edited(family, facts, seen_version=seen_version)
+
+
+def add_child(family: Family, *, facts: Mapping[str, Any]) -> Child:
+    return family.children.create(**facts)
+
+
+def edit_child(child: Child, *, facts: Mapping[str, Any], seen_version: int) -> None:
+    """Raises EditedMeanwhile."""
+    save_edited(child, facts, seen_version=seen_version)
+
+
+def edit_unit(unit: Unit, *, facts: Mapping[str, Any], seen_version: int) -> None:
+    """Raises EditedMeanwhile."""
+    save_edited(unit, facts, seen_version=seen_version)
+
+
+@transaction.atomic
+def open_job(
+    family: Family,
+    *,
+    wanted: Iterable[tuple[Child, Limb]],
+    promised_on: date | None,
+    by: User,
+    at: datetime,
+    key: UUID,
+    split_from: Job | None = None,
+) -> Job:
+    """Open a job at `booked` for these limbs of the family's children.
+
+    The same `key` twice is one job: the key is looked for in the family's earlier jobs.
+    Raises ActionRefused without a limb or with another family's child.
+    """
+    Family.objects.select_for_update().get(pk=family.pk)
+    if earlier := family.jobs.filter(events__key=key, events__what="open_job").first():
+        return earlier
+    pieces = list(dict.fromkeys(wanted))
+    if not pieces:
+        raise ActionRefused("Choose at least one hand or foot.")
+    if any(child.family_id != family.pk for child, _ in pieces):
+        raise ActionRefused("One of these children belongs to another family.")
+    job = Job.objects.create(
+        unit=family.unit,
+        family=family,
+        reference=_unused_reference(),
+        opened_at=at,
+        stage_since=at,
+        promised_on=promised_on,
+        split_from=split_from,
+    )
+    Piece.objects.bulk_create(Piece(job=job, child=child, limb=limb) for child, limb in pieces)
+    job.events.create(what="open_job", to_stage=job.stage, by=by, at=at, key=key)
+    pieces_changed.send(Job, job=job, by=by, at=at)
+    return job
+
+
+def _unused_reference() -> str:
+    while Job.objects.filter(reference=(drawn := references.draw(secrets.choice))).exists():
+        pass
+    return drawn
+
+
+@transaction.atomic
+def leave_off_piece(piece: Piece, *, why: str, by: User, at: datetime, key: UUID) -> JobEvent:
+    """Take a piece off its job, with the reason; the row and its history stay.
+
+    Raises MoveRefused on an ended job, ActionRefused without a reason or on the last piece.
+    """
+    job = lock_job(piece.job)
+    if earlier := job.events.filter(key=key).first():
+        return earlier
+    refuse_closed(job)
+    if not why.strip():
+        raise ActionRefused("Write why this piece is left off.")
+    if not job.pieces.on_the_job().exclude(pk=piece.pk).exists():
+        raise ActionRefused("This is the job's last piece: call the job off instead.")
+    piece.left_off_at, piece.left_off_why = at, why.strip()
+    piece.save(update_fields=["left_off_at", "left_off_why"])
+    event = record(
+        job, what="leave_off_piece", by=by, at=at, key=key, why=f"{piece}: {why.strip()}"
+    )
+    pieces_changed.send(Job, job=job, by=by, at=at)
+    return event
+
+
+@transaction.atomic
+def split_off_piece(
+    piece: Piece, *, promised_on: date | None, by: User, at: datetime, key: UUID
+) -> Job:
+    """Give a piece that could not be taken a job of its own, so that the others go on.
+
+    The new job names the one it came from. Raises what `leave_off_piece` raises.
+    """
+    job = piece.job
+    leave_off_piece(piece, why="Waits for a sitting of its own.", by=by, at=at, key=key)
+    return open_job(
+        job.family,
+        wanted=[(piece.child, Limb(piece.limb))],
+        promised_on=promised_on,
+        by=by,
+        at=at,
+        key=uuid5(key, "open"),
+        split_from=job,
+    )
+
+
+@transaction.atomic
+def promise(
+    job: Job, *, promised_on: date, why: str, by: User, at: datetime, key: UUID
+) -> JobEvent:
+    """Change the day on which the family was promised its piece.
+
+    Raises MoveRefused on an ended job, ActionRefused without a reason.
+    """
+    locked = lock_job(job)
+    if earlier := locked.events.filter(key=key).first():
+        return earlier
+    refuse_closed(locked)
+    if not why.strip():
+        raise ActionRefused("Write why the promise changes: the family will ask.")
+    locked.promised_on = job.promised_on = promised_on
+    locked.save(update_fields=["promised_on"])
+    return record(
+        locked, what="promise", by=by, at=at, key=key, why=f"{promised_on:%d.%m.%Y}: {why.strip()}"
+    )

@@ -1,0 +1,183 @@
+"""The base of every form: comes back filled, says what to do, carries the client's key."""
+
+import uuid
+from typing import Any
+
+from django import forms
+from django.contrib.auth.password_validation import validate_password
+
+from studio.models import Child, Family, Role, Unit, User
+from studio.stages import Refused, Stage
+
+
+class StudioForm(forms.Form):
+    """A form whose refusals by an action read like any other error of it."""
+
+    def refuse(self, refusal: Refused) -> None:
+        """Show what an action answered as errors of the whole form."""
+        for reason in refusal.reasons:
+            self.add_error(None, reason)
+
+
+class KeyedForm(StudioForm):
+    """A form that writes once however often it is sent: `key` is made when the page is."""
+
+    key = forms.UUIDField(
+        widget=forms.HiddenInput,
+        error_messages={
+            "required": "This page was sent without its key. Reload it and press again.",
+            "invalid": "This page was sent with a broken key. Reload it and press again.",
+        },
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["key"].initial = uuid.uuid4
+
+
+class StageForm(KeyedForm):
+    """A press that depends on the stage the person was looking at."""
+
+    seen = forms.TypedChoiceField(choices=Stage.choices, coerce=Stage, widget=forms.HiddenInput)
+
+
+class DateInput(forms.DateInput):
+    input_type = "date"
+
+    def __init__(self, **attrs: Any) -> None:
+        super().__init__(format="%Y-%m-%d", attrs=attrs)
+
+
+class FamilyForm(forms.ModelForm["Family"], StudioForm):
+    version = forms.IntegerField(widget=forms.HiddenInput, initial=1)
+
+    class Meta:
+        model = Family
+        fields = ["name", "contact_name", "phone", "email", "address", "postcode", "note"]
+        widgets = {
+            "address": forms.Textarea(attrs={"rows": 3, "autocomplete": "off"}),
+            "note": forms.Textarea(attrs={"rows": 2}),
+            "phone": forms.TextInput(attrs={"type": "tel"}),
+        }
+
+    def clean(self) -> dict[str, Any]:
+        facts = super().clean() or {}
+        if not facts.get("phone") and not facts.get("email"):
+            self.add_error("phone", "Write a telephone number or an e-mail address.")
+        return facts
+
+    @property
+    def facts(self) -> dict[str, Any]:
+        return {name: self.cleaned_data[name] for name in self.Meta.fields}
+
+
+class ChildForm(forms.ModelForm["Child"], StudioForm):
+    version = forms.IntegerField(widget=forms.HiddenInput, initial=1)
+
+    class Meta:
+        model = Child
+        fields = ["first_name", "born_on", "due_on"]
+        widgets = {"born_on": DateInput(), "due_on": DateInput()}
+
+    def __init__(self, *args: Any, today: Any, **kwargs: Any) -> None:
+        self.today = today
+        super().__init__(*args, **kwargs)
+
+    def clean(self) -> dict[str, Any]:
+        facts = super().clean() or {}
+        born_on, due_on = facts.get("born_on"), facts.get("due_on")
+        if born_on and born_on > self.today:
+            self.add_error("born_on", "This date of birth is still to come.")
+        if born_on and due_on and due_on <= born_on:
+            self.add_error("due_on", "The due date of a baby born early lies after the birth.")
+        return facts
+
+    @property
+    def facts(self) -> dict[str, Any]:
+        return {name: self.cleaned_data[name] for name in self.Meta.fields}
+
+
+class UnitForm(forms.ModelForm["Unit"], StudioForm):
+    version = forms.IntegerField(widget=forms.HiddenInput, initial=1)
+
+    class Meta:
+        model = Unit
+        fields = [
+            "name",
+            "trader_name",
+            "address",
+            "postcode",
+            "phone",
+            "email",
+            "payment_words",
+            "vat_number",
+            "vat_registered_on",
+            "earliest_weeks",
+            "best_months",
+            "sitting_minutes",
+            "promise_days",
+            "clay_rest_hours",
+            "demould_hours",
+            "drying_days",
+            "consistency",
+            "rack_places",
+            "deposit_percent",
+        ]
+        widgets = {
+            "address": forms.Textarea(attrs={"rows": 3}),
+            "payment_words": forms.Textarea(attrs={"rows": 3}),
+            "vat_registered_on": DateInput(),
+        }
+
+    def clean(self) -> dict[str, Any]:
+        facts = super().clean() or {}
+        if facts.get("vat_registered_on") and not facts.get("vat_number"):
+            self.add_error("vat_number", "A registered trader shows its VAT number.")
+        return facts
+
+    @property
+    def facts(self) -> dict[str, Any]:
+        return {name: self.cleaned_data[name] for name in self.Meta.fields}
+
+
+class FirstRunForm(StudioForm):
+    owner_name = forms.CharField(label="Your name", max_length=80)
+    email = forms.EmailField(label="Your e-mail address")
+    password = forms.CharField(
+        label="A password",
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+        help_text="At least 8 characters, not a common word.",
+    )
+    name = forms.CharField(label="Name of your studio", max_length=80)
+    address = forms.CharField(label="Business address", widget=forms.Textarea(attrs={"rows": 3}))
+    postcode = forms.CharField(label="Postcode", max_length=12)
+    phone = forms.CharField(label="Telephone", max_length=30)
+
+    def clean_password(self) -> str:
+        return _good_password(self.cleaned_data["password"])
+
+
+class PersonForm(StudioForm):
+    name = forms.CharField(label="Name", max_length=80)
+    email = forms.EmailField(label="E-mail address")
+    role = forms.TypedChoiceField(label="What they do here", choices=Role.choices, coerce=Role)
+    password = forms.CharField(
+        label="First password", widget=forms.PasswordInput(attrs={"autocomplete": "new-password"})
+    )
+
+    def clean_password(self) -> str:
+        return _good_password(self.cleaned_data["password"])
+
+
+class PromiseForm(KeyedForm):
+    promised_on = forms.DateField(label="Promised for", widget=DateInput())
+    why = forms.CharField(label="Why it changes", max_length=200)
+
+
+class WhyForm(KeyedForm):
+    why = forms.CharField(label="Why", max_length=200)
+
+
+def _good_password(password: str) -> str:
+    validate_password(password, User())
+    return password

@@ -1,0 +1,103 @@
+"""What every view shares: the typed request, who may come in, page or part, the frame of a page."""
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, TypeVar
+from uuid import UUID
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils.cache import patch_vary_headers
+from django_htmx.middleware import HtmxDetails
+
+from studio.models import Membership, Role, Unit, User
+from studio.stages import Refused
+
+if TYPE_CHECKING:
+    from django.forms import BaseForm
+
+
+class StudioRequest(HttpRequest):
+    """A request after the middleware: somebody is logged in, and works for one unit."""
+
+    user: User
+    unit: Unit
+    membership: Membership
+    role: Role
+    htmx: HtmxDetails
+
+
+View = TypeVar("View", bound=Callable[..., HttpResponse])
+
+STAFF = (Role.OWNER, Role.HELPER)
+
+
+def open_to(*roles: Role) -> Callable[[View], View]:
+    """Say which roles may use a view; without it, the unit's owner and helpers may."""
+
+    def mark(view: View) -> View:
+        view.roles = roles  # type: ignore[attr-defined]
+        return view
+
+    return mark
+
+
+owner_only = open_to(Role.OWNER)
+
+
+def page_or_part(
+    request: StudioRequest, page: str, part: str, context: dict[str, Any], status: int = 200
+) -> HttpResponse:
+    """The whole page, or to htmx the part of it that changes: one view for both."""
+    swap = request.htmx and not request.htmx.boosted and not request.htmx.history_restore_request
+    response = render(request, part if swap else page, context, status=status)
+    patch_vary_headers(response, ["HX-Request", "HX-Boosted", "HX-History-Restore-Request"])
+    return response
+
+
+def status_of(*forms: "BaseForm") -> int:
+    """422 if a form came back with errors, else 200."""
+    return 422 if any(form.is_bound and not form.is_valid() for form in forms) else 200
+
+
+def client_key(request: HttpRequest) -> UUID:
+    """The key that makes a repeated press of one button one write.
+
+    Raises Refused for a missing or broken key; the middleware answers it with the sentence.
+    """
+    try:
+        return UUID(request.POST.get("key", ""))
+    except ValueError:
+        raise Refused(
+            "This page was sent without its key, so nothing was written. Reload it and press again."
+        ) from None
+
+
+NAV: tuple[tuple[str, str, tuple[Role, ...]], ...] = (
+    ("Today", "studio:today", STAFF),
+    ("Diary", "bookings:diary", STAFF),
+    ("Families", "studio:families", STAFF),
+    ("Bench", "production:bench", STAFF),
+    ("Money", "orders:money", (Role.OWNER,)),
+    ("Unit", "studio:unit", (Role.OWNER,)),
+    ("Enquiries", "bookings:send_enquiry", (Role.OFFICE,)),
+)
+
+
+def frame(request: HttpRequest) -> dict[str, Any]:
+    """Context processor: the unit, the person's role and the rooms they may enter."""
+    role = getattr(request, "role", "")
+    return {
+        "unit": getattr(request, "unit", None),
+        "currency": unit.currency if (unit := getattr(request, "unit", None)) else "GBP",
+        "role": role,
+        "nav": [
+            {"label": label, "url": url, "current": _is_current(request.path, url)}
+            for label, name, roles in NAV
+            if role in roles and (url := reverse(name))
+        ],
+    }
+
+
+def _is_current(path: str, url: str) -> bool:
+    return path == url if url == "/" else path.startswith(url)

@@ -1,0 +1,195 @@
+"""All settings, from the environment, with defaults that are safe to run in public.
+
+SECRET_KEY       required unless DEBUG is on
+DEBUG            false
+ALLOWED_HOSTS    comma-separated host names; empty
+CASTSTEAD_HTTPS  true: cookies only over https, HSTS, redirect; `bin/start` turns it off on loopback
+CASTSTEAD_BEHIND_PROXY  false: whether a proxy in front sets X-Forwarded-Proto and is to be believed
+DATABASE_URL     sqlite file in var/ by default; postgres://… for several web processes
+CASTSTEAD_MEDIA  folder of the private photographs and issued papers
+CASTSTEAD_STATIC folder that `collectstatic` fills
+"""
+
+import sys
+from pathlib import Path
+from typing import Any
+
+import dj_database_url
+from csp.constants import NONE, SELF
+from django.core.exceptions import ImproperlyConfigured
+from environs import Env
+
+try:
+    # Debian 12's own SQLite has the rare WAL-reset corruption bug (mended in 3.51.3).
+    import pysqlite3
+
+    sys.modules["sqlite3"] = pysqlite3
+    sys.modules["sqlite3.dbapi2"] = pysqlite3.dbapi2
+except ImportError:  # studio.checks says what that means
+    pass
+
+env = Env()
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+VAR_DIR = BASE_DIR / "var"
+
+DEBUG: bool = env.bool("DEBUG", False)
+INSECURE_KEY = "only-for-development-" + "x" * 40
+SECRET_KEY: str = env.str("SECRET_KEY", INSECURE_KEY if DEBUG else "")
+if not DEBUG and SECRET_KEY in ("", INSECURE_KEY):
+    raise ImproperlyConfigured(
+        "SECRET_KEY is not set. Give this installation a secret of its own, at least 50 random "
+        "characters; bin/start makes one and keeps it in var/secret_key."
+    )
+ALLOWED_HOSTS: list[str] = env.list(
+    "ALLOWED_HOSTS", ["127.0.0.1", "localhost", "[::1]"] if DEBUG else []
+)
+HTTPS: bool = env.bool("CASTSTEAD_HTTPS", not DEBUG)
+BEHIND_PROXY: bool = env.bool("CASTSTEAD_BEHIND_PROXY", False)
+
+INSTALLED_APPS = [
+    "studio",
+    "bookings",
+    "production",
+    "orders",
+    "django.contrib.admin",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "whitenoise.runserver_nostatic",
+    "django.contrib.staticfiles",
+    "django_htmx",
+    "csp",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "studio.middleware.FirstRunMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "studio.middleware.UnitMiddleware",
+]
+
+ROOT_URLCONF = "studio.urls"
+WSGI_APPLICATION = "studio.wsgi.application"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "studio.http.frame",
+            ],
+        },
+    },
+]
+
+DATABASES: dict[str, dict[str, Any]] = {
+    "default": dict(
+        dj_database_url.parse(env.str("DATABASE_URL", f"sqlite:///{VAR_DIR / 'caststead.sqlite3'}"))
+    )
+}
+if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
+    # Measured: IMMEDIATE ends "database is locked"; WAL with FULL loses no acknowledged write
+    # when the power goes, and a tablet deletes its copy on our word.
+    DATABASES["default"] |= {
+        "OPTIONS": {
+            "transaction_mode": "IMMEDIATE",
+            "timeout": 20,
+            "init_command": (
+                "PRAGMA journal_mode=WAL;PRAGMA synchronous=FULL;"
+                "PRAGMA journal_size_limit=27103364;PRAGMA cache_size=2000;"
+            ),
+        },
+        "CONN_MAX_AGE": 600,
+        # A file: threads cannot share a database in memory.
+        "TEST": {"NAME": str(VAR_DIR / "test.sqlite3")},
+    }
+else:
+    DATABASES["default"] |= {"OPTIONS": {"pool": {"min_size": 1, "max_size": 8}}, "CONN_MAX_AGE": 0}
+
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+AUTH_USER_MODEL = "studio.User"
+LOGIN_URL = "studio:log_in"
+LOGIN_REDIRECT_URL = "studio:today"
+LOGOUT_REDIRECT_URL = "studio:log_in"
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": f"django.contrib.auth.password_validation.{name}"}
+    for name in (
+        "UserAttributeSimilarityValidator",
+        "MinimumLengthValidator",
+        "CommonPasswordValidator",
+        "NumericPasswordValidator",
+    )
+]
+
+LANGUAGE_CODE = "en-gb"
+TIME_ZONE = "Europe/London"
+USE_I18N = False
+USE_TZ = True
+DATE_INPUT_FORMATS = ["%Y-%m-%d", "%d/%m/%Y"]
+
+STATIC_URL = "static/"
+STATIC_ROOT = env.path("CASTSTEAD_STATIC", VAR_DIR / "static")
+STATICFILES_DIRS = [BASE_DIR / "static"]
+# Private: nothing serves this folder; views hand files out after asking for permission.
+MEDIA_ROOT = env.path("CASTSTEAD_MEDIA", VAR_DIR / "media")
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {
+        "BACKEND": (
+            "django.contrib.staticfiles.storage.StaticFilesStorage"
+            if DEBUG
+            else "whitenoise.storage.CompressedManifestStaticFilesStorage"
+        )
+    },
+}
+FILE_UPLOAD_PERMISSIONS = 0o600
+DATA_UPLOAD_MAX_MEMORY_SIZE = 2_621_440
+
+SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SECURE = HTTPS
+CSRF_COOKIE_SECURE = HTTPS
+SECURE_SSL_REDIRECT = HTTPS
+SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = HTTPS
+SECURE_HSTS_PRELOAD = HTTPS
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if BEHIND_PROXY else None
+# `same-origin` would send a private link's token along to our own static files; `no-referrer`
+# makes form posts fail the CSRF check.
+SECURE_REFERRER_POLICY = "strict-origin"
+X_FRAME_OPTIONS = "DENY"
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [NONE],
+        "script-src": [SELF],
+        "style-src": [SELF],
+        "img-src": [SELF, "data:", "blob:"],
+        "connect-src": [SELF],
+        "form-action": [SELF],
+        "base-uri": [NONE],
+        "frame-ancestors": [NONE],
+    }
+}
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "root": {"handlers": ["console"], "level": "INFO"},
+}

@@ -1,0 +1,119 @@
+"""The life of a job: its stages, which may follow which, and the one place that moves it.
+
+Apps register gates in `ready()`; a gate answers with a sentence when something is still missing,
+so this module knows none of them and a person reads all the reasons at once.
+"""
+
+from collections import defaultdict
+from collections.abc import Callable
+from datetime import datetime
+from typing import TYPE_CHECKING
+from uuid import UUID
+
+from django.db import models, transaction
+
+if TYPE_CHECKING:
+    from studio.models import Job, JobEvent, User
+
+
+class Stage(models.TextChoices):
+    BOOKED = "booked", "Booked"
+    CLAY_REST = "clay_rest", "In the clay"
+    CASTING = "casting", "Casting"
+    DRYING = "drying", "Drying"
+    FRAMING = "framing", "Framing"
+    READY = "ready", "Ready"
+    HANDED_OVER = "handed_over", "Handed over"
+    CALLED_OFF = "called_off", "Called off"
+
+
+# The way forward first. The ways back are for a spoiled piece: re-poured while its impression
+# is whole (in the clay), else impressed at a new sitting (booked).
+MOVES: dict[Stage, tuple[Stage, ...]] = {
+    Stage.BOOKED: (Stage.CLAY_REST, Stage.CALLED_OFF),
+    Stage.CLAY_REST: (Stage.CASTING, Stage.BOOKED, Stage.CALLED_OFF),
+    Stage.CASTING: (Stage.DRYING, Stage.CLAY_REST, Stage.BOOKED, Stage.CALLED_OFF),
+    Stage.DRYING: (Stage.FRAMING, Stage.CLAY_REST, Stage.BOOKED, Stage.CALLED_OFF),
+    Stage.FRAMING: (Stage.READY, Stage.CLAY_REST, Stage.BOOKED, Stage.CALLED_OFF),
+    Stage.READY: (Stage.HANDED_OVER, Stage.FRAMING, Stage.CALLED_OFF),
+    Stage.HANDED_OVER: (),
+    Stage.CALLED_OFF: (),
+}
+
+CLOSED = (Stage.HANDED_OVER, Stage.CALLED_OFF)
+OPEN = tuple(stage for stage in Stage if stage not in CLOSED)
+
+Gate = Callable[["Job"], str | None]
+_gates: defaultdict[tuple[Stage, Stage], list[Gate]] = defaultdict(list)
+
+
+class Refused(Exception):
+    """Not now: carries one sentence for each thing that is missing (409)."""
+
+    def __init__(self, *reasons: str) -> None:
+        super().__init__(*reasons)
+        self.reasons = reasons
+
+    def __str__(self) -> str:
+        return " ".join(self.reasons)
+
+
+class MoveRefused(Refused):
+    """The table of moves or a gate says no."""
+
+
+class MovedMeanwhile(Refused):
+    """Somebody else moved the job after this person looked at it."""
+
+
+def gate(start: Stage, to: Stage) -> Callable[[Gate], Gate]:
+    """Register a check that must answer None before a job goes from `start` to `to`."""
+
+    def register(check: Gate) -> Gate:
+        if check not in _gates[start, to]:
+            _gates[start, to].append(check)
+        return check
+
+    return register
+
+
+def missing(job: "Job", to: Stage) -> list[str]:
+    """What still stands between `job` and stage `to`: one sentence for each gate that refuses."""
+    return [text for check in _gates[Stage(job.stage), to] if (text := check(job))]
+
+
+@transaction.atomic
+def move(
+    job: "Job",
+    *,
+    seen: Stage,
+    to: Stage,
+    by: "User | None",
+    at: datetime,
+    key: UUID,
+    why: str = "",
+) -> "JobEvent":
+    """Move `job` from the stage the person saw to `to`, and record who, when and why.
+
+    The same `key` twice is one move and the same event.
+    Raises MovedMeanwhile if the job has left `seen`, MoveRefused if the table or a gate says no.
+    """
+    locked = type(job).objects.select_for_update().get(pk=job.pk)
+    if earlier := locked.events.filter(key=key).first():
+        job.stage, job.stage_since = locked.stage, locked.stage_since
+        return earlier
+    if locked.stage != seen:
+        raise MovedMeanwhile(
+            f"This job is already at “{Stage(locked.stage).label}”; "
+            f"you were looking at it at “{seen.label}”."
+        )
+    if to not in MOVES[seen]:
+        raise MoveRefused(f"“{seen.label}” cannot be followed by “{to.label}”.")
+    if reasons := missing(locked, to):
+        raise MoveRefused(*reasons)
+    locked.stage, locked.stage_since = to, at
+    locked.save(update_fields=["stage", "stage_since"])
+    job.stage, job.stage_since = to, at
+    return locked.events.create(
+        what="move", from_stage=seen, to_stage=to, by=by, at=at, key=key, why=why
+    )

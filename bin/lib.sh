@@ -1,0 +1,86 @@
+# What bin/start, bin/test and bin/bench share: a Python, system packages, the virtual environment. Sourced, not run.
+
+say() { printf '%s\n' "$*"; }
+stop() { printf '%s\n' "$*" >&2; exit 1; }
+
+is_debian() { [ -f /etc/debian_version ]; }
+
+# need_packages WHAT_FOR PACKAGE...: installs Debian packages when root on Debian, else says what to type.
+need_packages() {
+    local what_for=$1
+    shift
+    [ $# -gt 0 ] || return 0
+    if is_debian && [ "$(id -u)" = 0 ]; then
+        say "Installing for $what_for: $*"
+        local log
+        log=$(mktemp)
+        { apt-get update -q && DEBIAN_FRONTEND=noninteractive apt-get install -y -q --no-install-recommends "$@"; } \
+            >"$log" 2>&1 </dev/null || { tail -n 20 "$log" >&2; stop "apt-get could not install: $*"; }
+        rm -f "$log"
+    elif is_debian; then
+        stop "Missing for $what_for. Install with:
+    sudo apt-get update && sudo apt-get install --no-install-recommends $*"
+    else
+        stop "Missing for $what_for: what Debian 12 calls $*. Install what your system calls it, and start again."
+    fi
+}
+
+# suits PYTHON: 3.11, 3.12 or 3.13, as pyproject.toml asks.
+suits() { "$1" -c 'import sys; sys.exit(not (3, 11) <= sys.version_info < (3, 14))' 2>/dev/null; }
+makes_venvs() { "$1" -c 'import ensurepip, venv' 2>/dev/null; }
+
+find_python() {
+    local name
+    for name in python3 python3.11 python3.12 python3.13; do
+        if suits "$name" && makes_venvs "$name"; then
+            command -v "$name"
+            return
+        fi
+    done
+    return 1
+}
+
+# make_venv LOCK [LOCK_INSIDE_IT]: .venv holds what the lock names; costs nothing while the lock is unchanged.
+# A lock that the first one contains counts as installed with it.
+make_venv() {
+    local lock python sum
+    if ! .venv/bin/python -c '' 2>/dev/null; then
+        if ! python=$(find_python); then
+            need_packages "Python 3.11" python3 python3-venv
+            python=$(find_python) || stop "No Python of 3.11, 3.12 or 3.13 was found. Caststead needs one of them."
+        fi
+        rm -rf .venv
+        "$python" -m venv .venv
+    fi
+    sum=$(sha256sum <"$1")
+    if [ "$sum" != "$(cat ".venv/$1.sha256" 2>/dev/null)" ]; then
+        say "Installing what $1 names (only when it changes) ..."
+        .venv/bin/python -m pip install --quiet --disable-pip-version-check --require-hashes --requirement "$1" ||
+            stop "The packages could not be installed; the lines above say why. The next start tries again."
+        for lock in "$@"; do sha256sum <"$lock" >".venv/$lock.sha256"; done
+    fi
+}
+
+# missing_libraries: Debian's names of the libraries that WeasyPrint loads and that are not there.
+missing_libraries() {
+    .venv/bin/python - <<'PYTHON'
+import ctypes
+
+for library, package in (
+    ("libpango-1.0.so.0", "libpango-1.0-0"),
+    ("libpangoft2-1.0.so.0", "libpangoft2-1.0-0"),
+    ("libharfbuzz-subset.so.0", "libharfbuzz-subset0"),
+):
+    try:
+        ctypes.CDLL(library)
+    except OSError:
+        print(package)
+PYTHON
+}
+
+need_libraries() {
+    local missing
+    missing=$(missing_libraries)
+    # shellcheck disable=SC2086  # one word per package
+    [ -z "$missing" ] || [ "$(uname)" != Linux ] || need_packages "printing (PDF)" $missing
+}

@@ -1,3 +1,4 @@
+# shellcheck shell=bash
 # What bin/start, bin/test and bin/bench share: a Python, system packages, the virtual environment. Sourced, not run.
 
 say() { printf '%s\n' "$*"; }

@@ -1,9 +1,13 @@
-"""Paper: a template of templates/paper/ made into a document that WeasyPrint can write.
+"""Paper: a template of templates/paper/ written as a PDF, the same bytes for the same facts.
 
 A page of A4 takes about 0.2 s once WeasyPrint is loaded: many pages are the worker's job.
 """
 
+import hashlib
+import xml.etree.ElementTree as ET
+from collections.abc import Callable, Sequence
 from functools import cache
+from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from urllib.parse import unquote, urlsplit
@@ -14,20 +18,83 @@ from django.template.loader import render_to_string
 if TYPE_CHECKING:
     from weasyprint import HTML
 
+Finisher = Callable[[Any, Any], None]
+
+_RDF = "http://www.w3.org/1999/02/22-rdf-syntax-ns#"
+_EXTENSION = "http://www.aiim.org/pdfa/ns/extension/"
+# An archive PDF must describe every schema that PDF/A does not know; PDF/UA's mark is one.
+_ALSO_PDF_UA = b"""
+<rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#"
+  xmlns:pdfuaid="http://www.aiim.org/pdfua/ns/id/"
+  xmlns:pdfaExtension="http://www.aiim.org/pdfa/ns/extension/"
+  xmlns:pdfaSchema="http://www.aiim.org/pdfa/ns/schema#"
+  xmlns:pdfaProperty="http://www.aiim.org/pdfa/ns/property#">
+<rdf:Description rdf:about=""><pdfuaid:part>1</pdfuaid:part></rdf:Description>
+<rdf:Description rdf:about=""><pdfaExtension:schemas><rdf:Bag><rdf:li rdf:parseType="Resource">
+<pdfaSchema:schema>PDF/UA identification schema</pdfaSchema:schema>
+<pdfaSchema:namespaceURI>http://www.aiim.org/pdfua/ns/id/</pdfaSchema:namespaceURI>
+<pdfaSchema:prefix>pdfuaid</pdfaSchema:prefix>
+<pdfaSchema:property><rdf:Seq><rdf:li rdf:parseType="Resource">
+<pdfaProperty:name>part</pdfaProperty:name>
+<pdfaProperty:valueType>Integer</pdfaProperty:valueType>
+<pdfaProperty:category>internal</pdfaProperty:category>
+<pdfaProperty:description>Part of the PDF/UA standard</pdfaProperty:description>
+</rdf:li></rdf:Seq></pdfaSchema:property>
+</rdf:li></rdf:Bag></pdfaExtension:schemas></rdf:Description>
+</rdf:RDF>"""
+
+
+def pdf(
+    template: str,
+    context: dict[str, Any],
+    *,
+    variant: str = "pdf/ua-1",
+    attachments: Sequence[Any] = (),
+    xmp: Sequence[bytes] = (),
+    finisher: Finisher | None = None,
+) -> bytes:
+    """The filled template as a tagged PDF.
+
+    `variant` is "pdf/ua-1" for what is printed and read, "pdf/a-3a" for what is kept: that one
+    says that it is PDF/UA-1 too, and carries `attachments` (weasyprint.Attachment) and `xmp`
+    (whole `<rdf:RDF>` elements, merged into the document's own). `finisher(document, pydyf_pdf)`
+    runs last. No date and no random number goes in: the same facts give the same bytes; a template
+    that wants its date in the file says it in `<meta name="dcterms.created">`.
+    """
+    html = render_to_string(template, context)
+    archive = variant.startswith("pdf/a")
+
+    def finish(document: Any, file: Any) -> None:
+        if archive:
+            _merge_metadata(file, [_ALSO_PDF_UA, *xmp])
+            _list_attachments_once(file)
+        if finisher:
+            finisher(document, file)
+
+    written: bytes = _html(html).write_pdf(
+        pdf_variant=variant,
+        pdf_tags=True,
+        pdf_identifier=hashlib.sha256(html.encode()).digest()[:16],
+        attachments=list(attachments) or None,
+        finisher=finish,
+        dpi=150,
+        optimize_images=False,
+    )
+    return written
+
 
 def document(template: str, context: dict[str, Any]) -> "HTML":
-    """The filled template, ready for `.write_pdf()`.
+    """The filled template, ready for `.write_pdf()` or `.render()`: see `pdf` for the usual way."""
+    return _html(render_to_string(template, context))
 
-    It can open files of our own static folder ("css/paper.css") and data: addresses, nothing else:
-    a photo is put in as data, so no path or address that a person typed is ever followed.
+
+def _html(filled: str) -> "HTML":
+    """It can open files of our own static folder ("css/paper.css") and data: addresses, nothing
+    else: a photo is put in as data, so no path or address that a person typed is ever followed.
     """
-    from weasyprint import HTML  # noqa: PLC0415  loading it takes a second, paper is seldom
+    from weasyprint import HTML  # noqa: PLC0415 - loading it takes a second, paper is seldom
 
-    return HTML(
-        string=render_to_string(template, context),
-        base_url=f"{_static().as_uri()}/",
-        url_fetcher=_own_files_only(),
-    )
+    return HTML(string=filled, base_url=f"{_static().as_uri()}/", url_fetcher=_own_files_only())
 
 
 def _static() -> Path:
@@ -36,7 +103,7 @@ def _static() -> Path:
 
 @cache
 def _own_files_only() -> Any:
-    from weasyprint.urls import URLFetcher  # noqa: PLC0415  see above
+    from weasyprint.urls import URLFetcher  # noqa: PLC0415 - see above
 
     class OwnFilesOnly(URLFetcher):  # type: ignore[misc]  # WeasyPrint is untyped
         def fetch(self, url: str, headers: Any = None) -> Any:
@@ -46,4 +113,45 @@ def _own_files_only() -> Any:
                 raise ValueError(f"Paper opens only our own static files, not {url}")
             return super().fetch(url, headers)
 
-    return OwnFilesOnly(allowed_protocols=("file", "data"), allow_redirects=False)
+    # A sheet without its own style is no sheet: fail instead of printing it bare.
+    return OwnFilesOnly(
+        allowed_protocols=("file", "data"), allow_redirects=False, fail_on_errors=True
+    )
+
+
+def _merge_metadata(file: Any, more: Sequence[bytes]) -> None:
+    """One `rdf:RDF` with one list of extension schemas: WeasyPrint would write a second beside its own."""
+    stream = file.objects[int(file.catalog["Metadata"].split()[0])]
+    head, found, tail = _split_packet(stream.stream[0])
+    rdf = _parsed(found)
+    schemas: ET.Element | None = None
+    for text in more:
+        for description in _parsed(text):
+            bag = description.find(f"{{{_EXTENSION}}}schemas/{{{_RDF}}}Bag")
+            if bag is None:
+                rdf.append(description)
+            elif schemas is None:
+                schemas = bag
+                rdf.append(description)
+            else:
+                schemas.extend(bag)
+    stream.stream = [head + ET.tostring(rdf) + tail]
+
+
+def _parsed(rdf: bytes) -> ET.Element:
+    """Our own or WeasyPrint's; its prefixes are kept, because PDF/A wants the usual ones."""
+    for _, (prefix, address) in ET.iterparse(BytesIO(rdf), ["start-ns"]):  # noqa: S314
+        ET.register_namespace(prefix, address)
+    return ET.fromstring(rdf)  # noqa: S314
+
+
+def _split_packet(packet: bytes) -> tuple[bytes, bytes, bytes]:
+    start = packet.index(b"<rdf:RDF")
+    end = packet.index(b"</rdf:RDF>") + len(b"</rdf:RDF>")
+    return packet[:start], packet[start:end], packet[end:]
+
+
+def _list_attachments_once(file: Any) -> None:
+    """WeasyPrint names each attachment twice among the associated files."""
+    if "AF" in file.catalog:
+        file.catalog["AF"][:] = list(dict.fromkeys(file.catalog["AF"]))

@@ -1,11 +1,13 @@
 """The base of every form: comes back filled, says what to do, carries the client's key."""
 
 import uuid
+from datetime import date
 from typing import Any
 
 from django import forms
 from django.contrib.auth.password_validation import validate_password
 
+from studio.actions import EditedMeanwhile
 from studio.models import Child, Family, Role, Unit, User
 from studio.stages import Refused, Stage
 
@@ -48,9 +50,34 @@ class DateInput(forms.DateInput):
         super().__init__(format="%Y-%m-%d", attrs=attrs)
 
 
-class FamilyForm(forms.ModelForm["Family"], StudioForm):
+class EditForm(StudioForm):
+    """A form for a row that carries a version, so that the second of two people is told."""
+
     version = forms.IntegerField(widget=forms.HiddenInput, initial=1)
 
+    @property
+    def facts(self) -> dict[str, Any]:
+        """What the person wrote, under the names of the row's fields."""
+        return {name: value for name, value in self.cleaned_data.items() if name != "version"}
+
+    def tell(self, edited: EditedMeanwhile) -> list[dict[str, Any]]:
+        """Refuse, keep what was written, and return what stands now beside it.
+
+        Sending the form again then means: mine, having seen theirs.
+        """
+        self.refuse(edited)
+        self.data = {
+            **dict(self.data.items()),
+            self.add_prefix("version"): str(edited.current.version),
+        }
+        return [
+            {"label": self.fields[name].label, "theirs": theirs, "yours": yours}
+            for name, yours in self.facts.items()
+            if (theirs := getattr(edited.current, name)) != yours
+        ]
+
+
+class FamilyForm(EditForm, forms.ModelForm["Family"]):
     class Meta:
         model = Family
         fields = ["name", "contact_name", "phone", "email", "address", "postcode", "note"]
@@ -62,24 +89,18 @@ class FamilyForm(forms.ModelForm["Family"], StudioForm):
 
     def clean(self) -> dict[str, Any]:
         facts = super().clean() or {}
-        if not facts.get("phone") and not facts.get("email"):
+        if not facts.get("phone") and not facts.get("email") and not self.errors:
             self.add_error("phone", "Write a telephone number or an e-mail address.")
         return facts
 
-    @property
-    def facts(self) -> dict[str, Any]:
-        return {name: self.cleaned_data[name] for name in self.Meta.fields}
 
-
-class ChildForm(forms.ModelForm["Child"], StudioForm):
-    version = forms.IntegerField(widget=forms.HiddenInput, initial=1)
-
+class ChildForm(EditForm, forms.ModelForm["Child"]):
     class Meta:
         model = Child
         fields = ["first_name", "born_on", "due_on"]
         widgets = {"born_on": DateInput(), "due_on": DateInput()}
 
-    def __init__(self, *args: Any, today: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, today: date, **kwargs: Any) -> None:
         self.today = today
         super().__init__(*args, **kwargs)
 
@@ -92,14 +113,8 @@ class ChildForm(forms.ModelForm["Child"], StudioForm):
             self.add_error("due_on", "The due date of a baby born early lies after the birth.")
         return facts
 
-    @property
-    def facts(self) -> dict[str, Any]:
-        return {name: self.cleaned_data[name] for name in self.Meta.fields}
 
-
-class UnitForm(forms.ModelForm["Unit"], StudioForm):
-    version = forms.IntegerField(widget=forms.HiddenInput, initial=1)
-
+class UnitForm(EditForm, forms.ModelForm["Unit"]):
     class Meta:
         model = Unit
         fields = [
@@ -135,10 +150,6 @@ class UnitForm(forms.ModelForm["Unit"], StudioForm):
             self.add_error("vat_number", "A registered trader shows its VAT number.")
         return facts
 
-    @property
-    def facts(self) -> dict[str, Any]:
-        return {name: self.cleaned_data[name] for name in self.Meta.fields}
-
 
 class FirstRunForm(StudioForm):
     owner_name = forms.CharField(label="Your name", max_length=80)
@@ -155,6 +166,16 @@ class FirstRunForm(StudioForm):
 
     def clean_password(self) -> str:
         return _good_password(self.cleaned_data["password"])
+
+    @property
+    def facts(self) -> dict[str, Any]:
+        """The arguments of `studio.actions.set_up_unit`."""
+        written = dict(self.cleaned_data)
+        account = {name: written.pop(name) for name in ("email", "password", "owner_name")}
+        return account | {
+            "unit_facts": written
+            | {"trader_name": account["owner_name"], "email": account["email"]}
+        }
 
 
 class PersonForm(StudioForm):

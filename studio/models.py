@@ -321,3 +321,10 @@ class JobEvent(models.Model):
 
     def delete(self, *args: Any, **kwargs: Any) -> tuple[int, dict[str, int]]:
         raise TypeError("A job's history is only ever added to.")
+
+    @property
+    def words(self) -> str:
+        """What happened, as the owner reads it: "Drying", "weigh" → "Weigh"."""
+        if self.what == "move":
+            return f"{self.get_from_stage_display()} → {self.get_to_stage_display()}"
+        return self.what.replace("_", " ").capitalize()

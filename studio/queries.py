@@ -1,16 +1,20 @@
 """Reads of what every app shares, as query sets that read aloud after the model."""
 
-from datetime import date
-from typing import TYPE_CHECKING, Self
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import TYPE_CHECKING, Any, Self
 
 from django.db import models
 from django.db.models import Q
 from django.db.models.functions import Lower
+from django.utils import timezone
 
 from studio.stages import CLOSED, OPEN, Stage
 
 if TYPE_CHECKING:
     from studio.models import Child, Family, Job, JobEvent, Piece  # noqa: F401
+    from studio.panels import TodayItem
 
 
 class FamilyQuerySet(models.QuerySet["Family"]):
@@ -74,3 +78,75 @@ class EventQuerySet(models.QuerySet["JobEvent"]):
 
     def oldest_first(self) -> Self:
         return self.order_by("at", "pk")
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """What Today shows: what is late, what is for now, whom to answer, what is owed."""
+
+    late: list["TodayItem"]
+    sittings: list["TodayItem"]
+    bench: list["TodayItem"]
+    families: list["TodayItem"]
+    owed: list["TodayItem"]
+    owed_minor: int
+
+    @property
+    def is_empty(self) -> bool:
+        return not (self.late or self.sittings or self.bench or self.families or self.owed)
+
+
+def todays(items: Iterable["TodayItem"], now: datetime) -> Day:
+    """Sort what the apps registered: the late first and oldest first, the rest by time of day."""
+    ordered = sorted(items, key=lambda item: (_due(item, now), item.title))
+    money = [item for item in ordered if item.group == "owed"]
+    late = [item for item in ordered if item.why_late and item.group != "owed"]
+    timely = [item for item in ordered if not item.why_late]
+
+    def of(group: str) -> list["TodayItem"]:
+        return [item for item in timely if item.group == group]
+
+    return Day(
+        late=late,
+        sittings=of("sittings"),
+        bench=of("bench"),
+        families=of("families"),
+        owed=money,
+        owed_minor=sum(item.amount_minor or 0 for item in money),
+    )
+
+
+def _due(item: "TodayItem", now: datetime) -> tuple[date, datetime]:
+    moment = item.at or now
+    return item.due_on or timezone.localdate(moment), moment
+
+
+def is_late(job: "Job", today: date) -> bool:
+    return not job.is_closed and job.promised_on is not None and job.promised_on < today
+
+
+def steps_of(job: "Job") -> list[dict[str, Any]]:
+    """The stages on a job's way, each done, now or ahead, with the day it was last reached.
+
+    One query. A called-off job shows how far it came.
+    """
+    reached: dict[str, datetime] = dict(
+        job.events.filter(what__in=("move", "open_job"))
+        .oldest_first()
+        .values_list("to_stage", "at")
+    )
+    way: list[Stage] = [stage for stage in Stage if stage != Stage.CALLED_OFF]
+    called_off = job.stage == Stage.CALLED_OFF
+    at = len(way) if called_off else way.index(Stage(job.stage))
+    steps = []
+    for place, stage in enumerate(way):
+        on = reached.get(stage)
+        done = bool(on) if called_off else place < at
+        state = "done" if done else "now" if place == at else "ahead"
+        steps.append(
+            {"label": stage.label, "state": state, "day": on if state != "ahead" else None}
+        )
+    if called_off:
+        steps = [step for step in steps if step["state"] == "done"]
+        steps.append({"label": "Called off", "state": "now", "day": reached.get(job.stage)})
+    return steps

@@ -1,0 +1,240 @@
+"""Units, families and jobs for the tests, brought about by the actions that people use."""
+
+import io
+import itertools
+import uuid
+from datetime import date, timedelta
+
+from django.utils import timezone
+from PIL import Image
+
+from studio import actions
+from studio.models import Limb, Membership, Role, Unit, User
+from studio.stages import Stage
+
+PASSWORD = "clay-and-oak-7"
+_counter = itertools.count(1)
+
+
+def a_unit(name="Hollin Casts", **facts):
+    return Unit.objects.create(
+        name=name,
+        **{
+            "trader_name": "Marian Hollin",
+            "address": "4 Kiln Yard\nAshmouth",
+            "postcode": "CF10 9ZZ",
+            "phone": "01632 960111",
+            "email": "hollin@example.com",
+            **facts,
+        },
+    )
+
+
+def a_person(unit, role=Role.OWNER):
+    number = next(_counter)
+    user = User.objects.create_user(
+        f"person{number}@example.com", PASSWORD, name=f"Person {number}"
+    )
+    Membership.objects.create(user=user, unit=unit, role=role)
+    return user
+
+
+def owner_of(unit):
+    membership = unit.memberships.filter(role=Role.OWNER).first()
+    return membership.user if membership else a_person(unit)
+
+
+def a_family(unit, *, name="Okafor", children=("Ada",), born_on=None, now=None, **facts):
+    """A family whose children are 17 weeks old unless `born_on` says otherwise."""
+    today = timezone.localdate(now)
+    return actions.add_family(
+        unit,
+        facts={
+            "name": name,
+            "contact_name": f"Sam {name}",
+            "phone": "07700 900123",
+            "email": f"{name.lower()}@example.com",
+            "address": "9 Quay Row\nAshmouth",
+            "postcode": "CF10 9ZZ",
+            **facts,
+        },
+        children=[
+            {"first_name": first_name, "born_on": born_on or today - timedelta(weeks=17)}
+            for first_name in children
+        ],
+    )
+
+
+def a_job(unit, *, pieces=2, family=None, by=None, at=None, starts_at=None):
+    """A booked job with a planned sitting, tomorrow at ten unless `starts_at` says otherwise."""
+    from bookings.actions import book_sitting  # noqa: PLC0415 - makers serve apps one by one
+
+    at = at or timezone.now()
+    family = family or a_family(unit, now=at)
+    child = family.children.oldest_first()[0]
+    starts_at = starts_at or next_morning(unit, at)
+    return book_sitting(
+        family,
+        wanted=[(child, limb) for limb in list(Limb)[:pieces]],
+        starts_at=starts_at,
+        minutes=unit.sitting_minutes,
+        by=by or owner_of(unit),
+        at=at,
+        key=uuid.uuid4(),
+    ).job
+
+
+def next_morning(unit, at):
+    """The first free ten o'clock or later half hour of the diary after `at`."""
+    moment = (at + timedelta(days=1)).replace(hour=10, minute=0, second=0, microsecond=0)
+    while unit.sittings.overlapping(
+        moment, moment + timedelta(minutes=unit.sitting_minutes)
+    ).exists():
+        moment += timedelta(minutes=unit.sitting_minutes)
+    return moment
+
+
+def job_at(stage, unit, *, pieces=2, by=None, at=None, family=None):
+    """A job that came to `stage` by the actions, its sitting having been 9 days before `at`."""
+    at = at or timezone.now()
+    by = by or owner_of(unit)
+    prices(unit)
+    booked_at = at - timedelta(days=12)
+    job = a_job(
+        unit,
+        pieces=pieces,
+        family=family,
+        by=by,
+        at=booked_at,
+        starts_at=next_morning(unit, booked_at),
+    )
+    if stage == Stage.CALLED_OFF:
+        from orders import actions as orders  # noqa: PLC0415
+
+        orders.call_off(
+            job,
+            seen=Stage.BOOKED,
+            keep_minor=0,
+            why="They moved away.",
+            by=by,
+            at=at,
+            key=uuid.uuid4(),
+        )
+    else:
+        for step in _WAY:
+            if job.stage == stage:
+                break
+            step(job, by, booked_at)
+            job.refresh_from_db()
+    assert job.stage == stage
+    return job
+
+
+def prices(unit):
+    """The unit's price list in force for years, made once."""
+    from orders.models import PriceList  # noqa: PLC0415
+
+    found = PriceList.objects.filter(unit=unit).first()
+    if found:
+        return found
+    made = PriceList.objects.create(unit=unit, valid_from=date(2020, 1, 1))
+    for order, (kind, label, amount_minor, count) in enumerate(
+        [
+            ("casts", "Single cast, framed", 12500, 1),
+            ("casts", "Pair of casts, framed", 19900, 2),
+            ("casts", "Set of four casts, framed", 34500, 4),
+            ("backing", "Chalk linen", 0, 0),
+            ("backing", "Deep blue felt", 1200, 0),
+            ("finish", "Waxed oak", 0, 0),
+            ("finish", "Limed oak", 1500, 0),
+            ("extra", "Engraved plate", 2200, 0),
+        ]
+    ):
+        made.prices.create(
+            kind=kind, label=label, amount_minor=amount_minor, pieces=count, order=order
+        )
+    return made
+
+
+def a_jpeg(width=640, height=480, **save):
+    """The bytes of a picture as a camera makes it."""
+    made = io.BytesIO()
+    Image.new("RGB", (width, height), (180, 160, 140)).save(made, "JPEG", **save)
+    return made.getvalue()
+
+
+def take_impressions(job, by, at):
+    from bookings import actions as bookings  # noqa: PLC0415
+
+    sitting = job.sittings.planned().get()
+    for impression in sitting.impressions.all():
+        bookings.log_impression(
+            impression, outcome="taken", by=by, at=sitting.starts_at, key=uuid.uuid4()
+        )
+    bookings.finish_sitting(sitting, put_off="leave", by=by, at=sitting.ends_at, key=uuid.uuid4())
+
+
+def pour_all(job, by, at):
+    from production import actions as production  # noqa: PLC0415
+
+    production.pour(
+        job.unit,
+        pieces=list(job.pieces.on_the_job()),
+        plaster_g=538,
+        water_g=377,
+        consistency=70,
+        by=by,
+        at=at + timedelta(days=1, hours=6),
+        key=uuid.uuid4(),
+    )
+
+
+def demould_all(job, by, at):
+    from production import actions as production  # noqa: PLC0415
+    from production.models import Cast  # noqa: PLC0415
+
+    for cast in Cast.objects.in_the_mould().filter(piece__job=job):
+        production.demould(cast, by=by, at=at + timedelta(days=1, hours=9), key=uuid.uuid4())
+
+
+def dry_all(job, by, at):
+    from production import actions as production  # noqa: PLC0415
+    from production.models import Cast  # noqa: PLC0415
+
+    for cast in Cast.objects.damp().filter(piece__job=job):
+        for days, mass_g in ((1.4, 457.0), (4, 352.0), (8, 320.0), (9, 319.9)):
+            production.weigh(
+                cast, mass_g=mass_g, by=by, at=at + timedelta(days=days), key=uuid.uuid4()
+            )
+    production.start_framing(
+        job, seen=Stage.DRYING, by=by, at=at + timedelta(days=9, hours=1), key=uuid.uuid4()
+    )
+
+
+def frame(job, by, at):
+    from production import actions as production  # noqa: PLC0415
+
+    at += timedelta(days=10)
+    for step in ("mounted", "closed", "backed", "sealed", "checked"):
+        production.tick_frame(job, step=step, by=by, at=at, key=uuid.uuid4())
+    production.make_ready(job, seen=Stage.FRAMING, by=by, at=at, key=uuid.uuid4())
+
+
+def pay_and_hand_over(job, by, at):
+    from orders import actions as orders  # noqa: PLC0415
+    from orders.queries import balance_of  # noqa: PLC0415
+
+    at += timedelta(days=11)
+    orders.take_payment(
+        job.order,
+        amount_minor=balance_of(job.order),
+        method="card",
+        received_on=timezone.localdate(at),
+        by=by,
+        at=at,
+        key=uuid.uuid4(),
+    )
+    orders.hand_over(job, seen=Stage.READY, by=by, at=at, key=uuid.uuid4())
+
+
+_WAY = (take_impressions, pour_all, demould_all, dry_all, frame, pay_and_hand_over)

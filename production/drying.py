@@ -142,18 +142,12 @@ def days_to_go(
 ) -> int:
     """Whole days until this damp cast is probably dry: never under 1, as it is not dry yet.
 
-    From the exponential of the last weighings where they show one (until 0.5 % above its end, four
-    weeks at most), else from the rule of thumb.
+    The later of the rule of thumb and the exponential of the weighings, where they show one: until
+    0.5 % above its end, four weeks at most. It never shortens the rule of thumb, because the first
+    days fall faster than the rest and would promise too much.
     """
-    ordered = sorted(weighings, key=lambda weighed: weighed.at)
-    found = fit(ordered)
-    if found is None:
-        return max(1, (expected_dry_on(demoulded_on, days) - today).days)
-    last = ordered[-1]
-    above = (last.mass_g - found.end_g) / (EXCESS_SHARE * found.end_g)
-    needed = ceil(log(above) / found.rate_per_day) if above > 1 else 0
-    waited = (today - last.at.date()).days
-    return min(max(1, needed - waited), MOST_DAYS_FORESEEN)
+    by_rule = (expected_dry_on(demoulded_on, days) - today).days
+    return max(1, by_rule, _days_by_fit(weighings, today))
 
 
 def fit(weighings: Sequence[Weighed], scale_g: float = SCALE_G) -> Fit | None:
@@ -170,6 +164,16 @@ def fit(weighings: Sequence[Weighed], scale_g: float = SCALE_G) -> Fit | None:
         if found and _meets(found, first, ordered, scale_g):
             return found
     return None
+
+
+def _days_by_fit(weighings: Sequence[Weighed], today: date) -> int:
+    found = fit(weighings)
+    if found is None:
+        return 0
+    last = max(weighings, key=lambda weighed: weighed.at)
+    above = (last.mass_g - found.end_g) / (EXCESS_SHARE * found.end_g)
+    needed = ceil(log(above) / found.rate_per_day) if above > 1 else 0
+    return min(needed - (today - last.at.date()).days, MOST_DAYS_FORESEEN)
 
 
 def _pairs_before_last(ordered: Sequence[Weighed]) -> list[tuple[Weighed, Weighed]]:

@@ -1,7 +1,7 @@
 """How much powder and water a set of impressions takes, and what the cast weighs wet and dry.
 
 CaSO4·½H2O + 1½ H2O → CaSO4·2H2O, molar masses 145.149, 18.015 and 172.171 (chemical suppliers'
-data): 100 g of pure plaster bind 18.62 g of water. The absolute density of plaster is 2.5-2.7 in
+data): 100 g of pure plaster bind 18.62 g of water (18.617, kept unrounded). The absolute density of plaster is 2.5-2.7 in
 the literature (Merck Index, 10th ed.); 2.70 meets a gypsum maker's published table of wet and dry
 densities within 1 % for consistencies of 38 to 70, and within 2 % down to 20.
 
@@ -12,7 +12,7 @@ Volumes are of the slurry, in millilitres; the setting expansion of 0.2 % is lef
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-WATER_BOUND_G_PER_100_G = 18.62
+WATER_BOUND_G_PER_100_G = 100 * (172.171 / 145.149 - 1)
 PLASTER_DENSITY_G_PER_ML = 2.70
 
 # What can be poured at all: below it is stiffer than any published plaster, above it hardly sets.

@@ -1,0 +1,214 @@
+"""The cheapest choice of offers against brute force, and the totals of an order."""
+
+from decimal import Decimal
+from functools import cache
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from orders import pricing
+from orders.pricing import Chosen, Line, Offer
+
+ONE = Offer("one", "One piece", 1, 8500)
+PAIR = Offer("pair", "A pair", 2, 15000, one_child=True)
+SET = Offer("set", "Two hands, two feet", 4, 26000, one_child=True)
+SIBLINGS = Offer("siblings", "Siblings, four pieces", 4, 27000)
+LIST = [ONE, PAIR, SET, SIBLINGS]
+
+OFFERS = st.lists(
+    st.builds(
+        Offer,
+        code=st.just("x"),
+        label=st.just("x"),
+        pieces=st.integers(1, 4),
+        price_minor=st.integers(0, 12).map(lambda pounds: pounds * 100),
+        one_child=st.booleans(),
+    ),
+    max_size=4,
+)
+FAMILIES = st.lists(st.integers(0, 3), max_size=3)
+
+
+def brute_force(counts, offers):
+    """Cheapest exact cover by trying every offer on every possible split of its pieces; None if there is none."""
+
+    @cache
+    def least(left):
+        if not any(left):
+            return 0
+        ways = [
+            offer.price_minor + rest
+            for offer in offers
+            for after in _after(left, offer)
+            if (rest := least(after)) is not None
+        ]
+        return min(ways, default=None)
+
+    return least(tuple(counts))
+
+
+def _after(left, offer):
+    if offer.one_child:
+        return [
+            (*left[:i], count - offer.pieces, *left[i + 1 :])
+            for i, count in enumerate(left)
+            if count >= offer.pieces
+        ]
+    return _taken_from_any(left, offer.pieces)
+
+
+def _taken_from_any(left, pieces):
+    if not left:
+        return [()] if pieces == 0 else []
+    return [
+        (left[0] - taken, *rest)
+        for taken in range(min(left[0], pieces) + 1)
+        for rest in _taken_from_any(left[1:], pieces - taken)
+    ]
+
+
+def fewest_lines(counts, offers, price_minor):
+    """Lines of the best cover by trying every subset of the offers."""
+    subsets = sorted(
+        ([o for i, o in enumerate(offers) if mask >> i & 1] for mask in range(2 ** len(offers))),
+        key=len,
+    )
+    return next(len(some) for some in subsets if brute_force(counts, some) == price_minor)
+
+
+def price(chosen):
+    return sum(one.offer.price_minor * one.quantity for one in chosen)
+
+
+@given(FAMILIES, OFFERS)
+def test_the_choice_is_the_true_minimum(counts, offers):
+    family = dict(enumerate(counts))
+    cheapest = brute_force(counts, offers)
+    if cheapest is None:
+        with pytest.raises(ValueError, match="cannot make up"):
+            pricing.cheapest(family, offers)
+        return
+    chosen = pricing.cheapest(family, offers)
+    assert price(chosen) == cheapest
+    assert sum(one.offer.pieces * one.quantity for one in chosen) == sum(counts)
+    assert all(one.quantity > 0 for one in chosen)
+    assert len(chosen) == fewest_lines(counts, offers, cheapest)
+    assert can_be_laid_out(counts, chosen)
+
+
+def can_be_laid_out(counts, chosen):
+    """Each offer for one child finds one whose pieces are still free."""
+    bags = [one.offer.pieces for one in chosen if one.offer.one_child for _ in range(one.quantity)]
+
+    def fits(left, bags):
+        return not bags or any(
+            fits([*left[:i], count - bags[0], *left[i + 1 :]], bags[1:])
+            for i, count in enumerate(left)
+            if count >= bags[0]
+        )
+
+    return fits(list(counts), bags)
+
+
+@given(FAMILIES, OFFERS)
+def test_the_order_of_the_children_does_not_matter(counts, offers):
+    offers = [*offers, ONE]
+    there = pricing.cheapest(dict(enumerate(counts)), offers)
+    back = pricing.cheapest(dict(enumerate(reversed(counts))), offers)
+    assert there == back
+
+
+@given(st.lists(st.integers(0, 4), min_size=1, max_size=6))
+def test_one_more_offer_never_costs_more(counts):
+    family = dict(enumerate(counts))
+    prices = [price(pricing.cheapest(family, LIST[:n])) for n in range(1, 5)]
+    assert prices == sorted(prices, reverse=True)
+
+
+@pytest.mark.parametrize(
+    ("family", "chosen"),
+    [
+        ({}, []),
+        ({"Ada": 0}, []),
+        ({"Ada": 1}, [(ONE, 1)]),
+        ({"Ada": 2}, [(PAIR, 1)]),
+        ({"Ada": 3}, [(ONE, 1), (PAIR, 1)]),
+        ({"Ada": 4}, [(SET, 1)]),
+        ({"Ada": 1, "Ben": 1}, [(ONE, 2)]),
+        ({"Ada": 2, "Ben": 2}, [(SIBLINGS, 1)]),
+        ({"Ada": 3, "Ben": 1}, [(SIBLINGS, 1)]),
+        ({"Ada": 4, "Ben": 4}, [(SET, 2)]),
+        ({"Ada": 4, "Ben": 2, "Cai": 2}, [(SET, 1), (SIBLINGS, 1)]),
+        (dict.fromkeys(range(6), 4), [(SET, 6)]),
+    ],
+)
+def test_a_familys_offers(family, chosen):
+    assert pricing.cheapest(family, LIST) == tuple(Chosen(*pair) for pair in chosen)
+
+
+def test_a_set_of_four_is_never_sold_for_three_pieces():
+    cheap_set = Offer("set", "Four", 4, 100)
+    assert pricing.cheapest({"Ada": 3}, [ONE, cheap_set]) == (Chosen(ONE, 3),)
+
+
+def test_at_the_same_price_fewer_lines_then_fewer_offers_win():
+    pair = Offer("pair", "A pair", 2, 2 * ONE.price_minor)
+    assert pricing.cheapest({"Ada": 3}, [pair, ONE]) == (Chosen(ONE, 3),)
+    assert pricing.cheapest({"Ada": 4}, [ONE, pair]) == (Chosen(pair, 2),)
+
+
+@pytest.mark.parametrize(
+    ("family", "offers", "sentence"),
+    [
+        ({"Ada": 3}, [PAIR], "cannot make up 3 pieces exactly: add a price for a single piece"),
+        ({"Ada": 1}, [], "cannot make up 1 piece exactly"),
+        ({"Ada": 1, "Ben": 1}, [PAIR], "cannot make up 2 pieces"),
+        ({"Ada": -1}, LIST, "below zero"),
+        ({"Ada": 201}, LIST, "at most 200 pieces"),
+    ],
+)
+def test_what_cannot_be_covered_is_refused_with_a_sentence(family, offers, sentence):
+    with pytest.raises(ValueError, match=sentence):
+        pricing.cheapest(family, offers)
+
+
+def test_an_offer_without_pieces_or_below_zero_is_refused():
+    with pytest.raises(ValueError, match="at least one piece"):
+        Offer("x", "x", 0, 100)
+    with pytest.raises(ValueError, match="below zero"):
+        Offer("x", "x", 1, -1)
+
+
+LINES = st.lists(
+    st.builds(
+        Line,
+        label=st.text(max_size=3),
+        quantity=st.integers(0, 9),
+        unit_minor=st.integers(-50_000, 50_000),
+    ),
+    max_size=8,
+)
+
+
+@given(LINES, st.one_of(st.none(), st.decimals(0, 30, places=1)))
+def test_totals_balance_and_a_credit_mirrors_its_invoice(lines, percent):
+    totals = pricing.totals(lines, percent)
+    assert totals.gross_minor == sum(line.quantity * line.unit_minor for line in lines)
+    assert totals.net_minor + totals.vat_minor == totals.gross_minor
+    credit = pricing.totals(
+        [Line(line.label, line.quantity, -line.unit_minor) for line in lines], percent
+    )
+    assert credit == pricing.Totals(-totals.net_minor, -totals.vat_minor, -totals.gross_minor)
+
+
+def test_vat_is_rounded_once_on_the_total():
+    lines = [Line("Piece", 3, 333)]
+    assert pricing.totals(lines, Decimal(20)) == pricing.Totals(832, 167, 999)
+    each = pricing.totals([Line("Piece", 1, 333)], Decimal(20)).vat_minor
+    assert 3 * each == 168, "line by line it would be a penny more"
+
+
+def test_a_trader_who_is_not_registered_charges_no_vat():
+    assert pricing.totals([Line("Piece", 1, 8500)], None) == pricing.Totals(8500, 0, 8500)
+    assert pricing.totals([], None) == pricing.Totals(0, 0, 0)

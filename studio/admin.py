@@ -1,0 +1,43 @@
+"""A look behind the scenes for whoever runs the installation: everything to read, little to write.
+
+Jobs, events and money change only through the actions, so here they are only looked at.
+"""
+
+from typing import Any
+
+from django.contrib import admin
+from django.db import models
+from django.http import HttpRequest
+
+from studio.models import Child, Family, Job, JobEvent, Membership, Piece, Unit, User
+
+
+class LookOnly(admin.ModelAdmin[models.Model]):
+    """Rows to read: nothing is added, changed or deleted past the actions."""
+
+    show_full_result_count = False
+
+    def has_add_permission(self, request: HttpRequest) -> bool:
+        return False
+
+    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False
+
+    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False
+
+
+@admin.register(User)
+class UserAdmin(admin.ModelAdmin[User]):
+    list_display = ("email", "name", "is_active")
+    search_fields = ("email", "name")
+    fields = ("email", "name", "is_active", "is_staff", "is_superuser")
+
+
+@admin.register(Membership)
+class MembershipAdmin(admin.ModelAdmin[Membership]):
+    list_display = ("user", "unit", "role")
+    list_select_related = ("user", "unit")
+
+
+admin.site.register([Unit, Family, Child, Job, Piece, JobEvent], LookOnly)

@@ -1,0 +1,112 @@
+"""The house rules that a machine can check: see DEVELOPERS.md."""
+
+import ast
+import io
+import re
+from pathlib import Path
+
+import pytest
+from django.apps import apps
+from django.core.management import call_command
+from django.template import engines
+from django.urls import URLPattern, get_resolver, reverse
+
+ROOT = Path(__file__).resolve().parent.parent
+APPS = ("studio", "bookings", "production", "orders")
+TEMPLATES = sorted((ROOT / "templates").rglob("*.html"))
+MODULES = sorted(
+    path for app in APPS for path in (ROOT / app).rglob("*.py") if "migrations" not in path.parts
+)
+
+
+def named(path):
+    return str(path.relative_to(ROOT))
+
+
+@pytest.mark.parametrize("path", MODULES, ids=named)
+def test_the_stage_is_written_in_one_place(path):
+    if named(path) == "studio/stages.py":
+        return
+    written = re.findall(r"\.stage\s*=[^=]|update\([^)]*\bstage=", path.read_text())
+    assert not written
+
+
+@pytest.mark.parametrize("path", MODULES, ids=named)
+def test_a_module_fits_in_a_head(path):
+    assert len(path.read_text().splitlines()) <= 460
+
+
+ACTIONS = [path for path in MODULES if "actions" in named(path)]
+
+
+@pytest.mark.parametrize("path", ACTIONS, ids=named)
+def test_actions_know_no_web_and_no_clock(path):
+    tree = ast.parse(path.read_text())
+    names = {node.id for node in ast.walk(tree) if isinstance(node, ast.Name)}
+    attributes = {node.attr for node in ast.walk(tree) if isinstance(node, ast.Attribute)}
+    assert not names & {"request", "HttpRequest", "HttpResponse", "messages"}
+    assert "now" not in attributes
+
+
+@pytest.mark.django_db
+def test_no_migration_is_missing():
+    call_command("makemigrations", check=True, dry_run=True, stdout=io.StringIO())
+
+
+def test_every_row_belongs_to_a_unit():
+    """Each model has the unit itself or reaches it through rows that cannot be without it."""
+
+    def reaches_unit(model, seen=()):
+        if model.__name__ == "Unit":
+            return True
+        links = [
+            field.related_model
+            for field in model._meta.fields
+            if field.is_relation and field.many_to_one | field.one_to_one and not field.null
+        ]
+        return any(link not in seen and reaches_unit(link, (*seen, model)) for link in links)
+
+    homeless = {
+        model.__name__
+        for app in APPS
+        for model in apps.get_app_config(app).get_models()
+        if not reaches_unit(model)
+    }
+    # A person may work for several units; misses of private links belong to nobody.
+    assert homeless == {"User", "LinkMiss"}
+
+
+@pytest.mark.parametrize("path", TEMPLATES, ids=named)
+def test_a_template_parses_titles_its_page_and_hides_nothing(path):
+    text = path.read_text()
+    engines["django"].get_template(str(path.relative_to(ROOT / "templates")))
+    assert not re.search(r"\|\s*safe\b|\{%\s*autoescape off", text), (
+        "escaping is never switched off"
+    )
+    assert not re.search(
+        r"""<[^>!]*\sstyle\s*=|<style|<script(?![^>]*src)|hx-on|hx-vals=['"]js:""", text
+    )
+    if "{% extends" in text and "mail" not in path.parts:
+        assert "{% block title %}" in text
+    elif path.name.startswith("_") or path.parent.name == "parts":
+        assert re.match(r"\{#|\{% comment %\}", text), "a part begins with what it takes"
+
+
+def patterns(resolver=None, prefix=""):
+    for entry in (resolver or get_resolver()).url_patterns:
+        namespace = getattr(entry, "namespace", None)
+        if isinstance(entry, URLPattern):
+            yield f"{prefix}{entry.name}", entry
+        elif namespace != "admin":
+            yield from patterns(entry, f"{prefix}{namespace}:" if namespace else prefix)
+
+
+def test_every_address_is_named_after_its_view():
+    for name, pattern in patterns():
+        view = pattern.callback
+        if not hasattr(view, "view_class"):
+            assert name.split(":")[1] == view.__name__, name
+
+
+def test_the_front_door_is_the_log_in():
+    assert reverse("studio:log_in") == "/log-in/"

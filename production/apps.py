@@ -5,4 +5,5 @@ class ProductionConfig(AppConfig):
     name = "production"
 
     def ready(self) -> None:
-        from production import gates, panels  # noqa: F401, PLC0415 - they register themselves
+        # They register themselves.
+        from production import gates, panels, receivers  # noqa: F401, PLC0415

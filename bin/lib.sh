@@ -56,7 +56,7 @@ make_venv() {
     sum=$(sha256sum <"$1")
     if [ "$sum" != "$(cat ".venv/$1.sha256" 2>/dev/null)" ]; then
         say "Installing what $1 names (only when it changes) ..."
-        .venv/bin/python -m pip install --quiet --disable-pip-version-check --require-hashes --requirement "$1" ||
+        .venv/bin/python -m pip install -qq --disable-pip-version-check --require-hashes --requirement "$1" ||
             stop "The packages could not be installed; the lines above say why. The next start tries again."
         for lock in "$@"; do sha256sum <"$lock" >".venv/$lock.sha256"; done
     fi

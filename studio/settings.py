@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 import dj_database_url
+import django_stubs_ext
 from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 from environs import Env
@@ -27,6 +28,9 @@ try:
     sys.modules["sqlite3.dbapi2"] = pysqlite3.dbapi2
 except ImportError:  # studio.checks says what that means
     pass
+
+# ModelForm["Family"] and ModelAdmin[Job] are types to mypy; this lets Django run them too.
+django_stubs_ext.monkeypatch()
 
 env = Env()
 

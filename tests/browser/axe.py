@@ -1,0 +1,19 @@
+"""The accessibility engine (axe-core, vendored), asked for WCAG 2.2 A and AA."""
+
+from pathlib import Path
+
+ENGINE = (Path(__file__).parent / "vendor" / "axe-core" / "axe.min.js").read_text(encoding="utf-8")
+RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+
+
+def complaints(page):
+    """What the engine finds on an open page, one line each; `evaluate` passes a strict CSP."""
+    page.evaluate(ENGINE)
+    found = page.evaluate(
+        "rules => axe.run(document, {runOnly: rules, resultTypes: ['violations']})", RULES
+    )
+    return [
+        f"{violation['id']}: {violation['help']}: {node['html'][:160]}"
+        for violation in found["violations"]
+        for node in violation["nodes"]
+    ]

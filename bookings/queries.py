@@ -5,8 +5,12 @@ from typing import TYPE_CHECKING, Self
 
 from django.db import models
 
+from studio.stages import OPEN
+
 if TYPE_CHECKING:
     from bookings.models import Consent, Enquiry, Impression, Photo, Sitting  # noqa: F401
+    from studio.models import Family, Job
+    from studio.queries import PieceQuerySet
 
 
 class EnquiryQuerySet(models.QuerySet["Enquiry"]):
@@ -16,7 +20,8 @@ class EnquiryQuerySet(models.QuerySet["Enquiry"]):
 
 class SittingQuerySet(models.QuerySet["Sitting"]):
     def planned(self) -> Self:
-        return self.filter(state="planned")
+        """Sittings still to be held; those of a job that was called off are not."""
+        return self.filter(state="planned", job__stage__in=OPEN)
 
     def between(self, start: datetime, end: datetime) -> Self:
         """Sittings that begin in [start, end)."""
@@ -35,11 +40,16 @@ class SittingQuerySet(models.QuerySet["Sitting"]):
 
 
 class ImpressionQuerySet(models.QuerySet["Impression"]):
-    def live(self) -> Self:
-        return self.filter(live=True)
+    def on_the_job(self) -> Self:
+        """Impressions of pieces that are still part of their order."""
+        return self.filter(piece__left_off_at=None)
 
     def taken(self) -> Self:
-        return self.filter(live=True, outcome="taken")
+        """Whole prints: in the clay, or poured since."""
+        return self.on_the_job().filter(live=True, outcome="taken")
+
+    def with_child(self) -> Self:
+        return self.select_related("piece__child")
 
 
 class ConsentQuerySet(models.QuerySet["Consent"]):
@@ -53,3 +63,19 @@ class PhotoQuerySet(models.QuerySet["Photo"]):
         return self.filter(
             job__family__consents__purpose="keep", job__family__consents__withdrawn_at=None
         ).distinct()
+
+
+def impressed_pieces(job: "Job") -> "PieceQuerySet":
+    """The job's pieces whose print is taken and whole."""
+    return job.pieces.on_the_job().filter(impressions__live=True, impressions__outcome="taken")
+
+
+def keeps_photos(family: "Family") -> bool:
+    """Whether the family's yes to keeping photographs stands."""
+    return family.consents.standing().filter(purpose="keep").exists()
+
+
+def shows_photos(family: "Family") -> bool:
+    """Whether finished casts may be shown: that takes a yes to keeping them too."""
+    standing = family.consents.standing().filter(purpose__in=("keep", "show"))
+    return standing.count() == 2  # noqa: PLR2004 - one standing yes a purpose

@@ -198,18 +198,31 @@ def leave_off_piece(piece: Piece, *, why: str, by: User, at: datetime, key: UUID
 
 
 @transaction.atomic
-def split_off_piece(
-    piece: Piece, *, promised_on: date | None, by: User, at: datetime, key: UUID
+def split_off_pieces(
+    job: Job,
+    pieces: Iterable[Piece],
+    *,
+    promised_on: date | None,
+    by: User,
+    at: datetime,
+    key: UUID,
 ) -> Job:
-    """Give a piece that could not be taken a job of its own, so that the others go on.
+    """Give pieces that could not be taken a job of their own, so that the others go on.
 
-    The new job names the one it came from. Raises what `leave_off_piece` raises.
+    The new job names the one it came from. Raises what `leave_off_piece` and `open_job` raise.
     """
-    job = piece.job
-    leave_off_piece(piece, why="Waits for a sitting of its own.", by=by, at=at, key=key)
+    put_off = list(pieces)
+    for piece in put_off:
+        leave_off_piece(
+            piece,
+            why="Waits for a sitting of its own.",
+            by=by,
+            at=at,
+            key=uuid5(key, f"leave off {piece.pk}"),
+        )
     return open_job(
         job.family,
-        wanted=[(piece.child, Limb(piece.limb))],
+        wanted=[(piece.child, Limb(piece.limb)) for piece in put_off],
         promised_on=promised_on,
         by=by,
         at=at,
@@ -232,8 +245,9 @@ def promise(
     refuse_closed(locked)
     if not why.strip():
         raise ActionRefused("Write why the promise changes: the family will ask.")
+    # The family's page reads the old day out of these words: orders.progress.read_change.
+    before = f"{locked.promised_on:%d.%m.%Y} → " if locked.promised_on else ""
+    said = f"{before}{promised_on:%d.%m.%Y}: {why.strip()}"
     locked.promised_on = job.promised_on = promised_on
     locked.save(update_fields=["promised_on"])
-    return record(
-        locked, what="promise", by=by, at=at, key=key, why=f"{promised_on:%d.%m.%Y}: {why.strip()}"
-    )
+    return record(locked, what="promise", by=by, at=at, key=key, why=said)

@@ -1,0 +1,30 @@
+"""What people do about enquiries, sittings, impressions, consent and photographs."""
+
+from bookings.actions.consent import add_photo, give_consent, withdraw_consent
+from bookings.actions.enquiries import (
+    answer_with_family,
+    answer_with_new_family,
+    decline_enquiry,
+    send_enquiry,
+    take_enquiry,
+)
+from bookings.actions.impressions import finish_sitting, log_impression, lose_impression
+from bookings.actions.sittings import book_again, book_sitting, cancel_sitting, move_sitting
+
+__all__ = [
+    "add_photo",
+    "answer_with_family",
+    "answer_with_new_family",
+    "book_again",
+    "book_sitting",
+    "cancel_sitting",
+    "decline_enquiry",
+    "finish_sitting",
+    "give_consent",
+    "log_impression",
+    "lose_impression",
+    "move_sitting",
+    "send_enquiry",
+    "take_enquiry",
+    "withdraw_consent",
+]

@@ -1,0 +1,142 @@
+"""The sitting itself: limb by limb into the clay, then finished; and a print that is lost later."""
+
+from datetime import datetime
+from typing import Literal, get_args
+from uuid import UUID, uuid5
+
+from django.db import transaction
+
+from bookings.models import Impression, Sitting
+from studio.actions import (
+    ActionRefused,
+    leave_off_piece,
+    lock_job,
+    record,
+    refuse_closed,
+    split_off_pieces,
+)
+from studio.models import Job, Piece, User
+from studio.stages import Stage, move
+
+PutOff = Literal["split", "leave"]
+Outcome = Impression.Outcome
+
+
+@transaction.atomic
+def log_impression(
+    impression: Impression,
+    *,
+    outcome: str,
+    note: str = "",
+    tray: str = "",
+    by: User,
+    at: datetime,
+    key: UUID,
+) -> Impression:
+    """Say how one limb came out: taken, to be taken again, not today.
+
+    It may be said anew until the sitting is finished; each `repeat` counts a try.
+    Raises ActionRefused once the sitting is over, or for a piece that has left the job.
+    """
+    job = lock_job(impression.sitting.job)
+    impression.refresh_from_db()
+    if job.events.filter(key=key).exists():
+        return impression
+    _refuse_over(impression.sitting, job)
+    if outcome not in (Outcome.TAKEN, Outcome.REPEAT, Outcome.NOT_TODAY):
+        raise ActionRefused("Say whether it was taken, is to be taken again, or not today.")
+    if impression.piece.left_off_at:
+        raise ActionRefused(f"{impression.piece} was left off the job: there is nothing to take.")
+    impression.outcome = outcome
+    impression.note, impression.tray = note.strip(), tray.strip()
+    impression.taken_at = at if outcome == Outcome.TAKEN else None
+    impression.tries += outcome == Outcome.REPEAT
+    impression.save(update_fields=["outcome", "note", "tray", "taken_at", "tries"])
+    record(job, what="log_impression", by=by, at=at, key=key, why=_said(impression))
+    return impression
+
+
+@transaction.atomic
+def finish_sitting(
+    sitting: Sitting, *, put_off: PutOff, by: User, at: datetime, key: UUID
+) -> Sitting:
+    """Close a sitting: the job moves into the clay.
+
+    Pieces that were not taken today get a job of their own, to be booked again (`split`), or are
+    left off (`leave`). Raises ActionRefused while a limb is still open or if nothing was taken,
+    MoveRefused or MovedMeanwhile if the job cannot go on.
+    """
+    job = lock_job(sitting.job)
+    sitting.refresh_from_db()
+    if job.events.filter(key=key).exists():
+        return sitting
+    _refuse_over(sitting, job)
+    if put_off not in get_args(PutOff):
+        raise ActionRefused("Say what becomes of the pieces that were not taken today.")
+    impressions = list(sitting.impressions.on_the_job().with_child())
+    _refuse_open(impressions)
+    sitting.state = Sitting.State.DONE
+    sitting.version += 1
+    sitting.save(update_fields=["state", "version"])
+    sitting.impressions.exclude(outcome=Outcome.TAKEN).update(live=False)
+    not_today = [each.piece for each in impressions if each.outcome == Outcome.NOT_TODAY]
+    _put_off(job, not_today, put_off, by=by, at=at, key=key)
+    record(job, what="finish_sitting", by=by, at=at, key=key)
+    move(job, seen=Stage.BOOKED, to=Stage.CLAY_REST, by=by, at=at, key=uuid5(key, "move"))
+    sitting.job.refresh_from_db()
+    return sitting
+
+
+@transaction.atomic
+def lose_impression(piece: Piece, *, why: str, by: User, at: datetime, key: UUID) -> None:
+    """A print is spoiled beyond pouring again: the piece needs a new sitting.
+
+    Raises ActionRefused if the piece has no impression in the clay.
+    """
+    job = lock_job(piece.job)
+    if job.events.filter(key=key).exists():
+        return
+    refuse_closed(job)
+    if not piece.impressions.taken().update(live=False):
+        raise ActionRefused(f"{piece} has no impression in the clay.")
+    record(job, what="lose_impression", by=by, at=at, key=key, why=f"{piece}: {why.strip()}")
+
+
+def _refuse_over(sitting: Sitting, job: Job) -> None:
+    refuse_closed(job)
+    if sitting.state != Sitting.State.PLANNED:
+        raise ActionRefused(
+            f"This sitting is {sitting.get_state_display()}: what was logged stands."
+        )
+
+
+def _refuse_open(impressions: list[Impression]) -> None:
+    """Raises ActionRefused while a limb waits for its answer, or if none was taken."""
+    waiting = [each for each in impressions if each.outcome in (Outcome.PLANNED, Outcome.REPEAT)]
+    if waiting:
+        raise ActionRefused(
+            *(f"{each.piece}: still to be taken, or say “not today”." for each in waiting)
+        )
+    if not any(each.outcome == Outcome.TAKEN for each in impressions):
+        raise ActionRefused(
+            "Nothing was taken: cancel the sitting and say why, then book the job again."
+        )
+
+
+def _put_off(
+    job: Job, pieces: list[Piece], how: PutOff, *, by: User, at: datetime, key: UUID
+) -> None:
+    if not pieces:
+        return
+    if how == "split":
+        split_off_pieces(job, pieces, promised_on=None, by=by, at=at, key=uuid5(key, "split"))
+        return
+    for piece in pieces:
+        why = "Not taken at the sitting, and not wanted later."
+        leave_off_piece(piece, why=why, by=by, at=at, key=uuid5(key, f"leave off {piece.pk}"))
+
+
+def _said(impression: Impression) -> str:
+    """The answer as its event tells it."""
+    tray = f"tray {impression.tray}" if impression.tray else ""
+    return ", ".join(filter(None, [str(impression), tray, impression.note]))

@@ -1,0 +1,123 @@
+"""A photograph as it comes from a phone, made fit to keep: turned, bounded, and without metadata.
+
+What a phone writes into a picture (where it was taken, when, on which device) never reaches the
+disk: the pixels are drawn into a fresh image, and the bytes are checked before they are handed on.
+"""
+
+import struct
+import zlib
+from dataclasses import dataclass
+from io import BytesIO
+from typing import BinaryIO
+
+import pi_heif
+from PIL import Image, ImageOps
+
+MAX_BYTES = 25 * 1024 * 1024
+MAX_PIXELS = 64_000_000
+MAX_SIDE_PX = 2400
+JPEG_QUALITY = 82
+FORMATS = ("JPEG", "PNG", "WEBP", "HEIF")
+
+pi_heif.register_heif_opener()
+# Pillow warns from here on and raises at twice as much; both are caught below.
+Image.MAX_IMAGE_PIXELS = MAX_PIXELS
+
+# What Pillow and libheif raise for bytes that only look like a picture.
+_BROKEN = (
+    OSError,
+    ValueError,
+    SyntaxError,
+    RuntimeError,
+    EOFError,
+    KeyError,
+    IndexError,
+    TypeError,
+    MemoryError,
+    struct.error,
+    zlib.error,
+)
+# JPEG markers (ITU-T T.81, table B.1): from the scan on there are only pixels.
+_SCAN = 0xDA
+_METADATA = {0xE0 + number: f"APP{number}" for number in range(1, 16)} | {0xFE: "COM"}
+_BOMB = (Image.DecompressionBombError, Image.DecompressionBombWarning)
+
+
+class PhotoRefused(Exception):
+    """The sentence says what is wrong with the file and what to do."""
+
+
+@dataclass(frozen=True, slots=True)
+class Clean:
+    """A JPEG of at most 2400 px a side, upright, sRGB or grey drawn as RGB, without metadata."""
+
+    jpeg: bytes
+    width_px: int
+    height_px: int
+
+
+def clean(file: BinaryIO) -> Clean:
+    """Read a JPEG, PNG, WebP or HEIC file of at most 25 MB and 64 million pixels.
+
+    Raises PhotoRefused for anything else: too large, cut short, no picture at all.
+    """
+    raw = file.read(MAX_BYTES + 1)
+    if len(raw) > MAX_BYTES:
+        raise PhotoRefused("This file is larger than 25 MB. Send the photograph in a smaller size.")
+    image = _fresh(_opened(raw))
+    out = BytesIO()
+    image.save(out, "JPEG", quality=JPEG_QUALITY, optimize=True)
+    jpeg = out.getvalue()
+    if segments := metadata_segments(jpeg):
+        raise RuntimeError(f"The cleaned photograph still carries metadata: {segments}.")
+    return Clean(jpeg, image.width, image.height)
+
+
+def _opened(raw: bytes) -> Image.Image:
+    """The picture, decoded, turned upright and bounded."""
+    try:
+        with Image.open(BytesIO(raw), formats=FORMATS) as image:
+            if image.width * image.height > MAX_PIXELS:
+                raise PhotoRefused(_too_many_pixels(image.width, image.height))
+            # A JPEG is decoded at a size near the one wanted: a tenth of the memory.
+            image.draft("RGB", (MAX_SIDE_PX, MAX_SIDE_PX))
+            image.load()
+            turned = ImageOps.exif_transpose(image)
+            turned.thumbnail((MAX_SIDE_PX, MAX_SIDE_PX))
+            return turned
+    except _BOMB:
+        raise PhotoRefused(_too_many_pixels()) from None
+    except _BROKEN:
+        raise PhotoRefused(
+            "This file could not be read as a photograph: it is cut short, damaged, or no JPEG, "
+            "PNG, WebP or HEIC picture. Take it again, or send it once more."
+        ) from None
+
+
+def _fresh(image: Image.Image) -> Image.Image:
+    """The same pixels as RGB on white, in an image that knows nothing else."""
+    if image.has_transparency_data:
+        seen = image.convert("RGBA")
+        ground = Image.new("RGB", seen.size, "white")
+        ground.paste(seen, mask=seen)
+        return ground
+    rgb = image.convert("RGB")
+    return Image.frombytes("RGB", rgb.size, rgb.tobytes())
+
+
+def metadata_segments(jpeg: bytes) -> list[str]:
+    """The names of the segments of a JPEG that hold more than pixels: APP1 to APP15, and comments."""
+    found, place = [], 2
+    while jpeg[place : place + 1] == b"\xff" and (marker := jpeg[place + 1]) != _SCAN:
+        if marker in _METADATA:
+            found.append(_METADATA[marker])
+        place += 2 + int.from_bytes(jpeg[place + 2 : place + 4], "big")
+    return found
+
+
+def _too_many_pixels(width_px: int = 0, height_px: int = 0) -> str:
+    size = f" of {width_px} × {height_px} pixels" if width_px else ""
+    return (
+        f"This picture{size} has more than {MAX_PIXELS // 1_000_000} million pixels. "
+        "Send it in a smaller size."
+    )

@@ -5,4 +5,4 @@ class OrdersConfig(AppConfig):
     name = "orders"
 
     def ready(self) -> None:
-        from orders import gates, panels  # noqa: F401, PLC0415 - they register themselves
+        from orders import gates, panels, receivers  # noqa: F401, PLC0415 - they register themselves

@@ -1,0 +1,70 @@
+"""The two ends of a job: handed over, or called off."""
+
+from datetime import datetime
+from uuid import UUID, uuid5
+
+from django.db import transaction
+
+from orders import queries
+from orders.actions.books import say, settle, the_reason
+from orders.actions.invoicing import credit_invoice
+from orders.models import Order
+from studio.actions import ActionRefused, lock_job
+from studio.models import Job, JobEvent, User
+from studio.stages import MovedMeanwhile, Stage, move
+
+WAYS_HOME = {"collected": "Collected by the family.", "delivered": "Delivered to the family."}
+
+
+def hand_over(
+    job: Job, *, seen: Stage, how: str = "collected", by: User, at: datetime, key: UUID
+) -> JobEvent:
+    """The finished piece goes home, "collected" or "delivered".
+
+    Raises MovedMeanwhile, and MoveRefused while it is neither paid nor released on account.
+    """
+    return move(job, seen=seen, to=Stage.HANDED_OVER, by=by, at=at, key=key, why=WAYS_HOME[how])
+
+
+@transaction.atomic
+def call_off(
+    job: Job, *, seen: Stage, keep_minor: int, why: str, by: User, at: datetime, key: UUID
+) -> JobEvent:
+    """End the job before its time: `keep_minor` of what was paid is kept, the rest is owed back.
+
+    A standing invoice is credited, the planned sitting cancelled, the bench cleared.
+    Raises MovedMeanwhile; ActionRefused without a reason or for more than was paid.
+    """
+    from bookings.actions import cancel_sitting  # noqa: PLC0415
+    from production.actions import clear_bench  # noqa: PLC0415
+
+    locked = lock_job(job)
+    if earlier := locked.events.filter(key=key).first():
+        job.stage, job.stage_since = locked.stage, locked.stage_since
+        return earlier
+    if locked.stage != seen:
+        raise MovedMeanwhile(
+            f"This job is already at “{locked.stage_words}”; "
+            f"you were looking at it at “{seen.label}”."
+        )
+    why = the_reason(why, "Write why the job is called off.")
+    if order := Order.objects.filter(job=locked).first():
+        _keep(order, keep_minor, why, by=by, at=at, key=key)
+    elif keep_minor:
+        raise ActionRefused("Nothing was paid on this job, so nothing can be kept.")
+    for sitting in locked.sittings.planned():
+        cancel_sitting(sitting, why=why, by=by, at=at, key=uuid5(key, "sitting"))
+    clear_bench(locked, why=why, by=by, at=at, key=uuid5(key, "bench"))
+    return move(job, seen=seen, to=Stage.CALLED_OFF, by=by, at=at, key=key, why=why)
+
+
+def _keep(order: Order, keep_minor: int, why: str, *, by: User, at: datetime, key: UUID) -> None:
+    paid_minor = queries.sums(order).paid_minor
+    if not 0 <= keep_minor <= max(paid_minor, 0):
+        raise ActionRefused(f"{say(order, paid_minor)} was paid: keep at most that.")
+    if standing := queries.standing_invoice(order):
+        credit_invoice(standing, why=why, by=by, at=at, key=uuid5(key, "credit"))
+    order.lines.all().delete()
+    if keep_minor:
+        order.lines.create(label="Kept of what was paid: called off", unit_minor=keep_minor)
+    settle(order)

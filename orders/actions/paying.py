@@ -1,0 +1,158 @@
+"""Money in and money back. A row in the books is never edited: it is reversed."""
+
+from datetime import date, datetime, timedelta
+from uuid import UUID
+
+from django.db import transaction
+from django.utils import timezone
+
+from orders import queries
+from orders.actions.books import say, settle, the_reason
+from orders.models import Order, Payment
+from studio.actions import ActionRefused, lock_job, record, refuse_closed
+from studio.models import User
+
+# A payment long before the job was opened is a slip in the year.
+_OLDEST = timedelta(days=366)
+
+
+@transaction.atomic
+def take_payment(
+    order: Order,
+    *,
+    amount_minor: int,
+    method: str,
+    received_on: date,
+    by: User,
+    at: datetime,
+    key: UUID,
+) -> Payment:
+    """Write down money that came in, also after the job has ended.
+
+    Raises ActionRefused for nothing, more than the balance, or an impossible day.
+    """
+    job = lock_job(order.job)
+    if earlier := job.order.payments.filter(key=key).first():
+        return earlier
+    order = job.order
+    balance_minor = queries.balance_of(order)
+    if amount_minor < 1:
+        raise ActionRefused("Write an amount above zero.")
+    if balance_minor <= 0:
+        raise ActionRefused("Nothing is left to pay on this order.")
+    if amount_minor > balance_minor:
+        raise ActionRefused(f"{say(order, balance_minor)} is left to pay: take at most that.")
+    _refuse_impossible(received_on, at, opened_on=timezone.localdate(job.opened_at))
+    payment = order.payments.create(
+        unit=order.unit,
+        amount_minor=amount_minor,
+        method=Payment.Method(method),
+        received_on=received_on,
+        by=by,
+        key=key,
+    )
+    settle(order)
+    record(job, what="take_payment", by=by, at=at, key=key)
+    return payment
+
+
+@transaction.atomic
+def reverse_payment(payment: Payment, *, why: str, by: User, at: datetime, key: UUID) -> Payment:
+    """Take a row out of the sums by its mirror image: a slip, a cheque or card that failed.
+
+    Raises ActionRefused without a reason, a second time, or for a reversal itself.
+    """
+    job = lock_job(payment.order.job)
+    order = job.order
+    if earlier := order.payments.filter(key=key).first():
+        return earlier
+    why = the_reason(why, "Write why this payment is reversed: it stays in the books.")
+    if payment.reverses_id:
+        raise ActionRefused("This row reverses another one: write a new payment instead.")
+    if order.payments.filter(reverses=payment).exists():
+        raise ActionRefused("This payment is reversed already.")
+    mirror = order.payments.create(
+        unit=order.unit,
+        amount_minor=-payment.amount_minor,
+        method=payment.method,
+        received_on=timezone.localdate(at),
+        reverses=payment,
+        why=why,
+        by=by,
+        key=key,
+    )
+    settle(order)
+    record(job, what="reverse_payment", by=by, at=at, key=key, why=why)
+    return mirror
+
+
+@transaction.atomic
+def pay_back(
+    order: Order,
+    *,
+    amount_minor: int,
+    method: str,
+    paid_on: date,
+    why: str,
+    by: User,
+    at: datetime,
+    key: UUID,
+) -> Payment:
+    """Give money back to a family that has paid more than the order comes to.
+
+    Raises ActionRefused without a reason, for nothing, for more than is owed to the family, or
+    an impossible day.
+    """
+    job = lock_job(order.job)
+    order = job.order
+    if earlier := order.payments.filter(key=key).first():
+        return earlier
+    owed_minor = -queries.balance_of(order)
+    if owed_minor <= 0:
+        raise ActionRefused("The family has not paid more than the order comes to.")
+    if not 0 < amount_minor <= owed_minor:
+        raise ActionRefused(f"{say(order, owed_minor)} is owed to the family: pay back up to that.")
+    why = the_reason(why, "Write what the money is paid back for.")
+    _refuse_impossible(paid_on, at, opened_on=timezone.localdate(job.opened_at))
+    payment = order.payments.create(
+        unit=order.unit,
+        amount_minor=-amount_minor,
+        method=Payment.Method(method),
+        received_on=paid_on,
+        why=why,
+        by=by,
+        key=key,
+    )
+    settle(order)
+    record(job, what="pay_back", by=by, at=at, key=key, why=why)
+    return payment
+
+
+@transaction.atomic
+def release_on_account(order: Order, *, why: str, by: User, at: datetime, key: UUID) -> Order:
+    """Let the finished piece go home before it is paid, for a written reason.
+
+    Raises MoveRefused on an ended job; ActionRefused without a reason, where nothing is owed, or
+    a second time.
+    """
+    job = lock_job(order.job)
+    order = job.order
+    if job.events.filter(key=key).exists():
+        return order
+    refuse_closed(job)
+    why = the_reason(why, "Write why it may go home unpaid.")
+    if order.released_at:
+        raise ActionRefused("It is released already.")
+    if queries.balance_of(order) <= 0:
+        raise ActionRefused("Nothing is left to pay: it may go home as it is.")
+    order.released_at, order.released_why = at, why
+    order.save(update_fields=["released_at", "released_why"])
+    record(job, what="release_on_account", by=by, at=at, key=key, why=why)
+    return order
+
+
+def _refuse_impossible(day: date, at: datetime, *, opened_on: date) -> None:
+    if day > timezone.localdate(at):
+        raise ActionRefused("That day is still to come: write the payment when it is there.")
+    if day < opened_on - _OLDEST:
+        raise ActionRefused("That is more than a year before the job was opened: check the year.")

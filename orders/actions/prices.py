@@ -1,0 +1,109 @@
+"""Price lists and rates of VAT: dated rows, fixed from the day on which they are used."""
+
+from collections.abc import Mapping
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from django.db import transaction
+
+from orders.models import Order, Price, PriceList, VatRate
+from studio.actions import ActionRefused
+from studio.models import Unit
+
+_COPIED = ("kind", "label", "amount_minor", "pieces", "one_child", "order")
+
+
+@transaction.atomic
+def make_price_list(unit: Unit, *, valid_from: date, copy_of: PriceList | None = None) -> PriceList:
+    """A list in force from a day on, with the prices of `copy_of`.
+
+    Raises ActionRefused if a list begins that day already.
+    """
+    Unit.objects.select_for_update().get(pk=unit.pk)
+    if unit.price_lists.filter(valid_from=valid_from).exists():
+        raise ActionRefused(
+            f"A list of prices from {valid_from:%d.%m.%Y} exists already. Choose another day."
+        )
+    made = PriceList.objects.create(unit=unit, valid_from=valid_from)
+    if copy_of:
+        Price.objects.bulk_create(
+            Price(price_list=made, **{name: getattr(price, name) for name in _COPIED})
+            for price in copy_of.prices.all()
+        )
+    return made
+
+
+@transaction.atomic
+def drop_price_list(price_list: PriceList) -> None:
+    """Raises ActionRefused if an order was priced on it."""
+    locked = _unused(price_list)
+    locked.prices.all().delete()
+    locked.delete()
+
+
+@transaction.atomic
+def add_price(price_list: PriceList, *, facts: Mapping[str, Any]) -> Price:
+    """`facts`: kind, label, amount_minor, pieces, one_child.
+
+    Raises ActionRefused if an order was priced on the list, or the label is taken.
+    """
+    locked = _unused(price_list)
+    _refuse_double(locked, facts)
+    last = locked.prices.order_by("-order").values_list("order", flat=True).first()
+    return locked.prices.create(**facts, order=0 if last is None else last + 1)
+
+
+@transaction.atomic
+def change_price(price: Price, *, facts: Mapping[str, Any]) -> Price:
+    """Raises what `add_price` raises."""
+    locked = _unused(price.price_list)
+    _refuse_double(locked, facts, but=price)
+    for name, value in facts.items():
+        setattr(price, name, value)
+    price.save(update_fields=list(facts))
+    return price
+
+
+@transaction.atomic
+def drop_price(price: Price) -> None:
+    """Raises ActionRefused if an order was priced on its list."""
+    _unused(price.price_list)
+    price.delete()
+
+
+@transaction.atomic
+def set_vat_rate(unit: Unit, *, valid_from: date, percent: Decimal) -> VatRate:
+    """The rate that a registered unit charges from a day on; a slip may be mended until it is used.
+
+    Raises ActionRefused if an invoice with VAT has a date of supply since that day.
+    """
+    Unit.objects.select_for_update().get(pk=unit.pk)
+    used = unit.invoices.filter(supplied_on__gte=valid_from, content__has_key="vat_minor")
+    if number := used.values_list("number", flat=True).first():
+        raise ActionRefused(
+            f"Invoice {number} was issued with the rate of that time. "
+            "Write the new rate from a later day."
+        )
+    rate, _ = VatRate.objects.update_or_create(
+        unit=unit, valid_from=valid_from, defaults={"percent": percent}
+    )
+    return rate
+
+
+def _unused(price_list: PriceList) -> PriceList:
+    locked = PriceList.objects.select_for_update().get(pk=price_list.pk)
+    if Order.objects.filter(price_list=locked).exists():
+        raise ActionRefused(
+            "Orders were priced on this list, so it stays as it is. "
+            "Make a new list from a later day and change the prices there."
+        )
+    return locked
+
+
+def _refuse_double(
+    price_list: PriceList, facts: Mapping[str, Any], but: Price | None = None
+) -> None:
+    same = price_list.prices.filter(kind=facts["kind"], label=facts["label"]).first()
+    if same and same != but:
+        raise ActionRefused(f"“{facts['label']}” is on this list already.")

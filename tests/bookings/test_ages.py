@@ -63,6 +63,25 @@ def test_the_verdict_follows_the_calendar(born_on, days):
         assert verdict == ("early" if on < best_on else "later")
 
 
+@pytest.mark.parametrize(
+    ("on", "verdict"),
+    [
+        (date(2026, 11, 28), "early"),
+        (date(2026, 11, 29), "best"),
+        (date(2027, 1, 10), "best"),
+        (date(2027, 1, 11), "later"),
+    ],
+)
+def test_three_weeks_either_side_of_four_months_are_good(on, verdict):
+    assert ages.advise(date(2026, 8, 20), None, on).verdict == verdict
+
+
+def test_on_the_second_birthday_the_correction_ends():
+    born_on, due_on = date(2024, 1, 1), date(2024, 3, 1)
+    assert ages.corrected_days(born_on, due_on, date(2025, 12, 31)) == 670
+    assert ages.corrected_days(born_on, due_on, date(2026, 1, 1)) == 731
+
+
 @given(DAYS, st.integers(-60, 900), st.integers(4, 30), st.integers(1, 12))
 def test_waiting_never_goes_back_a_verdict(born_on, days, weeks, months):
     def rank(on):

@@ -201,7 +201,19 @@ def credit(of: Mapping[str, Any], *, number: str, issued_on: date, why: str) -> 
 
 def names_vat(content: object) -> str | None:
     """The first words of an untaxed paper that speak of VAT, typed by somebody into a label."""
-    return next((text for text in _texts(content) if _VAT.search(text)), None)
+    return next((text for text in texts(content) if _VAT.search(text)), None)
+
+
+def texts(content: object) -> Iterator[str]:
+    """Every piece of text of a content."""
+    if isinstance(content, str):
+        yield content
+    elif isinstance(content, Mapping):
+        for value in content.values():
+            yield from texts(value)
+    elif isinstance(content, list):
+        for value in content:
+            yield from texts(value)
 
 
 _OF_PAYING = ("payments", "paid_minor", "balance_minor", "payment_words")
@@ -274,14 +286,3 @@ def _customer(customer: Customer) -> dict[str, Any]:
 
 def _lines(text: str) -> list[str]:
     return [line.strip() for line in text.splitlines() if line.strip()]
-
-
-def _texts(content: object) -> Iterator[str]:
-    if isinstance(content, str):
-        yield content
-    elif isinstance(content, Mapping):
-        for value in content.values():
-            yield from _texts(value)
-    elif isinstance(content, list):
-        for value in content:
-            yield from _texts(value)

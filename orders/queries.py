@@ -134,8 +134,11 @@ def choices(order: "Order") -> Choices:
 
 
 def can_choose(job: "Job") -> bool:
-    """Whether the family may still choose backing and finish: until the framing starts."""
-    return job.stage in BEFORE_FRAMING
+    """Whether the family may still choose backing and finish: until framing starts, not invoiced."""
+    if job.stage not in BEFORE_FRAMING:
+        return False
+    order = getattr(job, "order", None)
+    return order is not None and standing_invoice(order) is None
 
 
 def standing_invoice(order: "Order") -> "Invoice | None":

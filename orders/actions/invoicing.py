@@ -7,7 +7,7 @@ from uuid import UUID
 from django.db import transaction
 from django.utils import timezone
 
-from orders import papers, queries
+from orders import papers, pdf, queries
 from orders.actions.books import refuse_invoiced, the_reason
 from orders.models import Invoice, NumberSeries, Order
 from studio.actions import ActionRefused, lock_job, record
@@ -36,7 +36,7 @@ def issue_invoice(order: Order, *, by: User, at: datetime, key: UUID) -> Invoice
     # In the transaction that writes the paper: no number without its paper.
     number = _next_number(unit, INVOICE_PREFIX)
     content = papers.invoice(number, facts)
-    _refuse_untaxed_vat(content)
+    _refuse_wrong_words(content)
     invoice = Invoice.objects.create(
         unit=unit,
         order=order,
@@ -72,7 +72,7 @@ def credit_invoice(invoice: Invoice, *, why: str, by: User, at: datetime, key: U
     issued_on = timezone.localdate(at)
     number = _next_number(unit, CREDIT_PREFIX)
     content = papers.credit(invoice.content, number=number, issued_on=issued_on, why=why)
-    _refuse_untaxed_vat(content)
+    _refuse_wrong_words(content)
     note = Invoice.objects.create(
         unit=unit,
         order=invoice.order,
@@ -186,8 +186,12 @@ def _refuse_incomplete(unit: Unit, family: Family) -> None:
         raise ActionRefused(*missing)
 
 
-def _refuse_untaxed_vat(content: papers.Content) -> None:
+def _refuse_wrong_words(content: papers.Content) -> None:
     if "vat_minor" not in content and (words := papers.names_vat(content)):
         raise ActionRefused(
             f"“{words}” speaks of VAT. A trader who is not registered must not: change these words."
+        )
+    if strange := pdf.unprintable(content):
+        raise ActionRefused(
+            f"The paper's font has no “{strange[0]}”: write the names and labels without it."
         )

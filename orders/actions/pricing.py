@@ -82,9 +82,9 @@ def choose_look(
     order = job.order
     if job.events.filter(key=key).exists():
         return order
+    refuse_invoiced(order)
     if not (queries.can_choose(job) or (by and job.stage == Stage.FRAMING)):
         raise MoveRefused("The framing has begun: backing and finish can no longer be changed.")
-    refuse_invoiced(order)
     _refuse_foreign(order, backing, Kind.BACKING)
     _refuse_foreign(order, finish, Kind.FINISH)
     save_edited(order, {"backing": backing, "finish": finish}, seen_version=seen_version)

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from production import plaster
 
-VOLUMES_ML = st.floats(1, 50_000)
+VOLUMES_ML = st.floats(1, 49_000)
 CONSISTENCIES = st.floats(20, 120)
 PURITIES = st.floats(0.5, 1)
 

@@ -101,6 +101,9 @@ class Weighing(models.Model):
     mass_g = models.FloatField("weight, g")
     # Filled when the scale showed more than last time and the person says why it is right.
     heavier_why = models.CharField(max_length=200, blank=True)
+    # A slip (another piece, a wrong digit) stays in the books and counts no more.
+    struck_at = models.DateTimeField(null=True, blank=True)
+    struck_why = models.CharField(max_length=200, blank=True)
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     key = models.UUIDField(default=uuid.uuid4)
 
@@ -112,6 +115,9 @@ class Weighing(models.Model):
             models.UniqueConstraint(fields=["cast", "key"], name="weighing_key_once"),
             models.CheckConstraint(
                 condition=Q(mass_g__gt=0, mass_g__lt=50_000), name="weighing_mass_sane"
+            ),
+            models.CheckConstraint(
+                condition=Q(struck_at=None) | ~Q(struck_why=""), name="weighing_struck_says_why"
             ),
         ]
 

@@ -1,52 +1,22 @@
-"""Reads of pours, casts, the rack and weighings."""
+"""How far the pieces of a job are: in the clay, in the mould, damp or dry."""
 
-from datetime import datetime, timedelta
-from typing import TYPE_CHECKING, Self
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING
 
-from django.db import models
 from django.db.models import Exists, OuterRef
 from django.utils import timezone
 
 from production import drying
 from studio import units
 from studio.models import Job, Piece, Unit
-from studio.stages import CLOSED, Stage
+from studio.stages import Stage
 
 if TYPE_CHECKING:
-    from production.models import Cast, Pour, Weighing  # noqa: F401
+    from production.models import Cast
     from studio.queries import PieceQuerySet
 
 # A weight taken so soon after demoulding is the fresh weight; later, water is missing from it.
 FRESH_WITHIN = timedelta(hours=3)
-
-
-class PourQuerySet(models.QuerySet["Pour"]):
-    def newest_first(self) -> Self:
-        return self.order_by("-poured_at", "-pk")
-
-
-class CastQuerySet(models.QuerySet["Cast"]):
-    def whole(self) -> Self:
-        """Casts that are not spoiled."""
-        return self.filter(spoiled_at=None)
-
-    def on_the_job(self) -> Self:
-        """Casts of pieces that are still part of an order in hand."""
-        return self.filter(piece__left_off_at=None).exclude(piece__job__stage__in=CLOSED)
-
-    def in_the_mould(self) -> Self:
-        return self.whole().filter(demoulded_at=None)
-
-    def damp(self) -> Self:
-        return self.whole().filter(demoulded_at__isnull=False, dry_at=None)
-
-    def on_the_rack(self) -> Self:
-        return self.whole().filter(rack_place__isnull=False).order_by("rack_place")
-
-
-class WeighingQuerySet(models.QuerySet["Weighing"]):
-    def oldest_first(self) -> Self:
-        return self.order_by("at", "pk")
 
 
 def pieces_to_pour(unit: Unit) -> "PieceQuerySet":
@@ -64,6 +34,7 @@ def pieces_to_pour(unit: Unit) -> "PieceQuerySet":
             impressions__sitting__state="done",
         )
         .select_related("job__family", "child")
+        .prefetch_related("impressions__sitting")
         .order_by("impressions__taken_at", "pk")
     )
 
@@ -85,27 +56,57 @@ def damp_pieces(job: Job) -> list[Piece]:
 
 
 def dryness(cast: "Cast") -> drying.Dryness:
-    """One query, none where weighings and pour are loaded."""
+    """What its weighings say; one query, none where weighings and pour are loaded."""
     weighings = weighed(cast)
     return drying.judge(
-        weighings, fresh_g=_fresh_g(cast, weighings), consistency=cast.pour.consistency
+        weighings, fresh_g=fresh_g(cast, weighings), consistency=cast.pour.consistency
     )
 
 
 def weighed(cast: "Cast") -> list[drying.Weighed]:
-    """The cast's weighings in local time, oldest first."""
-    return [drying.Weighed(timezone.localtime(row.at), row.mass_g) for row in cast.weighings.all()]
+    """The cast's weighings that were not struck out, in local time, oldest first."""
+    return [
+        drying.Weighed(timezone.localtime(row.at), row.mass_g)
+        for row in cast.weighings.all()
+        if row.struck_at is None
+    ]
 
 
-def said_day(at: datetime) -> str:
-    return units.day(timezone.localtime(at).date())
-
-
-def _fresh_g(cast: "Cast", weighings: list[drying.Weighed]) -> float | None:
+def fresh_g(cast: "Cast", weighings: list[drying.Weighed]) -> float | None:
+    """The weight at demoulding, where it was taken in time."""
     if not weighings or cast.demoulded_at is None:
         return None
     first = weighings[0]
     return first.mass_g if first.at - cast.demoulded_at <= FRESH_WITHIN else None
+
+
+def cast_days_to_go(cast: "Cast", today: date, drying_days: int) -> int:
+    """Days until a demoulded cast is probably dry; 0 when it is."""
+    if cast.dry_at:
+        return 0
+    demoulded_on = local_day(cast.demoulded_at or timezone.now())
+    return drying.days_to_go(weighed(cast), demoulded_on, today, drying_days)
+
+
+def days_to_dry(job: Job, today: date) -> int | None:
+    """Days until the last piece of a job on the rack is probably dry, 0 once all are.
+
+    None unless the job is drying. Two queries.
+    """
+    from production.models import Cast  # noqa: PLC0415 - models import this module
+
+    if job.stage != Stage.DRYING:
+        return None
+    casts = Cast.objects.whole().on_the_job().filter(piece__job=job).prefetch_related("weighings")
+    return max((cast_days_to_go(cast, today, job.unit.drying_days) for cast in casts), default=0)
+
+
+def local_day(at: datetime) -> date:
+    return timezone.localtime(at).date()
+
+
+def said_day(at: datetime) -> str:
+    return units.day(local_day(at))
 
 
 def _without_cast(pieces: "PieceQuerySet") -> "PieceQuerySet":

@@ -1,4 +1,4 @@
-"""What people do at the bench: one function and one transaction each."""
+"""From the clay to the rack: pouring, demoulding, spoiled pieces, places."""
 
 from collections.abc import Iterable
 from datetime import datetime
@@ -6,19 +6,16 @@ from uuid import UUID, uuid5
 
 from django.db import transaction
 
-from production import drying, plaster, queries
-from production.models import Cast, Frame, Pour, Weighing
+from bookings.actions import lose_impression
+from production import plaster, queries
+from production.actions.shared import MOST_G, again, name_of, refuse_gone, refuse_not_on_the_bench
+from production.models import Cast, Pour
 from studio.actions import ActionRefused, lock_job, record, refuse_closed
-from studio.models import Job, JobEvent, Piece, Unit, User
+from studio.models import Job, Piece, Unit, User
 from studio.stages import MoveRefused, Stage, missing, move
-from studio.units import kg
-
-FRAME_STEPS = ("mounted", "closed", "backed", "sealed", "checked")
-MOST_G = 50_000
-# A cast gives off three tenths of its fresh weight: half of it gone is a slip of the scale.
-LIGHTEST_SHARE = 0.5
 
 _ORDER = tuple(Stage)
+_LEFT_OFF = UUID("6b1ad0a4-6a54-4d0a-9c2b-0c1f5f0a7a51")
 
 
 @transaction.atomic
@@ -75,12 +72,12 @@ def demould(cast: Cast, *, by: User, at: datetime, key: UUID) -> Cast:
     out already.
     """
     job = lock_job(cast.piece.job)
-    cast = _again(cast)
+    cast = again(cast)
     if job.events.filter(key=key).exists():
         return cast
-    _refuse_gone(job, cast)
+    refuse_gone(job, cast)
     if cast.demoulded_at:
-        raise MoveRefused(f"{_name(cast)} is out of the mould already.")
+        raise MoveRefused(f"{name_of(cast)} is out of the mould already.")
     cast.demoulded_at = at
     cast.rack_place = next(iter(_free_places(cast.unit)), None)
     cast.save(update_fields=["demoulded_at", "rack_place"])
@@ -96,61 +93,15 @@ def place_on_rack(cast: Cast, *, place: int, by: User, at: datetime, key: UUID) 
     Raises MoveRefused for a cast that is not drying, ActionRefused for a place that is taken.
     """
     job = lock_job(cast.piece.job)
-    cast = _again(cast)
+    cast = again(cast)
     if job.events.filter(key=key).exists():
         return cast
-    _refuse_not_on_the_bench(job, cast)
+    refuse_not_on_the_bench(job, cast)
     if place not in _free_places(cast.unit):
         raise ActionRefused(f"Place {place} is not free: choose another one.")
     cast.rack_place = place
     cast.save(update_fields=["rack_place"])
     record(job, what="place_on_rack", by=by, at=at, key=key, why=f"{cast.piece}: place {place}")
-    return cast
-
-
-@transaction.atomic
-def weigh(
-    cast: Cast, *, mass_g: float, heavier_why: str = "", by: User, at: datetime, key: UUID
-) -> Weighing:
-    """Note what the scale says, and judge anew whether the cast is dry.
-
-    Raises MoveRefused for a cast that is not drying, ActionRefused for a weight that cannot be
-    meant, or for a rising one without a reason.
-    """
-    job = lock_job(cast.piece.job)
-    cast = _again(cast)
-    if earlier := cast.weighings.filter(key=key).first():
-        return earlier
-    _refuse_not_on_the_bench(job, cast)
-    _refuse_weight(cast, mass_g, heavier_why)
-    weighing = cast.weighings.create(
-        mass_g=mass_g, heavier_why=heavier_why.strip(), at=at, by=by, key=key
-    )
-    _judge(cast, at)
-    why = f"{cast.piece}: {weighing.mass_g:g} g" + (f", {heavier_why}" if heavier_why else "")
-    record(job, what="weigh", by=by, at=at, key=key, why=why)
-    return weighing
-
-
-@transaction.atomic
-def release_dry(cast: Cast, *, why: str, by: User, at: datetime, key: UUID) -> Cast:
-    """Let a cast go on without the scale's word, for the written reason.
-
-    Raises MoveRefused for a cast that is not drying or is dry already, ActionRefused without a
-    reason.
-    """
-    job = lock_job(cast.piece.job)
-    cast = _again(cast)
-    if job.events.filter(key=key).exists():
-        return cast
-    _refuse_not_on_the_bench(job, cast)
-    if cast.dry_at:
-        raise MoveRefused(f"{_name(cast)} is dry already.")
-    if not why.strip():
-        raise ActionRefused("Write why this piece may go on without being dry by weight.")
-    cast.dry_at, cast.dry_why = at, why.strip()
-    cast.save(update_fields=["dry_at", "dry_why"])
-    record(job, what="release_dry", by=by, at=at, key=key, why=f"{cast.piece}: {cast.dry_why}")
     return cast
 
 
@@ -171,13 +122,11 @@ def spoil_piece(
     Raises MoveRefused for a cast that is spoiled or in a finished frame, ActionRefused without a
     reason.
     """
-    from bookings.actions import lose_impression  # noqa: PLC0415 - bookings' actions come last
-
     job = lock_job(cast.piece.job)
-    cast = _again(cast)
+    cast = again(cast)
     if job.events.filter(key=key).exists():
         return cast
-    _refuse_gone(job, cast)
+    refuse_gone(job, cast)
     if job.stage == Stage.READY:
         raise MoveRefused("This piece is in its finished frame: take that back to framing first.")
     if not why.strip():
@@ -206,73 +155,6 @@ def spoil_piece(
 
 
 @transaction.atomic
-def start_framing(
-    job: Job, *, seen: Stage, glazed: bool = True, by: User, at: datetime, key: UUID
-) -> Frame:
-    """Take a job's dry casts off the rack and begin its frame, with nothing ticked yet.
-
-    Raises MovedMeanwhile, or MoveRefused while a piece is damp.
-    """
-    locked = lock_job(job)
-    if locked.events.filter(key=key).exists():
-        return locked.frame
-    move(job, seen=seen, to=Stage.FRAMING, by=by, at=at, key=key)
-    Cast.objects.filter(piece__job=job).update(rack_place=None)
-    nothing_yet = {f"{step}_at": None for step in FRAME_STEPS}
-    frame, _ = Frame.objects.update_or_create(
-        job=job, defaults={"glazed": glazed, "started_at": at, **nothing_yet}
-    )
-    return frame
-
-
-@transaction.atomic
-def tick_frame(
-    job: Job, *, step: str, done: bool = True, by: User, at: datetime, key: UUID
-) -> Frame:
-    """Note a step of the framing as done at `at`, or take the note back.
-
-    Raises MoveRefused unless the job is being framed, ActionRefused for an unknown step.
-    """
-    locked = lock_job(job)
-    _refuse_unless_framing(locked)
-    frame = locked.frame
-    if locked.events.filter(key=key).exists():
-        return frame
-    if step not in FRAME_STEPS:
-        raise ActionRefused("There is no such step in the framing.")
-    if bool(getattr(frame, f"{step}_at")) != done:
-        setattr(frame, f"{step}_at", at if done else None)
-        frame.save(update_fields=[f"{step}_at"])
-        words = step if done else f"not {step} after all"
-        record(locked, what="tick_frame", by=by, at=at, key=key, why=words)
-    return frame
-
-
-def make_ready(job: Job, *, seen: Stage, by: User, at: datetime, key: UUID) -> JobEvent:
-    """Say that a frame is finished, checked and photographed.
-
-    Raises MovedMeanwhile, or MoveRefused with what is still missing.
-    """
-    return move(job, seen=seen, to=Stage.READY, by=by, at=at, key=key)
-
-
-@transaction.atomic
-def reopen_frame(job: Job, *, seen: Stage, why: str, by: User, at: datetime, key: UUID) -> JobEvent:
-    """Take a finished frame back to the bench; it is to be checked again.
-
-    Raises MovedMeanwhile, MoveRefused, or ActionRefused without a reason.
-    """
-    locked = lock_job(job)
-    if earlier := locked.events.filter(key=key).first():
-        return earlier
-    if not why.strip():
-        raise ActionRefused("Write what is wrong with the frame.")
-    event = move(job, seen=seen, to=Stage.FRAMING, by=by, at=at, key=key, why=why.strip())
-    Frame.objects.filter(job=job).update(checked_at=None)
-    return event
-
-
-@transaction.atomic
 def clear_bench(job: Job, *, why: str, by: User | None, at: datetime, key: UUID) -> None:
     """Free the rack places of a job that was called off."""
     locked = lock_job(job)
@@ -289,9 +171,6 @@ def settle_after_leaving_off(job: Job, *, by: User, at: datetime) -> None:
     """
     Cast.objects.filter(piece__job=job, piece__left_off_at__isnull=False).update(rack_place=None)
     _settle(lock_job(job), by=by, at=at, key=uuid5(_LEFT_OFF, f"{job.reference} {at.isoformat()}"))
-
-
-_LEFT_OFF = UUID("6b1ad0a4-6a54-4d0a-9c2b-0c1f5f0a7a51")
 
 
 def _settle(job: Job, *, by: User, at: datetime, key: UUID) -> None:
@@ -335,74 +214,8 @@ def _refuse_unready(unit: Unit, pieces: list[Piece]) -> None:
         )
 
 
-def _again(cast: Cast) -> Cast:
-    """The cast as it stands now, under its job's lock."""
-    return Cast.objects.select_related("piece__child", "pour", "unit").get(pk=cast.pk)
-
-
-def _name(cast: Cast) -> str:
-    return f"{cast.piece} ({cast.piece.job.spoken_reference})"
-
-
-def _refuse_gone(job: Job, cast: Cast) -> None:
-    refuse_closed(job)
-    if cast.spoiled_at:
-        raise MoveRefused(f"{_name(cast)}: this cast was noted as spoiled.")
-    if cast.piece.left_off_at:
-        raise MoveRefused(f"{_name(cast)} was left off the job.")
-
-
-def _refuse_not_on_the_bench(job: Job, cast: Cast) -> None:
-    _refuse_gone(job, cast)
-    if not cast.demoulded_at:
-        raise MoveRefused(f"{_name(cast)} is still in the mould.")
-    if job.stage in (Stage.FRAMING, Stage.READY):
-        raise MoveRefused(f"{_name(cast)} is in its frame: the job is at “{job.stage_words}”.")
-
-
 def _free_places(unit: Unit) -> list[int]:
     """Free places, lowest first. The unit is locked, so that two people never take the same one."""
     unit = Unit.objects.select_for_update(no_key=True).get(pk=unit.pk)
     taken = set(unit.casts.on_the_rack().values_list("rack_place", flat=True))
     return [place for place in range(1, unit.rack_places + 1) if place not in taken]
-
-
-def _refuse_weight(cast: Cast, mass_g: float, heavier_why: str) -> None:
-    if not 0 < mass_g < MOST_G:
-        raise ActionRefused("A weight must be above 0 g and below 50 kg.")
-    if heavier_why.strip():
-        return
-    mix_g = cast.pour.plaster_g + cast.pour.water_g
-    if mass_g > mix_g + drying.SCALE_G:
-        raise ActionRefused(
-            f"{kg(mass_g)} is more than the {kg(mix_g)} that were poured. If the scale is right, write why."
-        )
-    last = cast.weighings.oldest_first().last()
-    if last is None:
-        return
-    before = f"{last.mass_g:g} g on {queries.said_day(last.at)}"
-    if drying.rising(drying.Weighed(last.at, last.mass_g), mass_g):
-        raise ActionRefused(
-            f"{mass_g:g} g is heavier than {before}. Check piece and scale; if it is right, write why."
-        )
-    if mass_g < last.mass_g * LIGHTEST_SHARE:
-        raise ActionRefused(
-            f"{mass_g:g} g is less than half of {before}: is it this piece? If the scale is right, write why."
-        )
-
-
-def _judge(cast: Cast, at: datetime) -> None:
-    """Dry or not by all its weighings; a cast that got wet again is no longer dry."""
-    if cast.dry_why:
-        return
-    dry = queries.dryness(cast).dry
-    if dry != bool(cast.dry_at):
-        cast.dry_at = at if dry else None
-        cast.save(update_fields=["dry_at"])
-
-
-def _refuse_unless_framing(job: Job) -> None:
-    if job.stage != Stage.FRAMING:
-        raise MoveRefused(
-            f"Job {job.spoken_reference} is at “{job.stage_words}”, not being framed."
-        )

@@ -1,0 +1,87 @@
+"""Into the frame, and the frame to ready or back."""
+
+from datetime import datetime
+from uuid import UUID
+
+from django.db import transaction
+
+from production.models import Cast, Frame
+from studio.actions import ActionRefused, lock_job, record
+from studio.models import Job, JobEvent, User
+from studio.stages import MoveRefused, Stage, move
+
+FRAME_STEPS = ("mounted", "closed", "backed", "sealed", "checked")
+
+
+@transaction.atomic
+def start_framing(
+    job: Job, *, seen: Stage, glazed: bool = True, by: User, at: datetime, key: UUID
+) -> Frame:
+    """Take a job's dry casts off the rack and begin its frame, with nothing ticked yet.
+
+    Raises MovedMeanwhile, or MoveRefused while a piece is damp.
+    """
+    locked = lock_job(job)
+    if locked.events.filter(key=key).exists():
+        return locked.frame
+    move(job, seen=seen, to=Stage.FRAMING, by=by, at=at, key=key)
+    Cast.objects.filter(piece__job=job).update(rack_place=None)
+    nothing_yet = {f"{step}_at": None for step in FRAME_STEPS}
+    frame, _ = Frame.objects.update_or_create(
+        job=job, defaults={"glazed": glazed, "started_at": at, **nothing_yet}
+    )
+    return frame
+
+
+@transaction.atomic
+def tick_frame(
+    job: Job, *, step: str, done: bool = True, by: User, at: datetime, key: UUID
+) -> Frame:
+    """Note a step of the framing as done at `at`, or take the note back.
+
+    Raises MoveRefused unless the job is being framed, ActionRefused for an unknown step.
+    """
+    locked = lock_job(job)
+    _refuse_unless_framing(locked)
+    frame = locked.frame
+    if locked.events.filter(key=key).exists():
+        return frame
+    if step not in FRAME_STEPS:
+        raise ActionRefused("There is no such step in the framing.")
+    if bool(getattr(frame, f"{step}_at")) != done:
+        setattr(frame, f"{step}_at", at if done else None)
+        frame.save(update_fields=[f"{step}_at"])
+        words = step if done else f"not {step} after all"
+        record(locked, what="tick_frame", by=by, at=at, key=key, why=words)
+    return frame
+
+
+def make_ready(job: Job, *, seen: Stage, by: User, at: datetime, key: UUID) -> JobEvent:
+    """Say that a frame is finished, checked and photographed.
+
+    Raises MovedMeanwhile, or MoveRefused with what is still missing.
+    """
+    return move(job, seen=seen, to=Stage.READY, by=by, at=at, key=key)
+
+
+@transaction.atomic
+def reopen_frame(job: Job, *, seen: Stage, why: str, by: User, at: datetime, key: UUID) -> JobEvent:
+    """Take a finished frame back to the bench; it is to be checked again.
+
+    Raises MovedMeanwhile, MoveRefused, or ActionRefused without a reason.
+    """
+    locked = lock_job(job)
+    if earlier := locked.events.filter(key=key).first():
+        return earlier
+    if not why.strip():
+        raise ActionRefused("Write what is wrong with the frame.")
+    event = move(job, seen=seen, to=Stage.FRAMING, by=by, at=at, key=key, why=why.strip())
+    Frame.objects.filter(job=job).update(checked_at=None)
+    return event
+
+
+def _refuse_unless_framing(job: Job) -> None:
+    if job.stage != Stage.FRAMING:
+        raise MoveRefused(
+            f"Job {job.spoken_reference} is at “{job.stage_words}”, not being framed."
+        )

@@ -1,0 +1,122 @@
+"""On the rack: weighing, slips of the scale, and the owner's word in place of the scale's."""
+
+from datetime import datetime
+from uuid import UUID
+
+from django.db import transaction
+
+from production import drying, queries
+from production.actions.shared import MOST_G, again, name_of, refuse_not_on_the_bench
+from production.models import Cast, Weighing
+from studio.actions import ActionRefused, lock_job, record
+from studio.models import User
+from studio.stages import MoveRefused
+from studio.units import kg
+
+# A cast gives off three tenths of its fresh weight: half of it gone is a slip of the scale.
+LIGHTEST_SHARE = 0.5
+
+
+@transaction.atomic
+def weigh(
+    cast: Cast, *, mass_g: float, heavier_why: str = "", by: User, at: datetime, key: UUID
+) -> Weighing:
+    """Note what the scale says, and judge anew whether the cast is dry.
+
+    Raises MoveRefused for a cast that is not drying, ActionRefused for a weight that cannot be
+    meant, or for a rising one without a reason.
+    """
+    job = lock_job(cast.piece.job)
+    cast = again(cast)
+    if earlier := cast.weighings.filter(key=key).first():
+        return earlier
+    refuse_not_on_the_bench(job, cast)
+    _refuse_weight(cast, mass_g, heavier_why)
+    weighing = cast.weighings.create(
+        mass_g=mass_g, heavier_why=heavier_why.strip(), at=at, by=by, key=key
+    )
+    _judge(cast, at)
+    why = f"{cast.piece}: {weighing.mass_g:g} g" + (f", {heavier_why}" if heavier_why else "")
+    record(job, what="weigh", by=by, at=at, key=key, why=why)
+    return weighing
+
+
+@transaction.atomic
+def strike_weighing(weighing: Weighing, *, why: str, by: User, at: datetime, key: UUID) -> Weighing:
+    """Strike a weighing out as a slip: it stays to be read, and the cast is judged without it.
+
+    Raises MoveRefused for a cast that is not drying or a weighing that is struck already,
+    ActionRefused without a reason.
+    """
+    job = lock_job(weighing.cast.piece.job)
+    cast = again(weighing.cast)
+    weighing = cast.weighings.get(pk=weighing.pk)
+    if job.events.filter(key=key).exists():
+        return weighing
+    refuse_not_on_the_bench(job, cast)
+    if weighing.struck_at:
+        raise MoveRefused("This weighing is struck out already.")
+    if not why.strip():
+        raise ActionRefused("Write what was wrong with this weighing.")
+    weighing.struck_at, weighing.struck_why = at, why.strip()
+    weighing.save(update_fields=["struck_at", "struck_why"])
+    _judge(cast, at)
+    words = f"{cast.piece}: {weighing.mass_g:g} g. {weighing.struck_why}"
+    record(job, what="strike_weighing", by=by, at=at, key=key, why=words)
+    return weighing
+
+
+@transaction.atomic
+def release_dry(cast: Cast, *, why: str, by: User, at: datetime, key: UUID) -> Cast:
+    """Let a cast go on without the scale's word, for the written reason.
+
+    Raises MoveRefused for a cast that is not drying or is dry already, ActionRefused without a
+    reason.
+    """
+    job = lock_job(cast.piece.job)
+    cast = again(cast)
+    if job.events.filter(key=key).exists():
+        return cast
+    refuse_not_on_the_bench(job, cast)
+    if cast.dry_at:
+        raise MoveRefused(f"{name_of(cast)} is dry already.")
+    if not why.strip():
+        raise ActionRefused("Write why this piece may go on without being dry by weight.")
+    cast.dry_at, cast.dry_why = at, why.strip()
+    cast.save(update_fields=["dry_at", "dry_why"])
+    record(job, what="release_dry", by=by, at=at, key=key, why=f"{cast.piece}: {cast.dry_why}")
+    return cast
+
+
+def _refuse_weight(cast: Cast, mass_g: float, heavier_why: str) -> None:
+    if not 0 < mass_g < MOST_G:
+        raise ActionRefused("A weight must be above 0 g and below 50 kg.")
+    if heavier_why.strip():
+        return
+    mix_g = cast.pour.plaster_g + cast.pour.water_g
+    if mass_g > mix_g + drying.SCALE_G:
+        raise ActionRefused(
+            f"{kg(mass_g)} is more than the {kg(mix_g)} that were poured. If the scale is right, write why."
+        )
+    last = cast.weighings.standing().oldest_first().last()
+    if last is None:
+        return
+    before = f"{last.mass_g:g} g on {queries.said_day(last.at)}"
+    if drying.rising(drying.Weighed(last.at, last.mass_g), mass_g):
+        raise ActionRefused(
+            f"{mass_g:g} g is heavier than {before}. Check piece and scale; if it is right, write why."
+        )
+    if mass_g < last.mass_g * LIGHTEST_SHARE:
+        raise ActionRefused(
+            f"{mass_g:g} g is less than half of {before}: is it this piece? If the scale is right, write why."
+        )
+
+
+def _judge(cast: Cast, at: datetime) -> None:
+    """Dry or not by all its weighings; a cast that got wet again is no longer dry."""
+    if cast.dry_why:
+        return
+    dry = queries.dryness(cast).dry
+    if dry != bool(cast.dry_at):
+        cast.dry_at = at if dry else None
+        cast.save(update_fields=["dry_at"])

@@ -1,0 +1,245 @@
+"""What is due at the bench on which day. Pure: facts and days in, tasks out; times are local.
+
+Each piece goes the same way: pour, demould, weigh, and with its whole job into the frame and home.
+Work is planned as early as it can be done, and what was due before the first open day is carried
+to it, with the reason. Drying counts every day of the week.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from typing import Literal
+
+from studio import units
+
+Kind = Literal["pour", "demould", "weigh", "frame", "hand_over"]
+
+KINDS: tuple[Kind, ...] = ("pour", "demould", "weigh", "frame", "hand_over")
+# Clay that must be poured in the morning is poured on the day before: a sitting may fill it.
+NOT_LEFT_TO_THE_MORNING = time(12)
+WORKING_DAY_HOURS = 8
+DAY = timedelta(days=1)
+
+
+@dataclass(frozen=True, slots=True)
+class Habits:
+    """How a unit works: hours a print keeps in the clay, hours in the mould, days of drying."""
+
+    clay_rest_hours: int = 24
+    demould_hours: int = 2
+    drying_days: int = 7
+
+
+@dataclass(frozen=True, slots=True)
+class PieceFacts:
+    """How far one piece is.
+
+    `taken_at` is the time of its print, or of the sitting to come; None while it has neither.
+    `dry_on` is the day it was found dry, or the day it probably will be once it is on the rack.
+    """
+
+    name: str
+    taken_at: datetime | None = None
+    poured_at: datetime | None = None
+    demoulded_on: date | None = None
+    weighed_on: date | None = None
+    last_g: float | None = None
+    dry_on: date | None = None
+    is_dry: bool = False
+    rack_place: int | None = None
+    plaster_g: float = 0
+    water_g: float = 0
+
+
+@dataclass(frozen=True, slots=True)
+class JobFacts:
+    """One job: its reference and first names as they are said, its pieces, its promise, how far it is."""
+
+    reference: str
+    names: str
+    pieces: tuple[PieceFacts, ...]
+    promised_on: date | None = None
+    framing_since: date | None = None
+    is_ready: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """One thing to do on `planned_on`: never before `possible_on`; late where that is after `due_on`.
+
+    `by` is the hour by which clay must be poured, where that is still to come on that day or the next.
+    """
+
+    kind: Kind
+    job: JobFacts
+    piece: PieceFacts | None
+    possible_on: date
+    due_on: date
+    planned_on: date
+    late_why: str = ""
+    by: datetime | None = None
+
+    @property
+    def is_late(self) -> bool:
+        return self.planned_on > self.due_on
+
+
+@dataclass(frozen=True, slots=True)
+class DayPlan:
+    """One day's tasks in the order of the bench, and the mix of that day's pours in grams."""
+
+    on: date
+    tasks: tuple[Task, ...]
+    plaster_g: float
+    water_g: float
+
+    def of(self, kind: Kind) -> list[Task]:
+        return [task for task in self.tasks if task.kind == kind]
+
+
+def week(
+    days: Sequence[date], jobs: Iterable[JobFacts], habits: Habits, today: date
+) -> tuple[DayPlan, ...]:
+    """The plan of these days as seen on `today`; days before it are over and empty."""
+    tasks = plan(jobs, habits, today)
+    return tuple(_day(on, [task for task in tasks if task.planned_on == on]) for on in days)
+
+
+def plan(jobs: Iterable[JobFacts], habits: Habits, today: date) -> list[Task]:
+    """Every task of these jobs from `today` on, each once."""
+    return [task for job in jobs for task in _of_job(job, habits, today)]
+
+
+def pour_by(taken_at: datetime, habits: Habits) -> datetime:
+    """When the clay of a print taken then becomes too dry to pour."""
+    return taken_at + timedelta(hours=habits.clay_rest_hours)
+
+
+def _day(on: date, tasks: list[Task]) -> DayPlan:
+    ordered = sorted(tasks, key=_order)
+    poured = [task.piece for task in ordered if task.kind == "pour" and task.piece]
+    return DayPlan(
+        on,
+        tuple(ordered),
+        plaster_g=sum(piece.plaster_g for piece in poured),
+        water_g=sum(piece.water_g for piece in poured),
+    )
+
+
+def _order(task: Task) -> tuple[int, bool, float, int, str]:
+    by = task.by.timestamp() if task.by else 0.0
+    place = task.piece.rack_place or 0 if task.piece and task.kind == "weigh" else 0
+    return KINDS.index(task.kind), not task.is_late, by, place, task.job.reference
+
+
+def _of_job(job: JobFacts, habits: Habits, today: date) -> list[Task]:
+    if job.is_ready:
+        return _hand_over(job, today, today)
+    if job.framing_since:
+        return _framed_and_home(job, job.framing_since, today)
+    tasks: list[Task] = []
+    ends: list[date | None] = []
+    for piece in job.pieces:
+        of_piece, ends_on = _of_piece(job, piece, habits, today)
+        tasks += of_piece
+        ends.append(ends_on)
+    dry_on = [on for on in ends if on]
+    if len(dry_on) == len(ends) and dry_on:
+        tasks += _framed_and_home(job, max(dry_on), today)
+    return tasks
+
+
+def _of_piece(
+    job: JobFacts, piece: PieceFacts, habits: Habits, today: date
+) -> tuple[list[Task], date | None]:
+    """A piece's own tasks, and the first day on which it can be framed; None while no print is in sight."""
+    if piece.is_dry:
+        return [], piece.dry_on or today
+    if piece.demoulded_on:
+        return _weighed(job, piece, piece.demoulded_on, habits, today)
+    if piece.poured_at:
+        possible_on = (piece.poured_at + timedelta(hours=habits.demould_hours)).date()
+        return _demoulded_on(job, piece, possible_on, habits, today)
+    if piece.taken_at is None:
+        return [], None
+    poured = _poured(job, piece, piece.taken_at, habits, today)
+    in_mould = habits.demould_hours
+    wait_days = 0 if in_mould <= WORKING_DAY_HOURS else -(-in_mould // 24)
+    rest, ends_on = _demoulded_on(job, piece, poured.planned_on + wait_days * DAY, habits, today)
+    return [poured, *rest], ends_on
+
+
+def _poured(
+    job: JobFacts, piece: PieceFacts, taken_at: datetime, habits: Habits, today: date
+) -> Task:
+    by = pour_by(taken_at, habits)
+    due_on = by.date() - DAY if by.time() < NOT_LEFT_TO_THE_MORNING else by.date()
+    due_on = max(due_on, taken_at.date())
+    planned_on = max(due_on, today)
+    late_why = f"the clay was to be poured by {_hour(by)}" if planned_on > due_on else ""
+    return Task("pour", job, piece, taken_at.date(), due_on, planned_on, late_why, by)
+
+
+def _demoulded_on(
+    job: JobFacts, piece: PieceFacts, possible_on: date, habits: Habits, today: date
+) -> tuple[list[Task], date]:
+    planned_on = max(possible_on, today)
+    late_why = f"ready since {units.day(possible_on)}" if planned_on > possible_on else ""
+    out = Task("demould", job, piece, possible_on, possible_on, planned_on, late_why)
+    rest, ends_on = _weighed(job, piece, planned_on, habits, today)
+    return [out, *rest], ends_on
+
+
+def _weighed(
+    job: JobFacts, piece: PieceFacts, demoulded_on: date, habits: Habits, today: date
+) -> tuple[list[Task], date]:
+    """Fresh, half-way, and on the last two days: two weighings a day apart say that it is dry."""
+    dry_on = piece.dry_on or demoulded_on + habits.drying_days * DAY
+    # A damp piece is weighed again, today at the earliest, or tomorrow where that was done.
+    again_on = piece.weighed_on + DAY if piece.weighed_on else demoulded_on
+    dry_on = max(dry_on, today, again_on)
+    wanted = {demoulded_on, demoulded_on + habits.drying_days // 2 * DAY, dry_on - DAY, dry_on}
+    due: dict[date, date] = {}
+    for on in sorted(day for day in wanted if day >= again_on):
+        due.setdefault(max(on, today), on)
+    tasks = [
+        Task(
+            "weigh",
+            job,
+            piece,
+            possible_on=demoulded_on,
+            due_on=due_on,
+            planned_on=planned_on,
+            late_why=_why_weigh(piece, due_on) if planned_on > due_on else "",
+        )
+        for planned_on, due_on in due.items()
+    ]
+    return tasks, dry_on + DAY
+
+
+def _why_weigh(piece: PieceFacts, due_on: date) -> str:
+    since = f"last weighed {units.day(piece.weighed_on)}" if piece.weighed_on else "never weighed"
+    return f"due {units.day(due_on)}, {since}"
+
+
+def _framed_and_home(job: JobFacts, possible_on: date, today: date) -> list[Task]:
+    planned_on = max(possible_on, today)
+    due_on = planned_on if job.promised_on is None else job.promised_on - DAY
+    late_why = ""
+    if planned_on > due_on and job.promised_on:
+        late_why = f"promised for {units.day(job.promised_on)}"
+    framed = Task("frame", job, None, possible_on, due_on, planned_on, late_why)
+    return [framed, *_hand_over(job, planned_on, today)]
+
+
+def _hand_over(job: JobFacts, possible_on: date, today: date) -> list[Task]:
+    if job.promised_on is None:
+        return []
+    planned_on = max(job.promised_on, possible_on, today)
+    late = planned_on > job.promised_on
+    late_why = f"promised for {units.day(job.promised_on)}" if late else ""
+    return [Task("hand_over", job, None, possible_on, job.promised_on, planned_on, late_why)]
+
+
+def _hour(at: datetime) -> str:
+    return f"{units.day(at.date())}, {at:%H.%M}"

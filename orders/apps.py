@@ -5,4 +5,9 @@ class OrdersConfig(AppConfig):
     name = "orders"
 
     def ready(self) -> None:
-        from orders import gates, panels, receivers  # noqa: F401, PLC0415 - they register themselves
+        from orders import (  # noqa: PLC0415 - they register themselves
+            follow_panels,  # noqa: F401
+            gates,  # noqa: F401
+            panels,  # noqa: F401
+            receivers,  # noqa: F401
+        )

@@ -19,6 +19,7 @@ from orders.actions.pricing import (
     price_anew,
     price_job,
 )
+from orders.links import make_link, revoke_link
 
 __all__ = [
     "add_extra",
@@ -33,12 +34,14 @@ __all__ = [
     "drop_price_list",
     "hand_over",
     "issue_invoice",
+    "make_link",
     "make_price_list",
     "pay_back",
     "price_anew",
     "price_job",
     "release_on_account",
     "reverse_payment",
+    "revoke_link",
     "set_vat_rate",
     "take_payment",
 ]

@@ -1,0 +1,192 @@
+"""The family's own pages, reached by a private link and no log-in.
+
+The address with the token is exchanged on arrival for a cookie that only this link's pages get, so
+the token stays out of what a browser keeps and sends on. Reading changes nothing: mail scanners
+open links. Whoever holds no open link gets one and the same answer.
+"""
+
+from collections.abc import Callable, Sequence
+from functools import wraps
+from io import BytesIO
+from typing import Any
+from uuid import UUID, uuid4
+
+from django.conf import settings
+from django.contrib import messages
+from django.contrib.auth.decorators import login_not_required
+from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_POST, require_safe
+
+from bookings import actions as bookings
+from orders import actions, links, pdf
+from orders.follow_forms import LookForm
+from orders.models import Invoice, Order, ParentLink
+from orders.parent_view import parent_view
+from studio.actions import EditedMeanwhile
+from studio.http import client_key
+from studio.stages import Refused
+
+COOKIE = "caststead_follow"
+
+LinkView = Callable[..., HttpResponseBase]
+
+
+def open_to_families(view: LinkView) -> LinkView:
+    """Give the view the link whose token the browser's cookie holds, or answer that it is gone."""
+
+    @login_not_required
+    @wraps(view)
+    def wrapped(request: HttpRequest, public_id: UUID, **kwargs: Any) -> HttpResponseBase:
+        token = request.COOKIES.get(COOKIE, "")
+        return _if_open(
+            request, token, lambda link: view(request, link, **kwargs), public_id=public_id
+        )
+
+    return wrapped
+
+
+@login_not_required
+@require_safe
+def arrive(request: HttpRequest, token: str) -> HttpResponseBase:
+    """Exchange the token in the address for a cookie, and go on to the page."""
+
+    def enter(link: ParentLink) -> HttpResponse:
+        address = reverse("follow:page", args=[link.public_id])
+        response = HttpResponse(status=303, headers={"Location": address})
+        response.set_cookie(
+            COOKIE,
+            token,
+            expires=link.expires_at,
+            path=address,
+            secure=settings.HTTPS,
+            httponly=True,
+            samesite="Lax",
+        )
+        return response
+
+    return _if_open(request, token, enter)
+
+
+@login_not_required
+@require_safe
+def no_longer_opens(request: HttpRequest) -> HttpResponseBase:
+    """A mangled address: answered, and counted, like a token that opens nothing."""
+    return _if_open(request, "", lambda link: HttpResponse())
+
+
+@require_safe
+@open_to_families
+def page(request: HttpRequest, link: ParentLink) -> HttpResponse:
+    return _page(request, link)
+
+
+@require_POST
+@open_to_families
+def choose_look(request: HttpRequest, link: ParentLink) -> HttpResponse:
+    order = get_object_or_404(Order.objects.select_related("price_list", "unit"), job=link.job)
+    form = LookForm(order, request.POST)
+    if not form.is_valid():
+        return _page(request, link, form=form, status=422)
+    try:
+        actions.choose_look(
+            order,
+            **form.look,
+            seen_version=form.cleaned_data["version"],
+            by=None,
+            at=timezone.now(),
+            key=form.cleaned_data["key"],
+        )
+    except EditedMeanwhile as edited:
+        form, differences = form.retold(edited)
+        return _page(request, link, form=form, differences=differences, status=409)
+    except Refused as refused:
+        return _page(request, link, reasons=refused.reasons, status=409)
+    messages.success(request, "Your choice is noted; the price follows it.")
+    return redirect("follow:page", link.public_id)
+
+
+@require_POST
+@open_to_families
+def withdraw_consent(request: HttpRequest, link: ParentLink, pk: int) -> HttpResponse:
+    consent = get_object_or_404(link.job.family.consents, pk=pk)
+    try:
+        bookings.withdraw_consent(consent, by=None, at=timezone.now(), key=client_key(request))
+    except Refused as refused:
+        return _page(request, link, reasons=refused.reasons, status=409)
+    messages.success(request, "You took your consent back. It counts from now on.")
+    return redirect("follow:page", link.public_id)
+
+
+@require_safe
+@open_to_families
+def paper(request: HttpRequest, link: ParentLink, pk: int) -> FileResponse:
+    invoice = get_object_or_404(Invoice, order__job=link.job, pk=pk)
+    return FileResponse(
+        BytesIO(pdf.invoice_pdf(invoice)),
+        as_attachment=True,
+        filename=f"{invoice.number}.pdf",
+        content_type="application/pdf",
+    )
+
+
+@require_safe
+@open_to_families
+def photo(request: HttpRequest, link: ParentLink, photo_id: UUID) -> FileResponse:
+    """A picture of the finished frame, while the family's consent stands."""
+    found = get_object_or_404(link.job.photos.showable(), public_id=photo_id, kind="finished")
+    return FileResponse(found.file.open("rb"), content_type="image/jpeg")
+
+
+def _page(
+    request: HttpRequest,
+    link: ParentLink,
+    *,
+    form: LookForm | None = None,
+    differences: Sequence[dict[str, str]] = (),
+    reasons: Sequence[str] = (),
+    status: int = 200,
+) -> HttpResponse:
+    shown = parent_view(link.job, timezone.localdate())
+    if form is None and shown.look and not shown.look.why_fixed:
+        form = LookForm(link.job.order)
+    context = {
+        "link": link,
+        "shown": shown,
+        "form": form if form and form.asks else None,
+        "differences": differences,
+        "reasons": reasons,
+        "key": uuid4(),
+    }
+    return render(request, "orders/follow/page.html", context, status=status)
+
+
+def _if_open(
+    request: HttpRequest,
+    token: str,
+    answer: Callable[[ParentLink], HttpResponseBase],
+    public_id: UUID | None = None,
+) -> HttpResponseBase:
+    """Answer with the open link of this token, or with the one page for every link that is none."""
+    try:
+        link = links.open_link(
+            token, came_from=_came_from(request), at=timezone.now(), public_id=public_id
+        )
+        return answer(link)
+    except (links.LinkUnknown, Http404):  # another job's paper is no news either
+        return render(request, "orders/follow/no_longer_opens.html", status=404)
+    except links.TooManyMisses:
+        response = render(request, "orders/follow/wait.html", status=429)
+        response["Retry-After"] = "60"
+        return response
+
+
+def _came_from(request: HttpRequest) -> str:
+    """The visitor's network address: what our own proxy saw, where there is one."""
+    if settings.BEHIND_PROXY:
+        forwarded: str = request.headers.get("X-Forwarded-For", "")
+        return forwarded.rsplit(",", 1)[-1].strip()
+    address: str = request.META.get("REMOTE_ADDR", "")
+    return address

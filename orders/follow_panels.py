@@ -1,0 +1,19 @@
+"""The family's links as a section of the job's page."""
+
+from datetime import datetime
+from uuid import uuid4
+
+from orders.follow_forms import LinkForm
+from studio.models import Job, Role
+from studio.panels import Panel, job_panel
+
+
+@job_panel(order=90)
+def familys_links(job: Job, _role: Role, now: datetime) -> Panel:
+    links = job.parent_links.select_related("made_by")
+    return Panel(
+        title="Family’s link",
+        template="orders/_links.html",
+        context={"job": job, "links": links, "form": LinkForm(), "key": uuid4(), "now": now},
+        anchor="links",
+    )

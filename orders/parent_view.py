@@ -1,0 +1,296 @@
+"""What a family sees of its own job: first names, plain words, its money. Reads only.
+
+No address, no note, no weight and no stage's code is in here, so no template can show one.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING, Any, cast
+from uuid import UUID
+
+from django.db.models import prefetch_related_objects
+from django.utils import timezone
+
+from orders import progress, queries
+from orders.models import Invoice, Order
+from orders.papers import Received
+from production import drying
+from production.queries import weighed
+from studio.models import Job, JobEvent, Piece
+from studio.stages import Stage
+
+if TYPE_CHECKING:
+    from bookings.models import Sitting
+
+BEGUN = "The framing has begun, so this stays as it is."
+INVOICED = "An invoice is written for this order: to change the look, call or write to us."
+# Two fixings and never above a cot or bed: our policy.
+HANGING = (
+    "Never hang it above a cot, a bed or anywhere a child sleeps, sits or plays.",
+    "Use two fixings in the wall, both made for your kind of wall and for several times the weight.",
+    "Check the fixings and the cord once a year, and whenever it was knocked.",
+    "Keep it out of damp rooms and away from radiators.",
+)
+HANGS_FROM = (Stage.FRAMING, Stage.READY, Stage.HANDED_OVER)
+MOST_EARLIER = 20
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    label: str
+    quantity: int
+    amount_minor: int
+
+
+@dataclass(frozen=True, slots=True)
+class Bill:
+    """What it costs and what was paid; without lines there is no price yet."""
+
+    lines: tuple[Line, ...]
+    payments: tuple[Received, ...]
+    sums: queries.Sums
+    asks_deposit: bool
+
+    @property
+    def back_minor(self) -> int:
+        """What the studio owes the family."""
+        return max(0, -self.sums.balance_minor)
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """The chosen backing and finish, "" where none is chosen."""
+
+    backing: str
+    finish: str
+    why_fixed: str  # "" while it may be changed
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    pk: int
+    number: str
+    kind: str
+    issued_on: date
+    total_minor: int
+
+
+@dataclass(frozen=True, slots=True)
+class Consented:
+    pk: int
+    purpose: str
+    wording: str
+    given_on: date
+    withdrawn_on: date | None
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    public_id: UUID
+    width_px: int
+    height_px: int
+
+
+@dataclass(frozen=True, slots=True)
+class Happening:
+    on: date
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class ChildsCasts:
+    """A child by its first name, and the limbs: "left hand, right foot"."""
+
+    first_name: str
+    limbs: str
+
+
+@dataclass(frozen=True, slots=True)
+class ParentView:
+    studio: str
+    phone: str
+    email: str
+    currency: str
+    how_to_pay: str
+    reference: str
+    names: str
+    children: tuple[ChildsCasts, ...]
+    step: str
+    steps: tuple[progress.Step, ...]
+    where: progress.Words
+    promise: progress.Promise | None
+    happenings: tuple[Happening, ...]  # the newest first
+    look: Look | None
+    bill: Bill | None
+    papers: tuple[Paper, ...]
+    pictures: tuple[Picture, ...]
+    picture_words: str
+    consents: tuple[Consented, ...]
+    hanging: tuple[str, ...]
+    called_off: bool
+
+
+def parent_view(job: Job, today: date) -> ParentView:
+    """The family's page as facts: about a dozen queries, however much hangs on the job."""
+    prefetch_related_objects([job], "pieces__child", "pieces__casts__weighings")
+    order = Order.objects.select_related("backing", "finish").filter(job=job).first()
+    invoices = list(order.invoices.newest_first()) if order else []
+    return ParentView(
+        studio=job.unit.name,
+        phone=job.unit.phone,
+        email=job.unit.email,
+        currency=job.unit.currency,
+        how_to_pay=job.unit.payment_words,
+        reference=job.spoken_reference,
+        names=job.first_names,
+        children=_children(job),
+        **_way(job, today),
+        look=_look(job, order, invoices) if order else None,
+        bill=_bill(job, order) if order else None,
+        papers=_papers(invoices),
+        pictures=_pictures(job),
+        picture_words=f"The casts of {job.first_names}, framed",
+        consents=_consents(job),
+        hanging=HANGING if job.stage in HANGS_FROM else (),
+        called_off=job.stage == Stage.CALLED_OFF,
+    )
+
+
+def _children(job: Job) -> tuple[ChildsCasts, ...]:
+    limbs: dict[int, list[str]] = {}
+    names: dict[int, str] = {}
+    for piece in _pieces(job):
+        names[piece.child_id] = piece.child.first_name
+        limbs.setdefault(piece.child_id, []).append(piece.get_limb_display())
+    return tuple(ChildsCasts(name, ", ".join(limbs[pk])) for pk, name in names.items())
+
+
+def _pieces(job: Job) -> list[Piece]:
+    return [piece for piece in job.pieces.all() if not piece.left_off_at]
+
+
+def _way(job: Job, today: date) -> dict[str, Any]:
+    """The fields of the view that say how far the job is."""
+    stage = cast(progress.Stage, job.stage)
+    events = list(job.events.oldest_first())
+    moves = [event for event in events if event.what == "move"]
+    sittings = list(job.sittings.exclude(state="cancelled").soonest_first())
+    planned = next((each for each in sittings if each.state == "planned"), None)
+    reached = {event.to_stage: timezone.localdate(event.at) for event in moves}
+    if sittings:
+        reached["booked"] = timezone.localdate(sittings[-1].starts_at)
+    facts = progress.Facts(
+        stage=stage,
+        since=timezone.localdate(job.stage_since),
+        came_from=moves[-1].from_stage if moves else None,
+        sitting=_sitting(planned) if planned else None,
+        days_to_go=_days_to_go(job, today),
+    )
+    return {
+        "step": stage,
+        "steps": progress.steps(stage, reached),
+        "where": progress.where(facts, today),
+        "promise": progress.promise(job.promised_on, stage, _last_change(events), today),
+        "happenings": _happenings(events),
+    }
+
+
+def _sitting(planned: "Sitting") -> progress.Sitting:
+    minutes = int((planned.ends_at - planned.starts_at).total_seconds()) // 60
+    return progress.Sitting(
+        timezone.localtime(planned.starts_at), minutes, cast(progress.Place, planned.place)
+    )
+
+
+def _days_to_go(job: Job, today: date) -> int | None:
+    """Until the slowest damp cast is probably dry; None where none is damp."""
+    casts = (cast for piece in _pieces(job) for cast in piece.casts.all())
+    return max(
+        (
+            drying.days_to_go(
+                weighed(cast),
+                timezone.localdate(cast.demoulded_at),
+                today,
+                job.unit.drying_days,
+            )
+            for cast in casts
+            if cast.demoulded_at and not cast.spoiled_at and not cast.dry_at
+        ),
+        default=None,
+    )
+
+
+def _last_change(events: Iterable[JobEvent]) -> progress.Change | None:
+    said = [event.why for event in events if event.what == "promise"]
+    return progress.read_change(said[-1]) if said else None
+
+
+def _happenings(events: Iterable[JobEvent]) -> tuple[Happening, ...]:
+    """The newest first; the same thing several times on one day is one line."""
+    found = dict.fromkeys(
+        Happening(timezone.localdate(event.at), words)
+        for event in reversed(list(events))
+        if (
+            words := progress.happened(
+                event.what, event.from_stage, event.to_stage, by_family=event.by_id is None
+            )
+        )
+    )
+    return tuple(found)[: MOST_EARLIER + 1]
+
+
+def _look(job: Job, order: Order, invoices: Iterable[Invoice]) -> Look:
+    return Look(
+        backing=order.backing.label if order.backing else "",
+        finish=order.finish.label if order.finish else "",
+        why_fixed=_why_fixed(job, invoices),
+    )
+
+
+def _why_fixed(job: Job, invoices: Iterable[Invoice]) -> str:
+    if not queries.can_choose(job):
+        return BEGUN
+    credited = {paper.credits_id for paper in invoices}
+    stands = any(paper.kind == "invoice" and paper.pk not in credited for paper in invoices)
+    return INVOICED if stands else ""
+
+
+def _bill(job: Job, order: Order) -> Bill:
+    lines = tuple(Line(line.label, line.quantity, line.amount_minor) for line in order.lines.all())
+    payments = tuple(queries.received(order))
+    total_minor = sum(line.amount_minor for line in lines)
+    sums = queries.Sums(
+        total_minor=total_minor,
+        paid_minor=sum(payment.amount_minor for payment in payments),
+        deposit_minor=queries.deposit_of(job.unit, total_minor),
+    )
+    asks_deposit = not job.is_closed and sums.deposit_left_minor > 0
+    return Bill(lines, payments, sums, asks_deposit)
+
+
+def _papers(invoices: Iterable[Invoice]) -> tuple[Paper, ...]:
+    return tuple(
+        Paper(paper.pk, paper.number, paper.get_kind_display(), paper.issued_on, paper.total_minor)
+        for paper in invoices
+    )
+
+
+def _pictures(job: Job) -> tuple[Picture, ...]:
+    return tuple(
+        Picture(photo.public_id, photo.width_px, photo.height_px)
+        for photo in job.photos.showable().filter(kind="finished")
+    )
+
+
+def _consents(job: Job) -> tuple[Consented, ...]:
+    return tuple(
+        Consented(
+            consent.pk,
+            consent.get_purpose_display(),
+            consent.wording,
+            timezone.localdate(consent.given_at),
+            timezone.localdate(consent.withdrawn_at) if consent.withdrawn_at else None,
+        )
+        for consent in job.family.consents.all()
+    )

@@ -29,7 +29,7 @@ def invoice_pdf(invoice: Invoice) -> bytes:
 
 def unprintable(content: Mapping[str, Any]) -> str:
     """The characters of a content that our font lacks: an archive PDF must hold every glyph."""
-    used = {char for text in texts(content) for char in text}
+    used = {char for text in texts(content) for char in text} - set("\r\n")
     return "".join(sorted(char for char in used if ord(char) not in _glyphs()))
 
 

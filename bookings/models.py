@@ -146,6 +146,16 @@ class Impression(models.Model):
     def __str__(self) -> str:
         return f"{self.piece}: {self.get_outcome_display()}"
 
+    @property
+    def answered(self) -> bool:
+        """Whether anything was said about it at the sitting."""
+        return self.outcome != self.Outcome.PLANNED
+
+    @property
+    def settled(self) -> bool:
+        """Whether the sitting may be finished as far as this limb goes."""
+        return self.outcome in (self.Outcome.TAKEN, self.Outcome.NOT_TODAY)
+
 
 class Consent(models.Model):
     """A family's word for one purpose: dated, with the wording it was asked in, revocable."""

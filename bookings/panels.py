@@ -1,0 +1,155 @@
+"""What bookings shows on pages that belong to all: Today, a job, a family."""
+
+from collections.abc import Iterator
+from datetime import datetime
+from uuid import uuid4
+
+from django.urls import reverse
+
+from bookings import ages, diary, objections, slots, wording
+from bookings.forms import ConsentForm
+from bookings.models import Enquiry, Sitting
+from bookings.queries import jobs_without_a_date, keeps_photos
+from studio.models import Family, Job, Role, Unit
+from studio.panels import Panel, TodayItem, family_panel, job_panel, today_source
+from studio.stages import Stage
+
+ENQUIRY_WAITS_DAYS = 2
+
+
+@today_source(10)
+def sittings_to_hold(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
+    """Today's sittings, and those past that nobody finished. Three queries."""
+    today = slots.local_day(now, unit.time_zone)
+    _, end = slots.day_bounds(today, unit.time_zone)
+    due = unit.sittings.planned().filter(starts_at__lt=end).soonest_first().with_people()
+    for sitting in due:
+        sitters = diary.sitters(sitting.impressions.all(), today)
+        yield TodayItem(
+            group="sittings",
+            title=f"Sitting of {sitting.job.family}",
+            url=reverse("bookings:sitting", args=[sitting.pk]),
+            who="; ".join(f"{each.first_name} ({each.age}): {each.limbs}" for each in sitters),
+            reference=sitting.job.reference,
+            at=sitting.starts_at,
+            due_on=slots.local_day(sitting.starts_at, unit.time_zone),
+            why_late=_why_late(sitting, unit, now),
+        )
+
+
+@today_source(12)
+def enquiries_to_answer(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
+    """Everybody who waits for an answer; late after two days. One query."""
+    for enquiry in unit.enquiries.waiting():
+        days = (now - enquiry.received_at).days
+        yield TodayItem(
+            group="families",
+            title=f"Answer {enquiry.name}",
+            url=reverse("bookings:answer_with_family", args=[enquiry.pk]),
+            who=_how_to_reach(enquiry),
+            due_on=slots.local_day(enquiry.received_at, unit.time_zone),
+            why_late=f"Has waited {days} days for an answer." if days >= ENQUIRY_WAITS_DAYS else "",
+        )
+
+
+@today_source(14)
+def sittings_to_book_again(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
+    """Booked jobs that have no date. Three queries."""
+    for job in jobs_without_a_date(unit).with_people().order_by("stage_since"):
+        yield TodayItem(
+            group="families",
+            title=f"Book again: {job.family}",
+            url=reverse("bookings:book_again", args=[job.reference]),
+            who=job.first_names,
+            reference=job.reference,
+            due_on=slots.local_day(now, unit.time_zone),
+        )
+
+
+@job_panel(10)
+def sitting_of_job(job: Job, role: Role, now: datetime) -> Panel:
+    """The job's sittings, newest first, what became of each limb, and the photographs."""
+    zone = job.unit.time_zone
+    sittings = list(job.sittings.order_by("-starts_at").with_people())
+    keeps = keeps_photos(job.family)
+    planned = next((each for each in sittings if each.state == Sitting.State.PLANNED), None)
+    return Panel(
+        title="Sitting",
+        template="bookings/_job_panel.html",
+        anchor="sitting",
+        context={
+            "job": job,
+            "planned": planned,
+            "sittings": [
+                {
+                    "sitting": each,
+                    "when": slots.say_moment(each.starts_at, zone, slots.local_day(now, zone)),
+                    "is_late": each == planned and each.ends_at < now,
+                }
+                for each in sittings
+            ],
+            "may_book_again": job.stage == Stage.BOOKED and planned is None,
+            "keeps": keeps,
+            "photos": job.photos.select_related("piece__child") if keeps else (),
+        },
+    )
+
+
+@family_panel(5)
+def best_days_of_family(family: Family, role: Role, now: datetime) -> Panel | None:
+    """How old each child is for a sitting, and the day to book; None without children."""
+    today = slots.local_day(now, family.unit.time_zone)
+    children = [
+        {
+            "child": child,
+            "advice": objections.advise(family.unit, child, today),
+            "best_on": best_on if best_on > today else None,
+        }
+        for child in family.children.oldest_first()
+        for best_on in [ages.best_sitting_on(child.born_on, family.unit.best_months)]
+    ]
+    if not children:
+        return None
+    return Panel(
+        title="Book",
+        template="bookings/_best_days_panel.html",
+        anchor="book",
+        context={"family": family, "children": children, "today": today},
+    )
+
+
+@family_panel(10)
+def words_of_family(family: Family, role: Role, now: datetime) -> Panel:
+    """Each purpose with the family's standing yes, or the question to ask."""
+    standing = {each.purpose: each for each in family.consents.standing()}
+    return Panel(
+        title="Consent",
+        template="bookings/_family_panel.html",
+        anchor="consent",
+        context={
+            "family": family,
+            "questions": [
+                {
+                    "wording": asked,
+                    "consent": standing.get(purpose),
+                    "key": uuid4(),
+                    "form": ConsentForm(
+                        initial={"purpose": purpose, "given_by": family.contact_name},
+                        auto_id=f"{purpose}_%s",
+                    ),
+                }
+                for purpose, asked in wording.WORDINGS.items()
+            ],
+        },
+    )
+
+
+def _why_late(sitting: Sitting, unit: Unit, now: datetime) -> str:
+    if sitting.ends_at >= now:
+        return ""
+    when = slots.say_moment(sitting.starts_at, unit.time_zone)
+    return f"It was to be over; the impressions of {when} are not logged to the end."
+
+
+def _how_to_reach(enquiry: Enquiry) -> str:
+    return ", ".join(filter(None, [enquiry.phone, enquiry.email, enquiry.get_source_display()]))

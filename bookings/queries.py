@@ -1,27 +1,36 @@
 """Reads of enquiries, the diary, impressions, consent and photographs."""
 
 from datetime import datetime
+from itertools import count
 from typing import TYPE_CHECKING, Self
 
 from django.db import models
 
-from studio.stages import OPEN
+from studio.stages import OPEN, Stage
 
 if TYPE_CHECKING:
     from bookings.models import Consent, Enquiry, Impression, Photo, Sitting  # noqa: F401
-    from studio.models import Family, Job
-    from studio.queries import PieceQuerySet
+    from studio.models import Family, Job, Unit
+    from studio.queries import FamilyQuerySet, JobQuerySet, PieceQuerySet
 
 
 class EnquiryQuerySet(models.QuerySet["Enquiry"]):
     def waiting(self) -> Self:
         return self.filter(answer="").order_by("received_at", "pk")
 
+    def lately_answered(self) -> Self:
+        return self.exclude(answer="").select_related("family").order_by("-answered_at")[:10]
+
 
 class SittingQuerySet(models.QuerySet["Sitting"]):
     def planned(self) -> Self:
         """Sittings still to be held; those of a job that was called off are not."""
         return self.filter(state="planned", job__stage__in=OPEN)
+
+    def standing(self) -> Self:
+        """What the diary shows, in order, with everybody in it: to come or done, not cancelled."""
+        shown = models.Q(state="done") | models.Q(state="planned", job__stage__in=OPEN)
+        return self.filter(shown).soonest_first().with_people()
 
     def between(self, start: datetime, end: datetime) -> Self:
         """Sittings that begin in [start, end)."""
@@ -79,3 +88,29 @@ def shows_photos(family: "Family") -> bool:
     """Whether finished casts may be shown: that takes a yes to keeping them too."""
     standing = family.consents.standing().filter(purpose__in=("keep", "show"))
     return standing.count() == 2  # noqa: PLR2004 - one standing yes a purpose
+
+
+def jobs_without_a_date(unit: "Unit") -> "JobQuerySet":
+    """Booked jobs that wait for another sitting: cancelled, put off or with a lost print."""
+    return unit.jobs.at(Stage.BOOKED).exclude(sittings__state="planned")
+
+
+def families_like(enquiry: "Enquiry") -> "FamilyQuerySet":
+    """Families that may be the one who asks: the same phone, e-mail or postcode, or the surname."""
+    same = models.Q(name__icontains=(enquiry.name.split() or [""])[-1])
+    for name in ("phone", "email", "postcode"):
+        if value := getattr(enquiry, name):
+            same |= models.Q(**{f"{name}__iexact": value})
+    return enquiry.unit.families.filter(same).by_name()
+
+
+def next_tray(unit: "Unit") -> str:
+    """The lowest number that no tray with a whole print carries, "1" to begin with. One query."""
+    from bookings.models import Impression  # noqa: PLC0415 - models import their query sets
+
+    used = set(
+        Impression.objects.taken()
+        .filter(sitting__unit=unit, piece__job__stage__in=(Stage.BOOKED, Stage.CLAY_REST))
+        .values_list("tray", flat=True)
+    )
+    return next(str(number) for number in count(1) if str(number) not in used)

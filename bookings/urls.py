@@ -1,5 +1,30 @@
-from django.urls import URLPattern
+from django.urls import path
+
+from bookings.views import consent, diary, enquiries, visit
 
 app_name = "bookings"
 
-urlpatterns: list[URLPattern] = []
+urlpatterns = [
+    path("diary/", diary.diary, name="diary"),
+    path("families/<int:pk>/book/", diary.book_sitting, name="book_sitting"),
+    path("jobs/<reference:reference>/book-again/", diary.book_again, name="book_again"),
+    path("sittings/<int:pk>/move/", diary.move_sitting, name="move_sitting"),
+    path("sittings/<int:pk>/cancel/", diary.cancel_sitting, name="cancel_sitting"),
+    path("sittings/<int:pk>/", visit.sitting, name="sitting"),
+    path("sittings/<int:pk>/finish/", visit.finish_sitting, name="finish_sitting"),
+    path("impressions/<int:pk>/log/", visit.log_impression, name="log_impression"),
+    path("families/<int:pk>/consent/", consent.give_consent, name="give_consent"),
+    path("consents/<int:pk>/withdraw/", consent.withdraw_consent, name="withdraw_consent"),
+    path("jobs/<reference:reference>/photos/add/", consent.add_photo, name="add_photo"),
+    path("photos/<uuid:public_id>/", consent.photo, name="photo"),
+    path("enquiries/", enquiries.enquiries, name="enquiries"),
+    path("enquiries/take/", enquiries.take_enquiry, name="take_enquiry"),
+    path("enquiries/send/", enquiries.send_enquiry, name="send_enquiry"),
+    path("enquiries/<int:pk>/family/", enquiries.answer_with_family, name="answer_with_family"),
+    path(
+        "enquiries/<int:pk>/new-family/",
+        enquiries.answer_with_new_family,
+        name="answer_with_new_family",
+    ),
+    path("enquiries/<int:pk>/decline/", enquiries.decline_enquiry, name="decline_enquiry"),
+]

@@ -112,7 +112,7 @@ def _refuse_over(sitting: Sitting, job: Job) -> None:
 
 def _refuse_open(impressions: list[Impression]) -> None:
     """Raises ActionRefused while a limb waits for its answer, or if none was taken."""
-    waiting = [each for each in impressions if each.outcome in (Outcome.PLANNED, Outcome.REPEAT)]
+    waiting = [each for each in impressions if not each.settled]
     if waiting:
         raise ActionRefused(
             *(f"{each.piece}: still to be taken, or say “not today”." for each in waiting)

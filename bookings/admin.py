@@ -1,0 +1,45 @@
+"""Enquiries, the diary, impressions, consent and photographs, to look at."""
+
+from django.contrib import admin
+
+from bookings.models import Consent, Enquiry, Impression, Photo, Sitting
+from studio.admin import LookOnly
+
+
+@admin.register(Enquiry)
+class EnquiryAdmin(LookOnly):
+    list_display = ("name", "unit", "received_at", "source", "answer")
+    list_filter = ("answer", "source")
+    list_select_related = ("unit",)
+    search_fields = ("name", "phone", "email", "postcode")
+
+
+@admin.register(Sitting)
+class SittingAdmin(LookOnly):
+    list_display = ("job", "unit", "starts_at", "place", "state")
+    list_filter = ("state", "place")
+    list_select_related = ("job", "unit")
+    date_hierarchy = "starts_at"
+
+
+@admin.register(Impression)
+class ImpressionAdmin(LookOnly):
+    list_display = ("piece", "sitting", "outcome", "live", "tries", "tray")
+    list_filter = ("outcome", "live")
+    list_select_related = ("piece__child", "sitting__job")
+
+
+@admin.register(Consent)
+class ConsentAdmin(LookOnly):
+    list_display = ("family", "purpose", "wording_version", "given_at", "withdrawn_at")
+    list_filter = ("purpose",)
+    list_select_related = ("family",)
+
+
+@admin.register(Photo)
+class PhotoAdmin(LookOnly):
+    """The pictures themselves are shown by the studio's own page alone, while consent stands."""
+
+    list_display = ("job", "unit", "kind", "taken_at", "width_px", "height_px")
+    list_select_related = ("job", "unit")
+    exclude = ("file", "public_id")

@@ -1,0 +1,141 @@
+"""The diary as people read it: a week of days, a day with its sittings, the ages on that day."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from bookings import objections, slots
+from bookings.ages import Advice
+from bookings.models import Impression, Sitting
+from studio import units
+from studio.models import Child, Unit
+
+FIRST_YEAR, LAST_YEAR = 2000, 2099
+
+
+@dataclass(frozen=True, slots=True)
+class Sitter:
+    """A child at a sitting: how old on the day, and which limbs."""
+
+    first_name: str
+    age: str
+    limbs: str
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One sitting as a line of the diary."""
+
+    sitting: Sitting
+    span: str
+    sitters: list[Sitter]
+    is_late: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    on: date
+    is_today: bool
+    is_past: bool
+    entries: list[Entry]
+
+
+@dataclass(frozen=True, slots=True)
+class Week:
+    name: str
+    days: list[Day]
+    earlier: str
+    later: str
+
+    @property
+    def sittings(self) -> int:
+        return sum(len(day.entries) for day in self.days)
+
+
+@dataclass(frozen=True, slots=True)
+class DayAhead:
+    """What to know before a sitting is set on a day: the ages, and what the diary holds."""
+
+    on: date
+    children: list[tuple[Child, Advice]]
+    entries: list[Entry]
+
+    @property
+    def has_too_young(self) -> bool:
+        return any(advice.verdict == "too_young" for _, advice in self.children)
+
+
+def parse_week(text: str, now: datetime, zone: str) -> tuple[date, ...]:
+    """The days of "2026-W48", of this week where `text` is empty.
+
+    Raises ValueError with a sentence for a week that does not exist or lies beyond the diary.
+    """
+    days = units.parse_week(text or units.week_of(slots.local_day(now, zone)))
+    if not FIRST_YEAR <= days[0].year <= days[-1].year <= LAST_YEAR:
+        raise ValueError(f"The diary holds the years {FIRST_YEAR} to {LAST_YEAR}.")
+    return days
+
+
+def week(unit: Unit, days: Sequence[date], now: datetime) -> Week:
+    """Seven days of the unit's diary: four queries however many sittings they hold."""
+    start, end = slots.day_bounds(days[0], unit.time_zone, len(days))
+    found = _entries(unit, unit.sittings.between(start, end).standing(), now)
+    today = slots.local_day(now, unit.time_zone)
+    return Week(
+        name=units.week_of(days[0]),
+        days=[
+            Day(
+                on=day,
+                is_today=day == today,
+                is_past=day < today,
+                entries=[each for each in found if _day_of(each.sitting) == day],
+            )
+            for day in days
+        ],
+        earlier=units.week_of(days[0] - timedelta(days=7)),
+        later=units.week_of(days[0] + timedelta(days=7)),
+    )
+
+
+def day_ahead(
+    unit: Unit, children: Iterable[Child], on: date, now: datetime, *, but: Sitting | None = None
+) -> DayAhead:
+    """A day on which a sitting is thought of. Four queries. `but`: the sitting being moved."""
+    sittings = unit.sittings.between(*slots.day_bounds(on, unit.time_zone)).standing()
+    return DayAhead(
+        on=on,
+        children=[(child, objections.advise(unit, child, on)) for child in children],
+        entries=_entries(unit, sittings.exclude(pk=but.pk) if but else sittings, now),
+    )
+
+
+def _entries(unit: Unit, sittings: Iterable[Sitting], now: datetime) -> list[Entry]:
+    found = []
+    for sitting in sittings:
+        sitting.unit = unit
+        found.append(
+            Entry(
+                sitting=sitting,
+                span=slots.say_span(sitting.starts_at, sitting.ends_at, unit.time_zone),
+                sitters=sitters(sitting.impressions.all(), _day_of(sitting)),
+                is_late=sitting.state == Sitting.State.PLANNED and sitting.ends_at < now,
+            )
+        )
+    return found
+
+
+def sitters(impressions: Iterable[Impression], on: date) -> list[Sitter]:
+    """The children of a sitting, eldest first, with the limbs that are still part of the job."""
+    limbs: dict[Child, list[str]] = {}
+    for impression in impressions:
+        if not impression.piece.left_off_at:
+            named = limbs.setdefault(impression.piece.child, [])
+            named.append(impression.piece.get_limb_display())
+    return [
+        Sitter(child.first_name, units.age(child.born_on, on), ", ".join(named))
+        for child, named in sorted(limbs.items(), key=lambda item: item[0].born_on)
+    ]
+
+
+def _day_of(sitting: Sitting) -> date:
+    return slots.local_day(sitting.starts_at, sitting.unit.time_zone)

@@ -1,0 +1,1 @@
+"""The pages of enquiries, the diary, the sitting, consent and photographs."""

@@ -1,0 +1,86 @@
+"""The screens of a sitting on a tablet, one question each, and the way from one to the next."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from bookings import wording
+from bookings.models import Impression, Sitting
+
+Kind = Literal["cautions", "consent", "limb", "summary", "over"]
+
+# NHS (on the floor, held), UKHSA (48 hours; chickenpox 5 days), HSE and NSEAD on plaster and skin,
+# EN 71-3 for clay; a parent present and stopping are common practice, no source.
+CAUTIONS = (
+    "A parent is in the room the whole time, and holds the child.",
+    "On the floor, never on a table or a bed.",
+    "Stop when the child is distressed. There is another day.",
+    "Ask about eczema, sore skin and allergies. Stop when the skin turns red.",
+    "48 hours clear of sickness; chickenpox at least 5 days old and crusted over. Else another day.",
+    "Clay that touches the child is sold to EN 71-3. Wipe hands and feet at once.",
+    "Plaster stays shut while the child is near: it heats as it sets, and it is alkaline.",
+    "Nothing small within the child’s reach.",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Screen:
+    """One question: where it stands in the row, and what lies before and after it."""
+
+    kind: Kind
+    at: str
+    back: str
+    onward: str
+    purpose: str = ""
+    impression: Impression | None = None
+    number: int = 0
+    of: int = 0
+
+
+def impressions_of(sitting: Sitting) -> list[Impression]:
+    """The limbs of a sitting, the eldest child first. One query."""
+    found = sitting.impressions.on_the_job().with_child()
+    return sorted(found, key=lambda each: (each.piece.child.born_on, each.piece.child_id, each.pk))
+
+
+def where_it_stands(sitting: Sitting, impressions: Sequence[Impression]) -> str:
+    """The screen to open with: the cautions, then the first limb without an answer."""
+    if sitting.state != Sitting.State.PLANNED:
+        return "over"
+    if not any(each.answered for each in impressions):
+        return "cautions"
+    return next((str(each.pk) for each in impressions if not each.settled), "summary")
+
+
+def screen(sitting: Sitting, impressions: Sequence[Impression], at: str) -> Screen | None:
+    """The screen called `at`, or where the sitting stands; None where there is no such screen."""
+    if sitting.state != Sitting.State.PLANNED:
+        return Screen("over", "over", "", "")
+    way = ["cautions", *wording.WORDINGS, *(str(each.pk) for each in impressions), "summary"]
+    at = at or where_it_stands(sitting, impressions)
+    if at not in way:
+        return None
+    place = way.index(at)
+    back = way[place - 1] if place else ""
+    onward = way[place + 1] if place + 1 < len(way) else ""
+    if at in wording.WORDINGS:
+        return Screen("consent", at, back, onward, purpose=at)
+    if at in ("cautions", "summary"):
+        return Screen(at, at, back, onward)  # type: ignore[arg-type]
+    number = next(n for n, each in enumerate(impressions) if str(each.pk) == at)
+    return Screen(
+        "limb",
+        at,
+        back,
+        onward,
+        impression=impressions[number],
+        number=number + 1,
+        of=len(impressions),
+    )
+
+
+def after(impressions: Sequence[Impression], answered: Impression) -> str:
+    """Where to go from a limb: the next one still open, round to those passed over; else the end."""
+    place = next(n for n, each in enumerate(impressions) if each.pk == answered.pk)
+    row = (*impressions[place + 1 :], *impressions[:place])
+    return next((str(each.pk) for each in row if not each.settled), "summary")

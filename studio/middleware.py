@@ -7,6 +7,7 @@ from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils import timezone
 
 from studio.http import STAFF
 from studio.models import Membership, Role, Unit
@@ -14,7 +15,7 @@ from studio.stages import Refused
 
 
 class UnitMiddleware:
-    """`request.unit`, `.membership` and `.role` for every view behind the log-in.
+    """`request.unit`, `.membership` and `.role` for every view behind the log-in, in local time.
 
     Views marked `login_not_required` and the admin are left alone. A role that the view does not
     name gets 403; somebody without a unit too. A `Refused` that a view lets through becomes 409.
@@ -24,7 +25,10 @@ class UnitMiddleware:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        return self.get_response(request)
+        try:
+            return self.get_response(request)
+        finally:
+            timezone.deactivate()
 
     def process_view(
         self, request: HttpRequest, view: Callable[..., Any], args: Any, kwargs: Any
@@ -34,6 +38,7 @@ class UnitMiddleware:
         if membership:
             request.membership = membership  # type: ignore[attr-defined]
             request.unit = membership.unit  # type: ignore[attr-defined]
+            timezone.activate(membership.unit.time_zone)
             request.role = Role(membership.role)  # type: ignore[attr-defined]
         if not getattr(view, "login_required", True) or request.path.startswith(_admin_root()):
             return None

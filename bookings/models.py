@@ -1,12 +1,15 @@
 """Enquiries, the diary, impressions, consent and photographs."""
 
 import uuid
+from datetime import datetime
 
 from django.db import models
 from django.db.models import F, Q
 
 from bookings import queries
 from studio.models import Family, Job, Piece, Unit, User, Versioned
+
+ANSWERED_WITHIN_DAYS = 2
 
 
 class Enquiry(models.Model):
@@ -62,6 +65,11 @@ class Enquiry(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    def why_late(self, now: datetime) -> str:
+        """A sentence once it has waited too long for its answer, else nothing."""
+        days = (now - self.received_at).days
+        return f"Has waited {days} days for an answer." if days >= ANSWERED_WITHIN_DAYS else ""
 
 
 class Sitting(Versioned):

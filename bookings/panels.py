@@ -14,8 +14,6 @@ from studio.models import Family, Job, Role, Unit
 from studio.panels import Panel, TodayItem, family_panel, job_panel, today_source
 from studio.stages import Stage
 
-ENQUIRY_WAITS_DAYS = 2
-
 
 @today_source(10)
 def sittings_to_hold(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
@@ -41,14 +39,13 @@ def sittings_to_hold(unit: Unit, role: Role, now: datetime) -> Iterator[TodayIte
 def enquiries_to_answer(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
     """Everybody who waits for an answer; late after two days. One query."""
     for enquiry in unit.enquiries.waiting():
-        days = (now - enquiry.received_at).days
         yield TodayItem(
             group="families",
             title=f"Answer {enquiry.name}",
             url=reverse("bookings:answer_with_family", args=[enquiry.pk]),
             who=_how_to_reach(enquiry),
             due_on=slots.local_day(enquiry.received_at, unit.time_zone),
-            why_late=f"Has waited {days} days for an answer." if days >= ENQUIRY_WAITS_DAYS else "",
+            why_late=enquiry.why_late(now),
         )
 
 

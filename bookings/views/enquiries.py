@@ -22,11 +22,12 @@ LIKELY_FAMILIES = 8
 
 @require_GET
 def enquiries(request: StudioRequest) -> HttpResponse:
-    waiting = request.unit.enquiries.waiting()
+    waiting, now = request.unit.enquiries.waiting(), timezone.now()
+    page = Paginator(waiting, ENQUIRIES_A_PAGE).get_page(request.GET.get("page"))
     context = {
-        "page": Paginator(waiting, ENQUIRIES_A_PAGE).get_page(request.GET.get("page")),
+        "page": page,
+        "waiting": [(enquiry, enquiry.why_late(now)) for enquiry in page],
         "answered": request.unit.enquiries.lately_answered(),
-        "now": timezone.now(),
     }
     return render(request, "bookings/enquiries.html", context)
 

@@ -8,6 +8,7 @@ from typing import Any
 
 from django.db import models
 from django.db.models import Q
+from django.urls import reverse
 
 from orders import queries
 from studio.models import Job, Unit, User, Versioned
@@ -116,6 +117,9 @@ class Order(Versioned):
     def __str__(self) -> str:
         return f"order of {self.job}"
 
+    def get_absolute_url(self) -> str:
+        return reverse("orders:order", args=[self.job.reference])
+
 
 class OrderLine(models.Model):
     order = models.ForeignKey(Order, on_delete=models.PROTECT, related_name="lines")
@@ -140,6 +144,11 @@ class OrderLine(models.Model):
     @property
     def amount_minor(self) -> int:
         return self.quantity * self.unit_minor
+
+    @property
+    def can_drop(self) -> bool:
+        """Extras and reductions; the other lines follow from the pieces and the look."""
+        return self.price is None or self.price.kind == Price.Kind.EXTRA
 
 
 class NumberSeries(models.Model):

@@ -17,7 +17,6 @@ from studio.stages import MoveRefused, Stage
 
 Kind = Price.Kind
 
-_FOLLOWS_FROM_THE_JOB = (Kind.CASTS, Kind.BACKING, Kind.FINISH)
 _PLACE = {Kind.CASTS: 0, Kind.BACKING: 100, Kind.FINISH: 110, Kind.EXTRA: 200}
 _PLACE_OF_REDUCTIONS = 300
 _SPOKEN = {Kind.BACKING: "Backing: ", Kind.FINISH: "Finish: "}
@@ -157,7 +156,7 @@ def drop_line(line: OrderLine, *, by: User, at: datetime, key: UUID) -> Order:
     if job.events.filter(key=key).exists():
         return order
     refuse_invoiced(order)
-    if line.price and line.price.kind in _FOLLOWS_FROM_THE_JOB:
+    if not line.can_drop:
         raise ActionRefused("This line follows from the pieces and the look: change those instead.")
     label = line.label
     line.delete()

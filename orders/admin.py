@@ -1,0 +1,98 @@
+"""The books in the admin, to look up: the site's own actions write them."""
+
+from typing import Any
+
+from django.contrib import admin
+from django.db.models import Model
+from django.http import HttpRequest
+
+from orders.models import (
+    Invoice,
+    NumberSeries,
+    Order,
+    OrderLine,
+    Payment,
+    Price,
+    PriceList,
+    VatRate,
+)
+
+
+class ToLookUp(admin.ModelAdmin[Any]):
+    """Nothing is added, changed or deleted here: the site's own actions keep the books."""
+
+    def has_add_permission(self, request: HttpRequest) -> bool:
+        return False
+
+    def has_change_permission(self, request: HttpRequest, obj: Model | None = None) -> bool:
+        return False
+
+    def has_delete_permission(self, request: HttpRequest, obj: Model | None = None) -> bool:
+        return False
+
+
+class RowsToLookUp(admin.TabularInline[Any, Any]):
+    extra = 0
+    can_delete = False
+
+    def has_add_permission(self, request: HttpRequest, obj: Model | None = None) -> bool:
+        return False
+
+    def has_change_permission(self, request: HttpRequest, obj: Model | None = None) -> bool:
+        return False
+
+
+class PriceInline(RowsToLookUp):
+    model = Price
+
+
+class LineInline(RowsToLookUp):
+    model = OrderLine
+
+
+@admin.register(PriceList)
+class PriceListAdmin(ToLookUp):
+    list_display = ["unit", "valid_from"]
+    list_filter = ["unit"]
+    inlines = [PriceInline]
+
+
+@admin.register(VatRate)
+class VatRateAdmin(ToLookUp):
+    list_display = ["unit", "valid_from", "percent"]
+
+
+@admin.register(Order)
+class OrderAdmin(ToLookUp):
+    list_display = ["job", "unit", "price_list", "settled", "released_at"]
+    list_filter = ["settled"]
+    list_select_related = ["job", "unit", "price_list"]
+    search_fields = ["job__reference", "job__family__name"]
+    inlines = [LineInline]
+
+
+@admin.register(Invoice)
+class InvoiceAdmin(ToLookUp):
+    list_display = ["number", "unit", "kind", "issued_on", "total_minor", "vat_minor"]
+    list_filter = ["kind"]
+    list_select_related = ["unit"]
+    search_fields = ["number", "order__job__reference"]
+
+
+@admin.register(Payment)
+class PaymentAdmin(ToLookUp):
+    list_display = ["received_on", "order", "amount_minor", "method", "why"]
+    list_filter = ["method"]
+    list_select_related = ["order__job"]
+    search_fields = ["order__job__reference"]
+
+
+@admin.register(NumberSeries)
+class NumberSeriesAdmin(ToLookUp):
+    """A studio that comes from other books goes on from its last number, before the first paper."""
+
+    list_display = ["unit", "prefix", "last"]
+    fields = ["unit", "prefix", "last"]
+
+    def has_add_permission(self, request: HttpRequest) -> bool:
+        return True

@@ -1,0 +1,90 @@
+"""What the owner sees of one order, on its page and in the job's Money panel."""
+
+from datetime import date, datetime
+from typing import Any
+from uuid import uuid4
+
+from django.utils import timezone
+
+from orders import queries
+from orders.forms import CallOffForm, HandOverForm, PayBackForm, PaymentForm
+from orders.models import Order
+from studio.models import Job
+from studio.stages import Stage, missing
+
+
+def order_page(job: Job, now: datetime) -> dict[str, Any]:
+    """The whole page: about a dozen queries, however long the order's history."""
+    context = order_panel(job, now)
+    order: Order | None = context["order"]
+    if order is None:
+        return context
+    standing = context["standing"]
+    return context | {
+        "lines": order.lines.select_related("price"),
+        "payments": order.payments.select_related("reversed_by", "reverses").order_by(
+            "received_on", "pk"
+        ),
+        "invoices": order.invoices.select_related("credits", "credited_by").newest_first(),
+        "may_change": standing is None,
+        "may_choose": standing is None and job.stage in (*queries.BEFORE_FRAMING, Stage.FRAMING),
+        "has": queries.kinds_on(order.price_list),
+        "pieces": job.pieces.on_the_job().count(),
+        "newer_list": _newer_list(order, context["today"]) if not job.is_closed else None,
+    }
+
+
+def order_panel(job: Job, now: datetime) -> dict[str, Any]:
+    """What the job's page shows of its money, and what to do next."""
+    today = timezone.localdate(now)
+    order = queries.order_of(job)
+    context: dict[str, Any] = {
+        "job": job,
+        "order": order,
+        "today": today,
+        # Called by the template for each button, so that each has a key of its own.
+        "fresh_key": uuid4,
+        "hand_over_form": hand_over_form(job),
+        "obstacles": missing(job, Stage.HANDED_OVER) if job.stage == Stage.READY else [],
+    }
+    if order is None:
+        return context | {"list_in_force": job.unit.price_lists.in_force_on(today)}
+    sums = queries.sums(order)
+    return context | {
+        "sums": sums,
+        "standing": queries.standing_invoice(order),
+        "every_piece": queries.prices_every_piece(order),
+        "may_release": not job.is_closed and sums.balance_minor > 0 and not order.released_at,
+        "payment_form": payment_form(order, today=today) if sums.balance_minor > 0 else None,
+    }
+
+
+def payment_form(order: Order, data: Any = None, *, today: date) -> PaymentForm:
+    """Begins with the deposit while that is asked for, then with the whole balance."""
+    sums = queries.sums(order)
+    asked = sums.deposit_left_minor if order.job.stage == Stage.BOOKED else 0
+    return PaymentForm(
+        order.unit.currency, data, amount_minor=asked or max(0, sums.balance_minor), today=today
+    )
+
+
+def pay_back_form(order: Order, data: Any = None, *, today: date) -> PayBackForm:
+    owed_minor = max(0, -queries.balance_of(order))
+    return PayBackForm(order.unit.currency, data, amount_minor=owed_minor, today=today)
+
+
+def call_off_form(job: Job, data: Any = None) -> CallOffForm:
+    order = queries.order_of(job)
+    paid_minor = queries.sums(order).paid_minor if order else 0
+    return CallOffForm(job.unit.currency, data, seen=job.stage, paid_minor=paid_minor)
+
+
+def hand_over_form(job: Job) -> HandOverForm | None:
+    if job.stage != Stage.READY or missing(job, Stage.HANDED_OVER):
+        return None
+    return HandOverForm(initial={"seen": job.stage})
+
+
+def _newer_list(order: Order, today: date) -> Any:
+    in_force = order.unit.price_lists.in_force_on(today)
+    return in_force if in_force and in_force.pk != order.price_list_id else None

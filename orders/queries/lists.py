@@ -1,0 +1,58 @@
+"""Price lists: which is in force, which is used, what stands on it."""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING, Any, cast
+
+from django.db.models import Count
+
+if TYPE_CHECKING:
+    from orders.models import Price, PriceList
+    from studio.models import Unit
+
+KIND_WORDS = {
+    "casts": "Casts, framed",
+    "backing": "Backings",
+    "finish": "Finishes of the oak",
+    "extra": "Extras",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class ListState:
+    price_list: "PriceList"
+    state: str
+    """"now", "later" or "past"."""
+    used: bool
+    prices: int
+
+
+def lists_with_state(unit: "Unit", today: date) -> list[ListState]:
+    """The unit's price lists, the newest first. Three queries."""
+    in_force = unit.price_lists.in_force_on(today)
+    used = set(unit.orders.values_list("price_list_id", flat=True).distinct())
+    # The stubs do not know what `annotate` adds.
+    lists = cast(Any, unit.price_lists).annotate(count=Count("prices")).order_by("-valid_from")
+    return [ListState(each, _state(each, in_force), each.pk in used, each.count) for each in lists]
+
+
+def prices_by_kind(price_list: "PriceList") -> list[tuple[str, list["Price"]]]:
+    """The list's prices under the words of their kinds, kinds without one left out. One query."""
+    prices = list(price_list.prices.all())
+    found = [(words, [p for p in prices if p.kind == kind]) for kind, words in KIND_WORDS.items()]
+    return [(words, of_kind) for words, of_kind in found if of_kind]
+
+
+def is_used(price_list: "PriceList") -> bool:
+    return price_list.unit.orders.filter(price_list=price_list).exists()
+
+
+def kinds_on(price_list: "PriceList") -> set[str]:
+    """The kinds of which a list has a price."""
+    return set(price_list.prices.values_list("kind", flat=True))
+
+
+def _state(price_list: "PriceList", in_force: "PriceList | None") -> str:
+    if price_list == in_force:
+        return "now"
+    return "past" if in_force and price_list.valid_from < in_force.valid_from else "later"

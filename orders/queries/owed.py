@@ -1,0 +1,154 @@
+"""The unit's books: who owes what, deposits to ask for, the takings of a month."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import TYPE_CHECKING, Any, cast
+
+from django.utils import timezone
+
+from orders.queries.order import deposit_of
+from orders.queries.rows import OrderQuerySet
+from studio.stages import CLOSED, Stage
+
+if TYPE_CHECKING:
+    from studio.models import Unit
+
+LATE_AFTER_DAYS = 14
+
+
+@dataclass(frozen=True, slots=True)
+class Debt:
+    """What one family still pays, or (below zero) gets back, and since when."""
+
+    reference: str
+    family: str
+    balance_minor: int
+    since: date
+    why: str
+    """"invoiced", "ready", "gone", "kept", "back" or "to come"."""
+    days: int
+    deposit_left_minor: int
+    promised_on: date | None
+
+    @property
+    def is_late(self) -> bool:
+        """An invoice that has waited longer than a fortnight."""
+        return self.why == "invoiced" and self.days > LATE_AFTER_DAYS
+
+    @property
+    def words(self) -> str:
+        return {
+            "invoiced": "Invoice not paid",
+            "ready": "Ready to go home, not paid",
+            "gone": "Gone home, not paid",
+            "kept": "Called off, not paid",
+            "back": "To pay back",
+            "to come": "To come",
+        }[self.why]
+
+
+def owed(unit: "Unit", today: date) -> list[Debt]:
+    """What the unit's families are to be asked for now, the oldest invoice first. One query."""
+    return _debts(unit.orders.owed_now(), unit, today)
+
+
+def to_come(unit: "Unit", today: date) -> list[Debt]:
+    """What families of jobs in hand will pay, the soonest promise first. One query."""
+    return _debts(unit.orders.to_come(), unit, today)
+
+
+@dataclass(frozen=True, slots=True)
+class Deposit:
+    """A deposit that is not paid, and when its sitting is."""
+
+    reference: str
+    family: str
+    sits_at: datetime
+    deposit_left_minor: int
+
+
+def deposits_before(unit: "Unit", moment: datetime) -> list[Deposit]:
+    """Deposits still missing for sittings planned before `moment`, the soonest first. One query."""
+    orders = unit.orders.sitting_before(moment)
+    # The stubs do not know what the query set added.
+    rows = cast(Any, orders).values_list(
+        "job__reference", "job__family__name", "sits_at", "total", "paid", named=True
+    )
+    return [
+        Deposit(row.job__reference, row.job__family__name, row.sits_at, left_minor)
+        for row in rows
+        if (left_minor := min(deposit_of(unit, row.total), row.total) - row.paid) > 0
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class Takings:
+    """Money of a month in minor units: what came in, and what went back (not below zero)."""
+
+    in_minor: int
+    back_minor: int
+    payments: int
+
+    @property
+    def net_minor(self) -> int:
+        return self.in_minor - self.back_minor
+
+
+def takings(unit: "Unit", day: date) -> Takings:
+    """Of the month in which `day` lies. A payment reversed in its month counts as never made."""
+    month = unit.payments.in_month_of(day)
+    slips = month.filter(reverses__in=month.values("pk"))
+    rows = month.exclude(pk__in=slips.values("pk")).exclude(reversed_by__in=slips.values("pk"))
+    amounts = list(rows.values_list("amount_minor", flat=True))
+    return Takings(
+        in_minor=sum(amount for amount in amounts if amount > 0),
+        back_minor=-sum(amount for amount in amounts if amount < 0),
+        payments=sum(1 for amount in amounts if amount > 0),
+    )
+
+
+def _debts(orders: OrderQuerySet, unit: "Unit", today: date) -> list[Debt]:
+    """Orders of `owed_now()` or `to_come()` as lines to read. One query."""
+    # The stubs do not know what `with_balance` added.
+    rows = cast(Any, orders).values_list(
+        "job__reference",
+        "job__family__name",
+        "job__stage",
+        "job__stage_since",
+        "job__opened_at",
+        "job__promised_on",
+        "total",
+        "paid",
+        "invoiced_on",
+        named=True,
+    )
+    return [_debt(row, unit, today) for row in rows]
+
+
+def _debt(row: Any, unit: "Unit", today: date) -> Debt:
+    balance_minor = row.total - row.paid
+    since, why = _since(row, balance_minor)
+    deposit_left_minor = deposit_of(unit, row.total) - row.paid
+    return Debt(
+        reference=row.job__reference,
+        family=row.job__family__name,
+        balance_minor=balance_minor,
+        since=since,
+        why=why,
+        days=(today - since).days,
+        deposit_left_minor=max(0, min(deposit_left_minor, balance_minor)),
+        promised_on=row.job__promised_on,
+    )
+
+
+def _since(row: Any, balance_minor: int) -> tuple[date, str]:
+    stage_since = timezone.localdate(row.job__stage_since)
+    if balance_minor < 0:
+        return stage_since, "back"
+    if row.invoiced_on:
+        return row.invoiced_on, "invoiced"
+    if row.job__stage == Stage.READY:
+        return stage_since, "ready"
+    if row.job__stage in CLOSED:
+        return stage_since, "gone" if row.job__stage == Stage.HANDED_OVER else "kept"
+    return timezone.localdate(row.job__opened_at), "to come"

@@ -1,0 +1,119 @@
+"""Query sets that read aloud after the model."""
+
+from datetime import date, datetime
+from typing import TYPE_CHECKING, Self
+
+from dateutil.relativedelta import relativedelta
+from django.db import models
+from django.db.models import F, OuterRef, Q, Subquery, Sum, Value
+from django.db.models.functions import Coalesce
+
+from studio.stages import CLOSED, OPEN, Stage
+
+if TYPE_CHECKING:
+    from orders.models import Invoice, Order, ParentLink, Payment, PriceList  # noqa: F401
+
+
+class PriceListQuerySet(models.QuerySet["PriceList"]):
+    def in_force_on(self, day: date) -> "PriceList | None":
+        """The newest list that begins by `day`; None before the first."""
+        return self.filter(valid_from__lte=day).order_by("-valid_from").first()
+
+
+class OrderQuerySet(models.QuerySet["Order"]):
+    def unsettled(self) -> Self:
+        return self.filter(settled=False)
+
+    def with_balance(self) -> Self:
+        """Adds `total`, `paid` and `balance` in minor units, worked out by the database."""
+        from orders.models import OrderLine, Payment  # noqa: PLC0415 - models import this module
+
+        lines = (
+            OrderLine.objects.filter(order=OuterRef("pk"))
+            .order_by()
+            .values("order")
+            .annotate(sum=Sum(F("quantity") * F("unit_minor")))
+            .values("sum")
+        )
+        payments = (
+            Payment.objects.filter(order=OuterRef("pk"))
+            .order_by()
+            .values("order")
+            .annotate(sum=Sum("amount_minor"))
+            .values("sum")
+        )
+        return self.annotate(
+            total=Coalesce(Subquery(lines), Value(0)),
+            paid=Coalesce(Subquery(payments), Value(0)),
+        ).annotate(balance=F("total") - F("paid"))
+
+    def with_invoiced_on(self) -> Self:
+        """Adds `invoiced_on`, the day of the invoice that stands; None without one."""
+        from orders.models import Invoice  # noqa: PLC0415 - models import this module
+
+        standing = Invoice.objects.standing().filter(order=OuterRef("pk"))
+        return self.annotate(invoiced_on=Subquery(standing.values("issued_on")[:1]))
+
+    def owed_now(self) -> Self:
+        """To be asked for: invoiced, ready or gone and not paid; and what goes back to a family."""
+        return (
+            self.unsettled()
+            .with_balance()
+            .with_invoiced_on()
+            .filter(
+                Q(balance__lt=0)
+                | Q(balance__gt=0, invoiced_on__isnull=False)
+                | Q(balance__gt=0, job__stage__in=(Stage.READY, *CLOSED))
+            )
+            .order_by(F("invoiced_on").asc(nulls_last=True), "job__opened_at", "pk")
+        )
+
+    def to_come(self) -> Self:
+        """Of jobs in hand, not asked for yet: the newest promise last."""
+        return (
+            self.unsettled()
+            .with_balance()
+            .with_invoiced_on()
+            .filter(balance__gt=0, invoiced_on=None, job__stage__in=OPEN)
+            .exclude(job__stage=Stage.READY)
+            .order_by(F("job__promised_on").asc(nulls_last=True), "pk")
+        )
+
+    def sitting_before(self, moment: datetime) -> Self:
+        """Unsettled, with a planned sitting before `moment`; adds `sits_at`."""
+        return (
+            self.unsettled()
+            .with_balance()
+            .filter(job__sittings__state="planned", job__sittings__starts_at__lt=moment)
+            .annotate(sits_at=F("job__sittings__starts_at"))
+            .order_by("sits_at", "pk")
+        )
+
+
+class InvoiceQuerySet(models.QuerySet["Invoice"]):
+    def newest_first(self) -> Self:
+        return self.order_by("-issued_on", "-pk")
+
+    def with_people(self) -> Self:
+        return self.select_related("order__job__family", "credits", "credited_by")
+
+    def standing(self) -> Self:
+        """Invoices that no credit note has cancelled."""
+        return self.filter(kind="invoice", credited_by=None)
+
+
+class PaymentQuerySet(models.QuerySet["Payment"]):
+    def newest_first(self) -> Self:
+        return self.order_by("-received_on", "-pk")
+
+    def with_people(self) -> Self:
+        return self.select_related("order__job__family", "reverses", "reversed_by")
+
+    def in_month_of(self, day: date) -> Self:
+        first = day.replace(day=1)
+        return self.filter(received_on__gte=first, received_on__lt=first + relativedelta(months=1))
+
+
+class ParentLinkQuerySet(models.QuerySet["ParentLink"]):
+    def open_at(self, now: datetime) -> Self:
+        return self.filter(revoked_at=None, expires_at__gt=now)

@@ -1,0 +1,1 @@
+"""The pages of prices, orders and money; `orders.follow` holds the family's own."""

@@ -1,0 +1,5 @@
+from django.apps import AppConfig
+
+
+class DemoDataConfig(AppConfig):
+    name = "demo_data"

@@ -1,0 +1,98 @@
+"""What happens beside the bench while a job is on its way: money, the look, the link, promises."""
+
+from datetime import datetime, timedelta
+
+from demo_data.lives import Life, Steps
+from demo_data.reading import pence
+from orders import actions as orders
+from orders.models import Price
+from orders.queries import balance_of, sums
+from studio import actions as studio
+
+
+def deposit(life: Life) -> Steps:
+    """A quarter, the morning after the booking; further payments a week later."""
+    if not life.row.paid:
+        return
+    booked_on = life.clock.local_day(life.booked_at())
+    at = yield life.clock.on(booked_on + timedelta(days=1), "09:20")
+    order = life.begun.order
+    life.setting.take(order, sums(order).deposit_minor, "transfer", at, life.key("deposit"))
+    if life.row.paid in ("half", "all"):
+        at = yield life.after(5, "13:10")
+        order = life.begun.order
+        left = balance_of(order)
+        amount = left if life.row.paid == "all" else left // 200 * 100
+        life.setting.take(order, amount, "transfer", at, life.key("second payment"))
+
+
+def link(life: Life) -> Steps:
+    if life.row.followed:
+        at = yield life.after(0, "20:30")
+        orders.make_link(life.begun, by=life.owner, at=at)
+
+
+def look(life: Life) -> Steps:
+    """Chosen by the family itself where it has a link; extras and reductions on the telephone."""
+    at = yield _late_enough(life)
+    order = life.begun.order
+    if life.row.backing:
+        orders.choose_look(
+            order,
+            backing=_price(life, Price.Kind.BACKING, life.row.backing),
+            finish=_price(life, Price.Kind.FINISH, life.row.finish),
+            seen_version=order.version,
+            by=None if life.row.followed else life.owner,
+            at=at,
+            key=life.key("look"),
+        )
+    if life.row.extra:
+        orders.add_extra(
+            order,
+            price=_price(life, Price.Kind.EXTRA, life.row.extra),
+            quantity=1,
+            by=life.owner,
+            at=at,
+            key=life.key("extra"),
+        )
+    if told := life.row.story.get("reduction"):
+        orders.add_reduction(
+            order,
+            label=told["label"],
+            amount_minor=pence(told["amount"]),
+            by=life.owner,
+            at=at,
+            key=life.key("reduction"),
+        )
+
+
+def _late_enough(life: Life) -> datetime:
+    """Two evenings after the sitting; where that is still to come, when the deposit came in."""
+    chosen_at = life.after(2, "21:00")
+    if chosen_at <= life.clock.now or life.row.followed:
+        return chosen_at
+    booked_on = life.clock.local_day(life.booked_at())
+    return life.clock.on(booked_on + timedelta(days=1), "09:35")
+
+
+def _price(life: Life, kind: Price.Kind, label: str) -> Price:
+    return life.begun.order.price_list.prices.get(kind=kind, label=label)
+
+
+def promise(life: Life) -> Steps:
+    if told := life.row.story.get("promise"):
+        at = yield life.clock.on(life.clock.day(-told["ago"]), "17:15")
+        job = life.begun
+        if job.promised_on is None:
+            raise RuntimeError(f"{life.row.job} has no promise to change.")
+        studio.promise(
+            job,
+            promised_on=job.promised_on + timedelta(days=told["days"]),
+            why=told["why"],
+            by=life.owner,
+            at=at,
+            key=life.key("promise"),
+        )
+
+
+ALL = (deposit, link, look, promise)

@@ -1,0 +1,392 @@
+"""One job of the demo, brought from its booking to where it stands by the actions people use.
+
+A life is told as a generator: it yields the moment at which it wants to go on and is woken then,
+so that the jobs run side by side in the order of time, and stop at the present.
+"""
+
+from collections.abc import Callable, Generator
+from datetime import date, datetime, timedelta
+from uuid import UUID, uuid5
+
+from bookings import actions as bookings
+from bookings.models import Impression, Sitting
+from bookings.queries import keeps_photos
+from demo_data import pictures
+from demo_data.clock import EVENING, MINUTES
+from demo_data.reading import JobRow, pence
+from demo_data.setting import Setting
+from orders import actions as orders
+from orders.queries import balance_of
+from production import actions as production
+from production.models import Cast
+from production.queries import CastQuerySet
+from studio.models import Family, Job, Limb, User
+from studio.stages import Stage
+
+Steps = Generator[datetime, datetime, None]
+
+_ORDER = tuple(Stage)
+_FRAME_STEPS = ("mounted", "closed", "backed", "sealed", "checked")
+_DAYS_OF_THE_HELPER = (1, 3)
+_MINUTE = timedelta(minutes=1)
+_DAY = timedelta(days=1)
+
+
+class Life:
+    """`way` is the job's way across the bench; `job` stands from its booking on."""
+
+    def __init__(self, setting: Setting, row: JobRow, family: Family) -> None:
+        self.setting, self.row, self.family = setting, row, family
+        self.clock, self.bench, self.owner = setting.clock, setting.bench, setting.owner
+        self.starts_at = setting.diary.take(row.sitting)
+        again = row.story.get("split") or row.story.get("spoiled") or {}
+        self.again_at = setting.diary.take(again["ahead"]) if "ahead" in again else None
+        self.job: Job | None = None
+
+    # What the steps below lean on.
+
+    @property
+    def begun(self) -> Job:
+        """The job as it stands now."""
+        if self.job is None:
+            raise RuntimeError(f"{self.row.job} is not booked yet.")
+        return Job.objects.select_related("family", "unit").get(pk=self.job.pk)
+
+    @property
+    def sat_on(self) -> date:
+        return self.clock.local_day(self.starts_at)
+
+    def key(self, what: object) -> UUID:
+        return uuid5(self.setting.namespace, f"{self.row.job} {what}")
+
+    def after(self, days: int, clock: str) -> datetime:
+        """A time of the day so many days after the sitting."""
+        return self.clock.on(self.sat_on + timedelta(days=days), clock)
+
+    def booked_at(self) -> datetime:
+        """In an evening one to two weeks before, on the day after the family asked if it did."""
+        spread = self.setting.spread(self.row.job)
+        day = min(self.sat_on - timedelta(days=9 + spread % 8), self.clock.day(-1 - spread % 4))
+        asked_on = self.setting.asked_on.get(self.row.family)
+        if asked_on and asked_on < self.sat_on:
+            day = min(asked_on + _DAY, self.clock.day(-1))
+        return self.clock.on(day, "20:10")
+
+    # The way across the bench.
+
+    def way(self) -> Steps:
+        """Phase by phase as far as the job reaches, or until it is called off."""
+        if "call_off" in self.row.story:
+            yield from self._until(self._call_off_at(), self._phases())
+            yield from self.call_off()
+        else:
+            yield from self._phases()
+
+    def _phases(self) -> Steps:
+        phases: tuple[tuple[Stage, Callable[[], Steps]], ...] = (
+            (Stage.BOOKED, self.book),
+            (Stage.CLAY_REST, self.sit),
+            (Stage.CASTING, self.pour),
+            (Stage.DRYING, self.dry),
+            (Stage.FRAMING, self.frame),
+            (Stage.READY, self.finish),
+            (Stage.HANDED_OVER, self.hand_over),
+        )
+        for stage, phase in phases:
+            if _ORDER.index(stage) <= _ORDER.index(self.row.reaches):
+                yield from phase()
+
+    @staticmethod
+    def _until(end: datetime, steps: Steps) -> Steps:
+        """The steps before `end`."""
+        wanted = next(steps, None)
+        while wanted and wanted < end:
+            at = yield wanted
+            try:
+                wanted = steps.send(at)
+            except StopIteration:
+                return
+
+    def book(self) -> Steps:
+        at = yield self.booked_at()
+        children = {child.first_name: child for child in self.family.children.all()}
+        story = self.row.story
+        sitting = bookings.book_sitting(
+            self.family,
+            wanted=[(children[child], Limb(limb)) for child, limb in self.row.pieces],
+            starts_at=self.starts_at,
+            minutes=MINUTES,
+            place=story.get("place", Sitting.Place.HOME),
+            place_words=story.get("place_words", ""),
+            young_why=story.get("young_why", ""),
+            by=self.owner,
+            at=at,
+            key=self.key("book"),
+        )
+        self.job = sitting.job
+
+    def sit(self) -> Steps:
+        sitting = self.begun.sittings.planned().get()
+        at = yield self.starts_at - 5 * _MINUTE
+        self.setting.ask_consent(self.family, at)
+        for number, impression in enumerate(sitting.impressions.all(), start=1):
+            at = yield self.starts_at + 8 * number * _MINUTE
+            self._log(impression, tray=str(number), at=at)
+        at = yield sitting.ends_at
+        put_off = "split" if "split" in self.row.story else "leave"
+        bookings.finish_sitting(sitting, put_off=put_off, by=self.owner, at=at, key=self.key("sat"))
+        self.bench.rest(self.begun)
+        at = yield at + 2 * _MINUTE
+        self._photograph_the_print(at)
+        if put_off == "split":
+            at = yield self.after(1, "20:20")
+            self._book_again(self.begun.split_into.get(), at)
+
+    def _log(self, impression: Impression, *, tray: str, at: datetime) -> None:
+        split, repeat = (self._about("split", impression), self._about("repeat", impression))
+
+        def say(outcome: str, note: str, moment: datetime) -> None:
+            bookings.log_impression(
+                impression,
+                outcome=outcome,
+                note=note,
+                tray=tray if outcome == Impression.Outcome.TAKEN else "",
+                by=self.owner,
+                at=moment,
+                key=self.key(f"{outcome} {impression.piece}"),
+            )
+
+        if split:
+            say(Impression.Outcome.NOT_TODAY, split["note"], at)
+            return
+        if repeat:
+            say(Impression.Outcome.REPEAT, repeat["note"], at - 3 * _MINUTE)
+        say(Impression.Outcome.TAKEN, "", at)
+
+    def _about(self, what: str, of: Impression | Cast) -> dict[str, str]:
+        """The story's word on this piece, if it has one: its piece is written "Ada left hand"."""
+        told = self.row.story.get(what, {})
+        name = f"{of.piece.child.first_name} {of.piece.get_limb_display()}"
+        return told if told.get("piece") == name else {}
+
+    def _photograph_the_print(self, at: datetime) -> None:
+        piece = pictures.first_print(self.begun)
+        if not (self.row.followed and piece and keeps_photos(self.family)):
+            return
+        bookings.add_photo(
+            self.begun,
+            clean=pictures.of_the_print(piece),
+            kind="sitting",
+            piece=piece,
+            by=self.owner,
+            at=at,
+            key=self.key("photo of the print"),
+        )
+
+    def _book_again(self, job: Job, at: datetime) -> None:
+        if self.again_at is None:
+            raise RuntimeError(f"The story of {self.row.job} names no day for its next sitting.")
+        bookings.book_again(
+            job,
+            starts_at=self.again_at,
+            minutes=MINUTES,
+            by=self.owner,
+            at=at,
+            key=self.key("book again"),
+        )
+
+    def pour(self) -> Steps:
+        """On the evening of the sitting; what shall still stand in the mould now, last evening."""
+        last = self.row.reaches == Stage.CASTING
+        yield from self._pour_on(self.clock.last_evening() if last else self.after(0, EVENING))
+
+    def _pour_on(self, evening: datetime) -> Steps:
+        yield evening - _MINUTE
+        self.bench.release(self.begun)
+        at = yield evening
+        self.bench.pour(at)
+
+    def dry(self) -> Steps:
+        yield from self._demould(self.after(0, "21:15"))
+        if self.begun.stage == Stage.CLAY_REST:
+            yield from self._pour_on(self.after(1, EVENING))
+            yield from self._demould(self.after(1, "21:15"))
+        if self.begun.stage == Stage.BOOKED:
+            at = yield self.after(1, "20:15")
+            self._book_again(self.begun, at)
+        yield from self._weigh()
+
+    def _demould(self, at: datetime) -> Steps:
+        for cast in list(self._casts().in_the_mould()):
+            at = yield at + 4 * _MINUTE
+            spoiled = self._about("spoiled", cast)
+            if spoiled and not cast.piece.casts.filter(spoiled_at__isnull=False).exists():
+                production.spoil_piece(
+                    cast,
+                    how=spoiled["how"],
+                    why=spoiled["why"],
+                    impression_whole=bool(spoiled["print_whole"]),
+                    by=self.owner,
+                    at=at,
+                    key=self.key(f"spoiled {cast.pk}"),
+                )
+                continue
+            production.demould(cast, by=self.owner, at=at, key=self.key(f"demould {cast.pk}"))
+            at = yield at + _MINUTE
+            self._put_on_the_scale(cast, 0, 1.0, at)
+
+    def _weigh(self) -> Steps:
+        """In the mornings of the cast's course of drying; today's is left to be done."""
+        course = self.setting.courses[self.row.drying]
+        due = sorted(
+            (self.clock.local_day(cast.demoulded_at) + timedelta(days=day), cast.pk, day, left)
+            for cast in self._casts()
+            if cast.demoulded_at
+            for day, left in course
+            if day
+        )
+        for place, (on, pk, day, left) in enumerate(due):
+            if self.row.reaches == Stage.DRYING and on >= self.clock.today:
+                continue
+            at = yield self.clock.on(on, "08:05") + place % 8 * _MINUTE
+            self._put_on_the_scale(self._casts().get(pk=pk), day, left, at)
+        yield from self._release()
+
+    def _put_on_the_scale(self, cast: Cast, day: int, left: float, at: datetime) -> None:
+        mass_g = self.bench.mass_g(cast, left)
+        told = self._about("heavier", cast)
+        heavier = bool(told) and int(told["after"]) == day
+        last = cast.weighings.oldest_first().last()
+        if heavier and last:
+            mass_g = last.mass_g + int(told["grams"])
+        production.weigh(
+            cast,
+            mass_g=mass_g,
+            heavier_why=told["why"] if heavier else "",
+            by=self._hand(at),
+            at=at,
+            key=self.key(f"weigh {cast.pk} {day}"),
+        )
+
+    def _release(self) -> Steps:
+        if told := self.row.story.get("released"):
+            at = yield self.clock.on(self.clock.day(-told["ago"]), "20:40")
+            for cast in self._casts().damp():
+                why = told["why"]
+                key = self.key(f"release {cast.pk}")
+                production.release_dry(cast, why=why, by=self.owner, at=at, key=key)
+
+    def frame(self) -> Steps:
+        done_on = max(row.at for cast in self._casts() for row in cast.weighings.all())
+        day = self.clock.local_day(done_on)
+        at = yield self.clock.on(day, "19:15")
+        production.start_framing(
+            self.begun,
+            seen=Stage.DRYING,
+            glazed=not self.row.story.get("open_frame", False),
+            by=self.owner,
+            at=at,
+            key=self.key("frame"),
+        )
+        first, second = self.clock.on(day, "19:40"), self.clock.on(day + _DAY, "19:20")
+        times = (first, first + 40 * _MINUTE, second, second + 25 * _MINUTE, second + 50 * _MINUTE)
+        ticks = self.row.story.get("ticks", len(_FRAME_STEPS))
+        for step, moment in list(zip(_FRAME_STEPS, times, strict=True))[:ticks]:
+            at = yield moment
+            production.tick_frame(
+                self.begun, step=step, by=self.owner, at=at, key=self.key(f"tick {step}")
+            )
+
+    def finish(self) -> Steps:
+        frame = self.begun.frame
+        at = yield (frame.checked_at or frame.started_at) + 15 * _MINUTE
+        if keeps_photos(self.family):
+            bookings.add_photo(
+                self.begun,
+                clean=pictures.of_the_frame(self.begun, self.begun.order, frame),
+                kind="finished",
+                by=self.owner,
+                at=at,
+                key=self.key("photo of the frame"),
+            )
+        production.make_ready(
+            self.begun, seen=Stage.FRAMING, by=self.owner, at=at, key=self.key("ready")
+        )
+        at = yield at + 10 * _MINUTE
+        key = self.key("invoice")
+        invoice = orders.issue_invoice(self.begun.order, by=self.owner, at=at, key=key)
+        if why := self.row.story.get("credit"):
+            at = yield at + _DAY
+            orders.credit_invoice(invoice, why=why, by=self.owner, at=at, key=self.key("credit"))
+            key = self.key("invoice anew")
+            orders.issue_invoice(self.begun.order, by=self.owner, at=at, key=key)
+
+    def hand_over(self) -> Steps:
+        spread = self.setting.spread(self.row.job)
+        ready_on = self.clock.local_day(self.begun.stage_since)
+        day = self.clock.working(ready_on + timedelta(days=2 + spread % 3), 1)
+        at = yield self.clock.on(day, ("10:30", "16:20", "17:40")[spread % 3])
+        yield from self._pay_at_the_door(at)
+        at = yield at + 5 * _MINUTE
+        how = "delivered" if spread % 4 == 0 else "collected"
+        orders.hand_over(
+            self.begun, seen=Stage.READY, how=how, by=self.owner, at=at, key=self.key("home")
+        )
+        if account := self.row.story.get("account"):
+            at = yield at + account["days"] * _DAY
+            order = self.begun.order
+            key = self.key("account paid")
+            self.setting.take(order, balance_of(order), "transfer", at, key)
+
+    def _pay_at_the_door(self, at: datetime) -> Steps:
+        order, story = self.begun.order, self.row.story
+        if account := story.get("account"):
+            key = self.key("account")
+            orders.release_on_account(order, why=account["why"], by=self.owner, at=at, key=key)
+            return
+        if slip := story.get("slip"):
+            wrong = self.setting.take(order, pence(slip["amount"]), "card", at, self.key("slip"))
+            at = yield at + _MINUTE
+            key = self.key("slip reversed")
+            orders.reverse_payment(wrong, why=slip["why"], by=self.owner, at=at, key=key)
+        if left := balance_of(order):
+            method = ("card", "card", "cash")[self.setting.spread(self.row.job) % 3]
+            self.setting.take(order, left, method, at, self.key("at the door"))
+
+    # The end before its time.
+
+    def _call_off_at(self) -> datetime:
+        return self.after(self.row.story["call_off"]["after"], "17:30")
+
+    def call_off(self) -> Steps:
+        told = self.row.story["call_off"]
+        at = yield self._call_off_at()
+        orders.call_off(
+            self.begun,
+            seen=Stage(self.begun.stage),
+            keep_minor=pence(told["keep"]),
+            why=told["why"],
+            by=self.owner,
+            at=at,
+            key=self.key("call off"),
+        )
+        at = yield at + 15 * _MINUTE
+        if (over := -balance_of(self.begun.order)) > 0:
+            orders.pay_back(
+                self.begun.order,
+                amount_minor=over,
+                method="transfer",
+                paid_on=self.clock.local_day(at),
+                why="Called off: paid back.",
+                by=self.owner,
+                at=at,
+                key=self.key("paid back"),
+            )
+
+    def _casts(self) -> CastQuerySet:
+        found = Cast.objects.whole().filter(piece__job=self.begun)
+        return found.select_related("pour", "piece__child")
+
+    def _hand(self, at: datetime) -> User:
+        """The helper comes on Tuesdays and Thursdays."""
+        return self.setting.helper if at.weekday() in _DAYS_OF_THE_HELPER else self.owner

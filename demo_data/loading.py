@@ -1,0 +1,195 @@
+"""Fills an empty database with the invented unit, by the actions that people use."""
+
+from collections.abc import Callable, Iterable
+from datetime import date, datetime, timedelta
+from heapq import heapify, heapreplace
+from uuid import UUID, uuid5
+
+from django.db import transaction
+
+from bookings import actions as bookings
+from demo_data import beside, reading
+from demo_data.bench import Bench
+from demo_data.clock import Clock, Diary, most_pressing_first
+from demo_data.lives import Life, Steps
+from demo_data.setting import Setting
+from orders import actions as orders
+from studio.actions import ActionRefused, add_family, add_person, set_up_unit
+from studio.models import Family, Role, Unit, User
+from studio.stages import Stage
+
+PASSWORD = "oak-and-plaster"  # noqa: S105 - invented, and shown by `manage.py welcome`
+NAMESPACE = UUID("0c6fd7d2-5f5c-4a2b-9a53-6a1d0f5b7a10")
+
+Say = Callable[[str], None]
+
+
+@transaction.atomic
+def load(now: datetime, say: Say) -> Unit:
+    """The demo as it stands at `now`: all of it or, where something fails, nothing.
+
+    Raises ActionRefused where a unit exists.
+    """
+    if Unit.objects.exists():
+        raise ActionRefused("There is already a unit here: nothing was loaded.")
+    unit, owner, helper = _people()
+    say(f"{unit}, with the log-ins of its owner, a helper and the network office.")
+    clock = Clock(now, unit.time_zone)
+    _price_lists(unit, clock)
+    say("The price lists of last year and this year.")
+    rows = reading.jobs()
+    families = _families(unit, clock)
+    say(f"{len(families)} families.")
+    _enquiries(unit, families, clock)
+    say(f"{unit.enquiries.count()} enquiries, {unit.enquiries.waiting().count()} of them waiting.")
+    setting = _setting(unit, owner, helper, clock)
+    _live(rows, families, setting)
+    _say_what_came_of_it(unit, say)
+    return unit
+
+
+def _people() -> tuple[Unit, User, User]:
+    facts = reading.document("unit")
+    owner = set_up_unit(
+        email=facts["owner"]["email"],
+        password=PASSWORD,
+        owner_name=facts["owner"]["name"],
+        unit_facts=facts["unit"],
+    )
+    unit = owner.unit
+    helper = add_person(unit, **facts["helper"], password=PASSWORD, role=Role.HELPER)
+    add_person(unit, **facts["office"], password=PASSWORD, role=Role.OFFICE)
+    return unit, owner.user, helper.user
+
+
+def _price_lists(unit: Unit, clock: Clock) -> None:
+    begins: dict[str, int] = reading.document("unit")["price_lists"]
+    for year, days in begins.items():
+        price_list = orders.make_price_list(unit, valid_from=clock.day(-days).replace(day=1))
+        for row in reading.table("prices"):
+            orders.add_price(
+                price_list,
+                facts={
+                    "kind": row["kind"],
+                    "label": row["label"],
+                    "pieces": int(row["pieces"] or 0),
+                    "one_child": bool(row["one_child"]),
+                    "amount_minor": reading.pence(row[year]),
+                },
+            )
+
+
+def _families(unit: Unit, clock: Clock) -> dict[str, Family]:
+    children: dict[str, list[dict[str, object]]] = {}
+    for row in reading.table("children"):
+        born_on = clock.day(-int(row["days_old"]))
+        due_on = born_on + timedelta(days=int(row["days_early"])) if row["days_early"] else None
+        children.setdefault(row["family"], []).append(
+            {"first_name": row["child"], "born_on": born_on, "due_on": due_on}
+        )
+    return {
+        row["family"]: add_family(
+            unit,
+            facts={
+                "name": row["family"],
+                "contact_name": row["contact"],
+                "phone": row["phone"],
+                "email": row["email"],
+                "address": f"{row['street']}\n{row['town']}",
+                "postcode": row["postcode"],
+                "note": row["note"],
+            },
+            children=children.get(row["family"], ()),
+        )
+        for row in reading.table("families")
+    }
+
+
+def _enquiries(unit: Unit, families: dict[str, Family], clock: Clock) -> None:
+    for row in reading.table("enquiries"):
+        asked_at = min(clock.on(clock.day(-int(row["days_ago"])), row["clock"]), clock.now)
+        facts = {name: row[name] for name in ("name", "phone", "email", "postcode", "words")}
+        enquiry = bookings.take_enquiry(
+            unit,
+            facts=facts | {"source": row["source"]},
+            at=asked_at,
+            key=uuid5(NAMESPACE, f"enquiry of {row['name']}"),
+        )
+        answered_at = clock.on(clock.local_day(asked_at) + timedelta(days=1), "20:05")
+        if row["why"]:
+            bookings.decline_enquiry(enquiry, why=row["why"], at=answered_at)
+        elif row["answer"]:
+            bookings.answer_with_family(enquiry, family=families[row["answer"]], at=answered_at)
+
+
+def _setting(unit: Unit, owner: User, helper: User, clock: Clock) -> Setting:
+    asked_on: dict[str, date] = {
+        row["answer"]: clock.day(-int(row["days_ago"])) for row in reading.table("enquiries")
+    }
+    consents = {
+        row["family"]: tuple(purpose for purpose in ("keep", "show") if row[purpose])
+        for row in reading.table("families")
+    }
+    return Setting(
+        unit=unit,
+        owner=owner,
+        helper=helper,
+        clock=clock,
+        diary=Diary(clock, reading.document("unit")["diary"]["slots"]),
+        bench=Bench(unit, owner, clock, NAMESPACE),
+        courses=reading.courses(),
+        consents=consents,
+        asked_on=asked_on,
+        namespace=NAMESPACE,
+    )
+
+
+def _live(
+    rows: Iterable[reading.JobRow], families: dict[str, Family], setting: Setting
+) -> None:
+    lives = [
+        Life(setting, row, families[row.family]) for row in sorted(rows, key=most_pressing_first)
+    ]
+    told = [life.way() for life in lives]
+    told += [tell(life) for life in lives for tell in beside.ALL]
+    told.append(_withdrawals(families, setting))
+    run(told, setting.clock.now)
+
+
+def run(told: Iterable[Steps], now: datetime) -> None:
+    """Wake each life when it wants to go on, in the order of time, until `now`."""
+    waiting = [
+        (wanted, number, steps)
+        for number, steps in enumerate(told)
+        if (wanted := next(steps, None)) is not None
+    ]
+    heapify(waiting)
+    while waiting and waiting[0][0] <= now:
+        at, number, steps = waiting[0]
+        try:
+            # A life that asks for a moment gone by goes on at once.
+            heapreplace(waiting, (max(steps.send(at), at), number, steps))
+        except StopIteration:
+            waiting[0] = (datetime.max.replace(tzinfo=at.tzinfo), number, steps)
+            heapify(waiting)
+
+
+def _withdrawals(families: dict[str, Family], setting: Setting) -> Steps:
+    """Two evenings ago some families took a yes back."""
+    at = yield setting.clock.on(setting.clock.day(-2), "20:30")
+    for row in reading.table("families"):
+        for consent in families[row["family"]].consents.standing():
+            if row[consent.purpose] == "withdrawn":
+                bookings.withdraw_consent(
+                    consent,
+                    by=None,
+                    at=at,
+                    key=uuid5(NAMESPACE, f"{row['family']} withdraws {consent.purpose}"),
+                )
+
+
+def _say_what_came_of_it(unit: Unit, say: Say) -> None:
+    for stage in Stage:
+        say(f"{unit.jobs.at(stage).count():3} {stage.label.lower()}")
+    say(f"{unit.photos.count()} photographs, drawn for the purpose.")
+    say(f"{unit.invoices.count()} invoices and credit notes, {unit.payments.count()} payments.")

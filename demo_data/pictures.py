@@ -1,0 +1,56 @@
+"""The photographs of a job's demo: what is drawn follows from its pieces, ages and chosen look."""
+
+from io import BytesIO
+
+from bookings import ages
+from bookings.photos import Clean, clean
+from bookings.queries import impressed_pieces
+from demo_data import drawing
+from orders.models import Order
+from production import sizes
+from production.models import Frame
+from studio.models import Job, Limb, Piece
+
+_BACKINGS = {
+    "Chalk linen": drawing.Backing((238, 233, 222), 26),
+    "Oat linen": drawing.Backing((208, 192, 164), 30),
+    "Deep blue felt": drawing.Backing((40, 58, 94), 14),
+    "Slate felt": drawing.Backing((112, 120, 124), 16),
+}
+_ANY_BACKING = _BACKINGS["Chalk linen"]
+
+
+def of_the_frame(job: Job, order: Order, frame: Frame) -> Clean:
+    """The finished frame on the wall."""
+    pieces = job.pieces.on_the_job().select_related("child")
+    return clean(
+        BytesIO(
+            drawing.finished(
+                [_shape(piece) for piece in pieces],
+                _BACKINGS[order.backing.label] if order.backing else _ANY_BACKING,
+                limed=bool(order.finish) and str(order.finish) == "Limed oak",
+                glazed=frame.glazed,
+                seed=f"frame {job.family.name}",
+            )
+        )
+    )
+
+
+def of_the_print(piece: Piece) -> Clean:
+    """The print in its clay, on the bench."""
+    return clean(BytesIO(drawing.impression(_shape(piece), seed=f"print {piece}")))
+
+
+def first_print(job: Job) -> Piece | None:
+    return job.pieces.filter(pk__in=impressed_pieces(job)).select_related("child").first()
+
+
+def _shape(piece: Piece) -> drawing.Shape:
+    print_ = piece.impressions.filter(taken_at__isnull=False).last()
+    child = piece.child
+    on = print_.taken_at.date() if print_ and print_.taken_at else child.born_on
+    months = sizes.months_of(ages.corrected_days(child.born_on, child.due_on, on))
+    limb = Limb(piece.limb)
+    kind: sizes.Limb = "hand" if limb.kind == "hand" else "foot"
+    length_mm = sizes.expected_length(kind, months).mean_mm
+    return drawing.Shape(kind, limb.value.startswith("left"), length_mm)

@@ -1,0 +1,89 @@
+"""The files of the demo, read into rows."""
+
+import csv
+import tomllib
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Literal
+
+from studio.stages import Stage
+
+FOLDER = Path(__file__).parent
+
+Paid = Literal["", "deposit", "half", "all"]
+# Days from today, or: the last free slot that is over; the day before.
+SittingDay = int | Literal["last", "eve"]
+
+
+@dataclass(frozen=True, slots=True)
+class JobRow:
+    """One job of jobs.csv with its story, if it has one."""
+
+    job: str
+    family: str
+    pieces: tuple[tuple[str, str], ...]
+    """Child and limb: ("Ada", "left_hand")."""
+    sitting: SittingDay
+    reaches: Stage
+    drying: str
+    backing: str
+    finish: str
+    extra: str
+    paid: Paid
+    followed: bool
+    """The family has a private link, and the sitting was photographed."""
+    story: Mapping[str, Any]
+
+
+def table(name: str) -> list[dict[str, str]]:
+    with (FOLDER / f"{name}.csv").open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def document(name: str) -> dict[str, Any]:
+    return tomllib.loads((FOLDER / f"{name}.toml").read_text(encoding="utf-8"))
+
+
+def jobs() -> list[JobRow]:
+    """Raises ValueError for a story of no job."""
+    stories = document("stories")
+    found = [_job(row, stories.pop(row["job"], {})) for row in table("jobs")]
+    if stories:
+        raise ValueError(f"No such job: {', '.join(stories)}")
+    return found
+
+
+def courses() -> dict[str, list[tuple[int, float]]]:
+    """Each course of drying: days after demoulding and the share of free water left (0 to 1)."""
+    found = defaultdict(list)
+    for row in table("weighings"):
+        found[row["course"]].append((int(row["day"]), float(row["water_left_percent"]) / 100))
+    return dict(found)
+
+
+def pence(pounds: str) -> int:
+    """ "13.50" as 1350."""
+    whole, part = pounds.split(".")
+    return int(whole) * 100 + int(part)
+
+
+def _job(row: dict[str, str], story: Mapping[str, Any]) -> JobRow:
+    words = [piece.strip().split(" ", 1) for piece in row["pieces"].split(";")]
+    day: SittingDay = "last" if row["sitting"] == "last" else "eve"
+    paid: dict[str, Paid] = {"": "", "deposit": "deposit", "half": "half", "all": "all"}
+    return JobRow(
+        job=row["job"],
+        family=row["family"],
+        pieces=tuple((child, limb.replace(" ", "_")) for child, limb in words),
+        sitting=day if row["sitting"] in ("last", "eve") else int(row["sitting"]),
+        reaches=Stage(row["reaches"]),
+        drying=row["drying"],
+        backing=row["backing"],
+        finish=row["finish"],
+        extra=row["extra"],
+        paid=paid[row["paid"]],
+        followed=row["link"] == "yes",
+        story=story,
+    )

@@ -1,0 +1,61 @@
+"""What the lives of the demo's jobs share: the unit, its people, the clock, the diary and the bench."""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from uuid import UUID, uuid5
+from zlib import crc32
+
+from bookings import actions as bookings
+from demo_data.bench import Bench
+from demo_data.clock import Clock, Diary
+from orders import actions as orders
+from orders.models import Order, Payment
+from studio.models import Family, Unit, User
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    unit: Unit
+    owner: User
+    helper: User
+    clock: Clock
+    diary: Diary
+    bench: Bench
+    courses: dict[str, list[tuple[int, float]]]
+    consents: dict[str, tuple[str, ...]]
+    """By family: the purposes to which it says yes when it is asked."""
+    asked_on: dict[str, date]
+    """By family: the day of its enquiry."""
+    namespace: UUID
+
+    @staticmethod
+    def spread(name: str) -> int:
+        """A number that differs from job to job and is the same every time."""
+        return crc32(name.encode())
+
+    def ask_consent(self, family: Family, at: datetime) -> None:
+        """Once in a family's life with the studio."""
+        if family.consents.exists():
+            return
+        for purpose in self.consents[family.name]:
+            bookings.give_consent(
+                family,
+                purpose=purpose,
+                given_by=family.contact_name,
+                by=self.owner,
+                at=at,
+                key=uuid5(self.namespace, f"{family.name} {purpose}"),
+            )
+
+    def take(
+        self, order: Order, amount_minor: int, method: str, at: datetime, key: UUID
+    ) -> Payment:
+        return orders.take_payment(
+            order,
+            amount_minor=amount_minor,
+            method=method,
+            received_on=self.clock.local_day(at),
+            by=self.owner,
+            at=at,
+            key=key,
+        )

@@ -56,6 +56,7 @@ INSTALLED_APPS = [
     "bookings",
     "production",
     "orders",
+    "demo_data",
     "django.contrib.admin",
     "django.contrib.auth",
     "django.contrib.contenttypes",

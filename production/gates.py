@@ -1,6 +1,5 @@
 """What must be true before a job goes on across the bench: one sentence each, naming the pieces."""
 
-from bookings import queries as bookings
 from production import queries
 from production.actions import FRAME_STEPS
 from production.models import Frame
@@ -34,9 +33,7 @@ def every_step_is_ticked(job: Job) -> str | None:
 @gate(Stage.FRAMING, Stage.READY)
 def the_frame_is_photographed(job: Job) -> str | None:
     """A family that does not let us keep photographs is not asked for one."""
-    if not bookings.keeps_photos(job.family) or job.photos.filter(kind="finished").exists():
-        return None
-    return "Photograph the finished frame first."
+    return "Photograph the finished frame first." if queries.wants_photo(job) else None
 
 
 def _names(what: str, pieces: list[Piece]) -> str | None:

@@ -1,0 +1,70 @@
+"""What the bench shows on Today and on a job's page."""
+
+import uuid
+from collections.abc import Iterable
+from datetime import datetime
+
+from django.urls import reverse
+
+from production import queries, week
+from production.queries.pieces import local_day
+from studio.models import Job, Role, Unit
+from studio.panels import Panel, TodayItem, job_panel, today_source
+from studio.stages import Stage
+
+
+@today_source(20)
+def at_the_bench(unit: Unit, role: Role, now: datetime) -> Iterable[TodayItem]:
+    """What is to be done today: one line for each job and kind of work."""
+    today = local_day(now)
+    due = queries.week_plan(unit, [today], now)[0]
+    # Handing over is of the family's and the till's side: orders tells it.
+    grouped: dict[tuple[str, str, bool], list[week.Task]] = {}
+    for task in due.tasks:
+        if task.kind != "hand_over":
+            grouped.setdefault((task.kind, task.job.reference, task.is_late), []).append(task)
+    return [_item(tasks) for tasks in grouped.values()]
+
+
+def _item(tasks: list[week.Task]) -> TodayItem:
+    first = tasks[0]
+    names = [task.piece.name for task in tasks if task.piece] or [first.job.names]
+    return TodayItem(
+        group="bench",
+        title=f"{first.words} {'; '.join(names)}",
+        url=_where(first),
+        reference=first.job.reference,
+        at=first.by if first.by and not first.is_late else None,
+        due_on=first.due_on,
+        why_late=f"Late: {first.late_why}" if first.is_late else "",
+    )
+
+
+def _where(task: week.Task) -> str:
+    if task.kind == "pour":
+        return reverse("production:pour")
+    anchor = {"demould": "mould", "weigh": "rack", "frame": "frames"}[task.kind]
+    return f"{reverse('production:bench')}#{anchor}"
+
+
+@job_panel(30)
+def bench_of_job(job: Job, role: Role, now: datetime) -> Panel | None:
+    """Each piece from the clay to the frame, with the next button; nothing before the first print."""
+    loaded = queries.loaded(Job.objects.filter(pk=job.pk)).get()
+    pieces = queries.pieces_now(loaded, now)
+    if all(each.state in ("waits", "sitting") and not each.spoiled for each in pieces):
+        return None
+    framing = loaded.stage == Stage.FRAMING
+    return Panel(
+        title="Bench",
+        template="production/_job_panel.html",
+        anchor="bench",
+        context={
+            "job": loaded,
+            "pieces": pieces,
+            "framed": queries.frame_now(loaded) if framing else None,
+            "can_frame": loaded.stage == Stage.DRYING and all(p.state == "dry" for p in pieces),
+            "fresh_key": uuid.uuid4,
+            "now": now,
+        },
+    )

@@ -15,6 +15,13 @@ from studio import units
 Kind = Literal["pour", "demould", "weigh", "frame", "hand_over"]
 
 KINDS: tuple[Kind, ...] = ("pour", "demould", "weigh", "frame", "hand_over")
+WORDS: dict[Kind, str] = {
+    "pour": "Pour",
+    "demould": "Demould",
+    "weigh": "Weigh",
+    "frame": "Frame",
+    "hand_over": "Hand over",
+}
 # Clay that must be poured in the morning is poured on the day before: a sitting may fill it.
 NOT_LEFT_TO_THE_MORNING = time(12)
 WORKING_DAY_HOURS = 8
@@ -80,6 +87,10 @@ class Task:
     by: datetime | None = None
 
     @property
+    def words(self) -> str:
+        return WORDS[self.kind]
+
+    @property
     def is_late(self) -> bool:
         return self.planned_on > self.due_on
 
@@ -93,8 +104,11 @@ class DayPlan:
     plaster_g: float
     water_g: float
 
-    def of(self, kind: Kind) -> list[Task]:
-        return [task for task in self.tasks if task.kind == kind]
+    @property
+    def mix_words(self) -> str:
+        if not self.plaster_g:
+            return ""
+        return f"{units.kg(self.plaster_g)} of plaster, {units.kg(self.water_g)} of water"
 
 
 def week(
@@ -242,4 +256,4 @@ def _hand_over(job: JobFacts, possible_on: date, today: date) -> list[Task]:
 
 
 def _hour(at: datetime) -> str:
-    return f"{units.day(at.date())}, {at:%H.%M}"
+    return f"{units.day(at.date())}, {at:%H:%M}"

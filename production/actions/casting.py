@@ -34,8 +34,8 @@ def pour(
     """Pour one mix into the impressions of these pieces, of one job or several.
 
     A job whose pieces are all poured moves on to casting.
-    Raises ActionRefused without a piece, with a mass that cannot be meant, or for a piece that
-    has no print in the clay or is poured already.
+    Raises ActionRefused without a piece or with a mass that cannot be meant, MoveRefused for a
+    piece that has no print in the clay or is poured already.
     """
     chosen = list(dict.fromkeys(pieces))
     jobs = _locked_jobs(unit, chosen)
@@ -209,13 +209,11 @@ def _refuse_unready(unit: Unit, pieces: list[Piece]) -> None:
     ready = set(queries.pieces_to_pour(unit).values_list("pk", flat=True))
     waiting = [str(piece) for piece in pieces if piece.pk not in ready]
     if waiting:
-        raise ActionRefused(
+        raise MoveRefused(
             f"Poured already, or without a print in the clay: {'; '.join(waiting)}. Reload the bench to see what waits."
         )
 
 
 def _free_places(unit: Unit) -> list[int]:
     """Free places, lowest first. The unit is locked, so that two people never take the same one."""
-    unit = Unit.objects.select_for_update(no_key=True).get(pk=unit.pk)
-    taken = set(unit.casts.on_the_rack().values_list("rack_place", flat=True))
-    return [place for place in range(1, unit.rack_places + 1) if place not in taken]
+    return queries.free_places(Unit.objects.select_for_update(no_key=True).get(pk=unit.pk))

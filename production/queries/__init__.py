@@ -1,6 +1,16 @@
 """Reads of pours, casts, the rack, weighings and frames."""
 
-from production.queries.mixes import mix_of, predicted_mix
+from production.queries.bench import (
+    Bench,
+    PieceNow,
+    bench,
+    cast_now,
+    frame_now,
+    loaded,
+    pieces_now,
+    wants_photo,
+)
+from production.queries.mixes import mix_of, predicted_mix, proposed_pour
 from production.queries.pieces import (
     all_poured,
     damp_pieces,
@@ -13,20 +23,37 @@ from production.queries.pieces import (
     weighed,
 )
 from production.queries.rows import CastQuerySet, PourQuerySet, WeighingQuerySet
+from production.queries.scale import expected, free_places, next_to_weigh, readings
+from production.queries.weeks import facts, week_plan
 
 __all__ = [
+    "Bench",
     "CastQuerySet",
+    "PieceNow",
     "PourQuerySet",
     "WeighingQuerySet",
     "all_poured",
+    "bench",
+    "cast_now",
     "damp_pieces",
     "days_to_dry",
     "dryness",
+    "expected",
+    "facts",
+    "frame_now",
+    "free_places",
+    "loaded",
     "mix_of",
+    "next_to_weigh",
     "pieces_in_the_mould",
+    "pieces_now",
     "pieces_to_pour",
     "pieces_without_cast",
     "predicted_mix",
+    "proposed_pour",
+    "readings",
     "said_day",
+    "wants_photo",
+    "week_plan",
     "weighed",
 ]

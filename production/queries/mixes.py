@@ -1,16 +1,48 @@
 """How much plaster and water the waiting pieces will take, from the children's ages."""
 
 from collections.abc import Iterable
-from datetime import date
+from dataclasses import dataclass
+from datetime import date, datetime
 from typing import TYPE_CHECKING, cast
 
 from bookings import ages
 from production import plaster, sizes
-from production.queries.pieces import local_day
-from studio.models import Limb, Piece
+from production.queries.pieces import local_day, pieces_to_pour
+from studio.models import Limb, Piece, Unit
 
 if TYPE_CHECKING:
     from bookings.models import Impression
+
+
+@dataclass(frozen=True, slots=True)
+class ToPour:
+    """A print that waits in the clay, and the mix that it will take."""
+
+    piece: Piece
+    taken_at: datetime
+    tray: str
+    mix: plaster.Mix
+
+    @property
+    def key(self) -> str:
+        """As a form sends it."""
+        return str(self.piece.pk)
+
+
+@dataclass(frozen=True, slots=True)
+class ProposedPour:
+    """All that waits, which of it is ticked (keys as strings), and the mix for that."""
+
+    waiting: list[ToPour]
+    ticked: frozenset[str]
+    mix: plaster.Mix
+
+    @property
+    def amounts(self) -> dict[str, object]:
+        """Whole grams for the form; empty where nothing is ticked."""
+        if not self.ticked:
+            return {}
+        return {"plaster_g": round(self.mix.plaster_g), "water_g": round(self.mix.water_g)}
 
 
 def live_print(piece: Piece) -> "Impression | None":
@@ -44,3 +76,19 @@ def mix_of(piece: Piece, consistency: int, today: date) -> plaster.Mix:
 def predicted_mix(pieces: Iterable[Piece], consistency: int, today: date) -> plaster.Mix:
     """The mix for these pieces together, as constant in queries as their loading was."""
     return plaster.total(mix_of(piece, consistency, today) for piece in pieces)
+
+
+def proposed_pour(unit: Unit, chosen: Iterable[str] | None, now: datetime) -> ProposedPour:
+    """The mix for the chosen pieces, for all that wait where `chosen` is None. Three queries."""
+    waiting = [
+        ToPour(piece, found.taken_at, found.tray, mix_of(piece, unit.consistency, local_day(now)))
+        for piece in pieces_to_pour(unit)
+        if (found := live_print(piece)) and found.taken_at
+    ]
+    wanted = None if chosen is None else set(chosen)
+    ticked = [each for each in waiting if wanted is None or each.key in wanted]
+    return ProposedPour(
+        waiting,
+        frozenset(each.key for each in ticked),
+        plaster.total(each.mix for each in ticked),
+    )

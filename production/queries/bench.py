@@ -1,0 +1,286 @@
+"""What lies on the bench: the clay, the moulds, the rack and the frames, in one load."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING, Literal
+
+from django.db.models import Prefetch
+from django.utils import timezone
+
+from production import drying, plaster
+from production.queries.mixes import live_print, mix_of, predicted_mix
+from production.queries.pieces import cast_days_to_go, dryness, local_day, weighed
+from production.week import DAY, Habits, pour_by
+from studio import units
+from studio.models import Job, Piece, Unit
+from studio.stages import Stage
+
+if TYPE_CHECKING:
+    from bookings.models import Impression
+    from production.models import Cast, Frame
+    from studio.queries import JobQuerySet
+
+HOURS_SAID = 72
+State = Literal["waits", "sitting", "clay", "mould", "damp", "dry", "spoiled"]
+
+
+@dataclass(frozen=True, slots=True)
+class PieceNow:
+    """One piece as it stands: its print, its whole cast, and what the scale says of it."""
+
+    job: Job
+    piece: Piece
+    state: State
+    print: "Impression | None"
+    cast: "Cast | None"
+    spoiled: tuple["Cast", ...]
+    mix: plaster.Mix
+    weighings: tuple[drying.Weighed, ...]
+    judged: drying.Dryness | None
+    at: datetime
+    days_to_go: int
+    pour_by: datetime | None = None
+    out_from: datetime | None = None
+
+    @property
+    def today(self) -> date:
+        return local_day(self.at)
+
+    @property
+    def last(self) -> drying.Weighed | None:
+        return self.weighings[-1] if self.weighings else None
+
+    @property
+    def weighed_today(self) -> bool:
+        return self.last is not None and self.last.at.date() == self.today
+
+    @property
+    def probably_dry_on(self) -> date:
+        return self.today + self.days_to_go * DAY
+
+    @property
+    def days_drying(self) -> int:
+        """Whole days on the rack; 0 on the day it came out of the mould."""
+        out = self.cast.demoulded_at if self.cast else None
+        return (self.today - local_day(out)).days if out else 0
+
+    @property
+    def clay_words(self) -> str:
+        """How long its print has been in the clay: "3 h", "2 days"."""
+        taken_at = self.print.taken_at if self.print else None
+        hours = (self.at - taken_at) // timedelta(hours=1) if taken_at else 0
+        return f"{hours} h" if hours < HOURS_SAID else f"{hours // 24} days"
+
+    @property
+    def pour_by_words(self) -> str:
+        return _said(self.pour_by)
+
+    @property
+    def out_from_words(self) -> str:
+        return _said(self.out_from)
+
+    @property
+    def days_words(self) -> str:
+        return f"about {self.days_to_go} more day{'' if self.days_to_go == 1 else 's'}"
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One tick of a frame."""
+
+    name: str
+    words: str
+    at: datetime | None
+
+
+@dataclass(frozen=True, slots=True)
+class FrameNow:
+    """A job in its frame, its steps, and whether a photograph of it is still wanted."""
+
+    job: Job
+    frame: "Frame"
+    steps: tuple[Step, ...]
+    wants_photo: bool
+
+    @property
+    def left(self) -> list[str]:
+        """What is still to be done before it is ready, in words."""
+        ticks = [step.words for step in self.steps if step.at is None]
+        return [*ticks, "photographed"] if self.wants_photo else ticks
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A place of the rack, numbered from 1, and what lies there."""
+
+    number: int
+    now: PieceNow | None
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """`beside` are casts out of the mould for which the rack had no place."""
+
+    clay: list[PieceNow]
+    mould: list[PieceNow]
+    places: list[Place]
+    beside: list[PieceNow]
+    to_frame: list[Job]
+    framing: list[FrameNow]
+    mix: plaster.Mix
+
+    @property
+    def taken(self) -> int:
+        return sum(place.now is not None for place in self.places)
+
+    @property
+    def rack_words(self) -> str:
+        beside = f", {len(self.beside)} beside it" if self.beside else ""
+        return f"{self.taken} of {len(self.places)} places taken{beside}"
+
+    @property
+    def damp(self) -> list[PieceNow]:
+        """Damp pieces in the order of the rack, those without a place last."""
+        drying_now = [*(place.now for place in self.places), *self.beside]
+        return [now for now in drying_now if now and now.state == "damp"]
+
+
+def loaded(jobs: "JobQuerySet") -> "JobQuerySet":
+    """These jobs with all that the bench asks of them: nine queries for any number."""
+    from production.models import Cast  # noqa: PLC0415 - models import this module
+
+    casts = Cast.objects.select_related("pour").prefetch_related("weighings")
+    return jobs.select_related("family", "frame", "unit").prefetch_related(
+        Prefetch("pieces", Piece.objects.on_the_job().select_related("child")),
+        "pieces__impressions__sitting",
+        Prefetch("pieces__casts", casts),
+        "photos",
+        "family__consents",
+    )
+
+
+def pieces_now(job: Job, now: datetime) -> list[PieceNow]:
+    """The job's pieces as they stand; no query for a job that was `loaded`."""
+    return [_piece_now(job, piece, now) for piece in job.pieces.all() if not piece.left_off_at]
+
+
+def cast_now(cast: "Cast", now: datetime) -> PieceNow:
+    """One cast as it stands, also one that was given up."""
+    return _piece_now(cast.piece.job, cast.piece, now, cast)
+
+
+def frame_now(job: Job) -> FrameNow:
+    """A job at framing; no query where it was `loaded`."""
+    from production.actions import FRAME_STEPS  # noqa: PLC0415 - actions import this module
+
+    frame = job.frame
+    words = {"closed": "glazed" if frame.glazed else "left open"}
+    return FrameNow(
+        job,
+        frame,
+        tuple(Step(s, words.get(s, s), getattr(frame, f"{s}_at")) for s in FRAME_STEPS),
+        wants_photo(job),
+    )
+
+
+def wants_photo(job: Job) -> bool:
+    """Whether the family lets us keep photographs and the finished frame has none yet."""
+    keeps = any(
+        each.purpose == "keep" and each.withdrawn_at is None for each in job.family.consents.all()
+    )
+    return keeps and not any(photo.kind == "finished" for photo in job.photos.all())
+
+
+def bench(unit: Unit, now: datetime) -> Bench:
+    """The whole bench in a constant number of queries."""
+    jobs = list(loaded(unit.jobs.in_hand()).soonest_first())
+    pieces = [each for job in jobs for each in pieces_now(job, now)]
+    clay = sorted((p for p in pieces if p.state == "clay"), key=_pour_first)
+    out = [p for p in pieces if p.state in ("damp", "dry") and not _in_a_frame(p.job)]
+    return Bench(
+        clay=clay,
+        mould=sorted((p for p in pieces if p.state == "mould"), key=_out_first),
+        places=_places(unit, out),
+        beside=[p for p in out if p.cast and p.cast.rack_place is None],
+        to_frame=[job for job in jobs if _can_be_framed(job, pieces)],
+        framing=[frame_now(job) for job in jobs if job.stage == Stage.FRAMING],
+        mix=predicted_mix((p.piece for p in clay), unit.consistency, local_day(now)),
+    )
+
+
+def habits(unit: Unit) -> Habits:
+    return Habits(unit.clay_rest_hours, unit.demould_hours, unit.drying_days)
+
+
+def _piece_now(job: Job, piece: Piece, now: datetime, cast: "Cast | None" = None) -> PieceNow:
+    today = local_day(now)
+    casts = list(piece.casts.all())
+    whole = cast or next((each for each in casts if each.spoiled_at is None), None)
+    found = live_print(piece)
+    state = _state(found, whole)
+    demoulded = state in ("damp", "dry")
+    taken_at = found.taken_at if found else None
+    return PieceNow(
+        job=job,
+        piece=piece,
+        state=state,
+        print=found,
+        cast=whole,
+        spoiled=tuple(each for each in casts if each.spoiled_at),
+        mix=mix_of(piece, job.unit.consistency, today),
+        weighings=tuple(weighed(whole)) if whole else (),
+        judged=dryness(whole) if whole and demoulded else None,
+        at=now,
+        days_to_go=cast_days_to_go(whole, today, job.unit.drying_days)
+        if whole and demoulded
+        else 0,
+        pour_by=timezone.localtime(pour_by(taken_at, habits(job.unit))) if taken_at else None,
+        out_from=_out_from(whole, job.unit),
+    )
+
+
+def _state(found: "Impression | None", whole: "Cast | None") -> State:
+    if whole and whole.spoiled_at:
+        return "spoiled"
+    if whole:
+        if whole.demoulded_at is None:
+            return "mould"
+        return "dry" if whole.dry_at else "damp"
+    if found is None:
+        return "waits"
+    in_the_clay = found.outcome == "taken" and found.sitting.state == "done"
+    return "clay" if in_the_clay else "sitting"
+
+
+def _out_from(whole: "Cast | None", unit: Unit) -> datetime | None:
+    if whole is None:
+        return None
+    return timezone.localtime(whole.pour.poured_at + timedelta(hours=unit.demould_hours))
+
+
+def _pour_first(now: PieceNow) -> tuple[datetime, int]:
+    return now.pour_by or timezone.now(), now.piece.pk
+
+
+def _out_first(now: PieceNow) -> tuple[datetime, int]:
+    return now.out_from or timezone.now(), now.piece.pk
+
+
+def _in_a_frame(job: Job) -> bool:
+    return job.stage in (Stage.FRAMING, Stage.READY)
+
+
+def _places(unit: Unit, out: Iterable[PieceNow]) -> list[Place]:
+    lying = {p.cast.rack_place: p for p in out if p.cast and p.cast.rack_place}
+    # A rack that was made smaller still shows what lies beyond its end.
+    last = max([unit.rack_places, *lying])
+    return [Place(number, lying.get(number)) for number in range(1, last + 1)]
+
+
+def _can_be_framed(job: Job, pieces: Iterable[PieceNow]) -> bool:
+    return job.stage == Stage.DRYING and all(p.state == "dry" for p in pieces if p.job is job)
+
+
+def _said(at: datetime | None) -> str:
+    return f"{units.day(at.date())}, {at:%H:%M}" if at else ""

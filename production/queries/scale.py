@@ -1,0 +1,88 @@
+"""What the page beside the scale shows: earlier weights, what to expect, which piece comes next."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TYPE_CHECKING
+
+from django.utils import timezone
+
+from production import plaster
+from production.queries.bench import PieceNow
+from production.queries.pieces import local_day, weighed
+from studio.models import Unit
+from studio.stages import Stage
+
+if TYPE_CHECKING:
+    from production.models import Cast, Weighing
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One weighing, and how many grams a day went since the one before it that stands."""
+
+    row: "Weighing"
+    at: datetime
+    loss_g_per_day: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """The range in which a weight is no surprise, and where it comes from."""
+
+    low_g: float
+    high_g: float
+    words: str
+
+
+def readings(cast: "Cast") -> list[Reading]:
+    """The cast's weighings, oldest first, the struck ones among them."""
+    found: list[Reading] = []
+    before: Reading | None = None
+    for row in cast.weighings.all():
+        at = timezone.localtime(row.at)
+        loss = None
+        if before and row.struck_at is None and at > before.at:
+            days = (at - before.at).total_seconds() / 86_400
+            loss = (before.row.mass_g - row.mass_g) / days
+        reading = Reading(row, at, loss)
+        found.append(reading)
+        before = before if row.struck_at else reading
+    return found
+
+
+def expected(now: PieceNow) -> Expected | None:
+    """Between the dry weight of its mix and the last weight. One query before the first weighing."""
+    cast = now.cast
+    if cast is None:
+        return None
+    share = plaster.dry_share(cast.pour.consistency)
+    if now.last is None:
+        fresh_g = (cast.pour.plaster_g + cast.pour.water_g) / cast.pour.casts.count()
+        return Expected(fresh_g * share, fresh_g, "its share of the mix, fresh to dry")
+    low_g = now.weighings[0].mass_g * share
+    return Expected(min(low_g, now.last.mass_g), now.last.mass_g, "dry by the mix, to last time")
+
+
+def next_to_weigh(unit: Unit, cast: "Cast", now: datetime) -> "Cast | None":
+    """The next damp piece along the rack that was not weighed today. Two queries."""
+    waiting = [
+        other
+        for other in unit.casts.damp()
+        .on_the_job()
+        .exclude(pk=cast.pk)
+        .exclude(piece__job__stage__in=(Stage.FRAMING, Stage.READY))
+        .with_people()
+        if not (rows := weighed(other)) or rows[-1].at.date() < local_day(now)
+    ]
+    here = _along(cast)
+    return min(waiting, key=lambda other: (_along(other) < here, _along(other)), default=None)
+
+
+def free_places(unit: Unit) -> list[int]:
+    """Places of the rack where nothing lies, lowest first."""
+    taken = set(unit.casts.on_the_rack().values_list("rack_place", flat=True))
+    return [place for place in range(1, unit.rack_places + 1) if place not in taken]
+
+
+def _along(cast: "Cast") -> tuple[int, int]:
+    return cast.rack_place or 10_000, cast.pk

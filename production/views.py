@@ -1,0 +1,321 @@
+"""The pages of the bench: what lies there, the pour, the scale, the frames, the week."""
+
+import uuid
+from collections.abc import Callable
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from production import actions, queries, sheet, wording
+from production.forms import (
+    PlaceForm,
+    PourForm,
+    ReopenForm,
+    SpoilForm,
+    StartFramingForm,
+    TickForm,
+    WeighForm,
+)
+from production.models import Cast, Weighing
+from studio import units
+from studio.actions import ActionRefused
+from studio.forms import StageForm, StudioForm, WhyForm
+from studio.http import StudioRequest, client_key, owner_only, page_or_part, status_of
+from studio.models import Job
+from studio.stages import Refused
+
+
+@require_GET
+def bench(request: StudioRequest) -> HttpResponse:
+    now = timezone.now()
+    today = timezone.localdate(now)
+    context = {
+        "bench": queries.bench(request.unit, now),
+        "due": queries.week_plan(request.unit, [today], now)[0],
+        "now": now,
+        "today": today,
+        "week": units.week_of(today),
+        "fresh_key": uuid.uuid4,
+    }
+    return render(request, "production/bench.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+def pour(request: StudioRequest) -> HttpResponse:
+    """GET with `asked` works the mix out for the `pieces` ticked, without it for all that wait."""
+    now = timezone.now()
+    chosen = request.GET.getlist("pieces") if "asked" in request.GET else None
+    proposed = queries.proposed_pour(request.unit, chosen, now)
+    form = PourForm(request.POST or None, unit=request.unit, initial=proposed.amounts)
+    status = status_of(form)
+    if request.method == "POST" and form.is_valid():
+        try:
+            actions.pour(request.unit, **form.cleaned_data, by=request.user, at=now)
+        except Refused as refused:
+            status = _refuse(form, refused)
+        else:
+            messages.success(request, "Poured. Write the time on the tray.")
+            return redirect("production:bench")
+    context = {
+        "form": form,
+        "proposed": proposed,
+        "ticked": set(request.POST.getlist("pieces")) or proposed.ticked,
+        "cautions": wording.POURING,
+    }
+    return page_or_part(
+        request, "production/pour.html", "production/_mix.html", context, status=status
+    )
+
+
+@require_POST
+def demould(request: StudioRequest, pk: int) -> HttpResponse:
+    cast = _cast(request, pk)
+    out = actions.demould(cast, by=request.user, at=timezone.now(), key=client_key(request))
+    messages.success(request, wording.demoulded(out))
+    return redirect("production:weigh", out.pk)
+
+
+@require_http_methods(["GET", "POST"])
+def weigh(request: StudioRequest, pk: int) -> HttpResponse:
+    cast, now = _cast(request, pk), timezone.now()
+    form = WeighForm(request.POST or None)
+    following = queries.next_to_weigh(request.unit, cast, now)
+    status = status_of(form)
+    if request.method == "POST" and form.is_valid():
+        try:
+            actions.weigh(cast, **form.cleaned_data, by=request.user, at=now)
+        except Refused as refused:
+            status = _refuse(form, refused)
+        else:
+            messages.success(request, wording.weighed(queries.cast_now(cast, now)))
+            return redirect("production:weigh", following.pk) if following else _to_rack()
+    context = {
+        **_scale(request, cast, now),
+        "form": form,
+        "following": following,
+        "place_form": PlaceForm(free=queries.free_places(request.unit)),
+    }
+    return render(request, "production/weigh.html", context, status=status)
+
+
+@require_http_methods(["GET", "POST"])
+def strike_weighing(request: StudioRequest, pk: int) -> HttpResponse:
+    weighing = get_object_or_404(Weighing, cast__unit=request.unit, pk=pk)
+    form = WhyForm(request.POST or None)
+    return _written(
+        request,
+        form,
+        write=lambda facts: actions.strike_weighing(weighing, **facts),
+        done=reverse("production:weigh", args=[weighing.cast_id]),
+        heading=f"Strike out {weighing.mass_g:g} g of {queries.said_day(weighing.at)}",
+        submit="Strike it out",
+    )
+
+
+@require_http_methods(["GET", "POST"])
+def place_on_rack(request: StudioRequest, pk: int) -> HttpResponse:
+    cast = _cast(request, pk)
+    form = PlaceForm(request.POST or None, free=queries.free_places(request.unit))
+    return _written(
+        request,
+        form,
+        write=lambda facts: actions.place_on_rack(cast, **facts),
+        done=reverse("production:weigh", args=[pk]),
+        heading=f"{cast.piece}: its place on the rack",
+        submit="Note its place",
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@owner_only
+def release_dry(request: StudioRequest, pk: int) -> HttpResponse:
+    cast = _cast(request, pk)
+    form = WhyForm(request.POST or None)
+    return _written(
+        request,
+        form,
+        write=lambda facts: actions.release_dry(cast, **facts),
+        done=reverse("production:weigh", args=[pk]),
+        heading=f"{cast.piece}: let it go on before the scale says dry",
+        submit="Release it as dry",
+        cautions=wording.RELEASING,
+    )
+
+
+@require_http_methods(["GET", "POST"])
+def spoil_piece(request: StudioRequest, pk: int) -> HttpResponse:
+    cast = _cast(request, pk)
+    form = SpoilForm(request.POST or None)
+    return _written(
+        request,
+        form,
+        write=lambda facts: actions.spoil_piece(cast, **facts),
+        done=cast.piece.job.get_absolute_url(),
+        heading=f"{cast.piece}: give this cast up",
+        submit="Give it up",
+        variant="danger",
+    )
+
+
+@require_POST
+def start_framing(request: StudioRequest, reference: str) -> HttpResponse:
+    job = _job(request, reference)
+    facts = _facts(StartFramingForm(request.POST))
+    actions.start_framing(job, **facts, by=request.user, at=timezone.now())
+    messages.success(request, f"{job.first_names}: the frame is begun, its rack places are free.")
+    return redirect(f"{reverse('production:bench')}#frame-{job.reference}")
+
+
+@require_POST
+def tick_frame(request: StudioRequest, reference: str) -> HttpResponse:
+    job = _job(request, reference)
+    actions.tick_frame(job, **_facts(TickForm(request.POST)), by=request.user, at=timezone.now())
+    if not request.htmx:
+        return redirect(f"{reverse('production:bench')}#frame-{job.reference}")
+    context = {"framed": queries.frame_now(job), "fresh_key": uuid.uuid4}
+    return render(request, "production/_frame.html", context)
+
+
+@require_POST
+def make_ready(request: StudioRequest, reference: str) -> HttpResponse:
+    job = _job(request, reference)
+    facts = _facts(StageForm(request.POST))
+    actions.make_ready(job, **facts, by=request.user, at=timezone.now())
+    messages.success(request, f"{job.first_names}: ready to go home.")
+    return redirect("production:bench")
+
+
+@require_http_methods(["GET", "POST"])
+def reopen_frame(request: StudioRequest, reference: str) -> HttpResponse:
+    job = _job(request, reference)
+    return _written(
+        request,
+        ReopenForm(request.POST or None, initial={"seen": job.stage}),
+        write=lambda facts: actions.reopen_frame(job, **facts),
+        done=job.get_absolute_url(),
+        heading=f"Take the frame of {job} back to the bench",
+        submit="Take it back",
+    )
+
+
+@require_GET
+def this_week(request: StudioRequest) -> HttpResponse:
+    return redirect("production:week", units.week_of(timezone.localdate()))
+
+
+@require_GET
+def week(request: StudioRequest, week: str) -> HttpResponse:
+    try:
+        days = units.parse_week(week)
+    except ValueError as unknown:
+        return _no_such_week(request, str(unknown))
+    now = timezone.now()
+    context = {
+        "plans": queries.week_plan(request.unit, days, now),
+        "today": timezone.localdate(now),
+        **_around(days),
+    }
+    return render(request, "production/week.html", context)
+
+
+@require_GET
+def weekly_sheet(request: StudioRequest, week: str) -> HttpResponse:
+    try:
+        days = units.parse_week(week)
+    except ValueError as unknown:
+        return _no_such_week(request, str(unknown))
+    written = sheet.weekly_sheet(request.unit, days, timezone.now())
+    name = f"bench-{units.week_of(days[0])}.pdf"
+    return HttpResponse(
+        written,
+        content_type="application/pdf",
+        headers={
+            "Content-Disposition": f'inline; filename="{name}"',
+            "Cache-Control": "private, no-store",
+        },
+    )
+
+
+def _cast(request: StudioRequest, pk: int) -> Cast:
+    return get_object_or_404(request.unit.casts.with_people(), pk=pk)
+
+
+def _job(request: StudioRequest, reference: str) -> Job:
+    return get_object_or_404(request.unit.jobs.with_people(), reference=reference)
+
+
+def _to_rack() -> HttpResponse:
+    return redirect(f"{reverse('production:bench')}#rack")
+
+
+def _scale(request: StudioRequest, cast: Cast, now: datetime) -> dict[str, Any]:
+    shown = queries.cast_now(cast, now)
+    return {
+        "shown": shown,
+        "readings": queries.readings(cast),
+        "expected": queries.expected(shown),
+        "today": timezone.localdate(now),
+    }
+
+
+def _around(days: tuple[date, ...]) -> dict[str, Any]:
+    """The week's own name and its neighbours'; none at the two ends of the calendar."""
+    return {
+        "week": units.week_of(days[0]),
+        "first": days[0],
+        "last": days[-1],
+        "before": _week_from(days[0], -7),
+        "after": _week_from(days[0], 7),
+    }
+
+
+def _week_from(monday: date, days: int) -> str:
+    try:
+        return units.week_of(monday + timedelta(days=days))
+    except OverflowError:
+        return ""
+
+
+def _no_such_week(request: StudioRequest, why: str) -> HttpResponse:
+    return render(request, "production/no_week.html", {"reasons": [why]}, status=404)
+
+
+def _facts(form: StudioForm) -> dict[str, Any]:
+    """What a press sent; a press that was tampered with or came from an old page is refused."""
+    if not form.is_valid():
+        raise ActionRefused(*(str(error) for errors in form.errors.values() for error in errors))
+    return form.cleaned_data
+
+
+def _refuse(form: StudioForm, refused: Refused) -> int:
+    form.refuse(refused)
+    return 422 if isinstance(refused, ActionRefused) else 409
+
+
+def _written(
+    request: StudioRequest,
+    form: StudioForm,
+    *,
+    write: Callable[[dict[str, Any]], object],
+    done: str,
+    **context: Any,
+) -> HttpResponse:
+    """One form, one action: back filled with a sentence, or on to `done`."""
+    status = status_of(form)
+    if request.method == "POST" and form.is_valid():
+        try:
+            write({**form.cleaned_data, "by": request.user, "at": timezone.now()})
+        except Refused as refused:
+            status = _refuse(form, refused)
+        else:
+            messages.success(request, "Written down.")
+            return redirect(done)
+    return render(
+        request, "production/write.html", {"form": form, "back": done, **context}, status=status
+    )

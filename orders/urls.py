@@ -1,5 +1,6 @@
 from django.urls import path
 
+from orders import follow_staff
 from orders.views import books, order, prices
 
 app_name = "orders"
@@ -43,4 +44,6 @@ urlpatterns = [
     ),
     path("jobs/<reference:reference>/hand-over/", order.hand_over, name="hand_over"),
     path("jobs/<reference:reference>/call-off/", order.call_off, name="call_off"),
+    path("jobs/<reference:reference>/links/make/", follow_staff.make_link, name="make_link"),
+    path("links/<int:pk>/revoke/", follow_staff.revoke_link, name="revoke_link"),
 ]

@@ -21,10 +21,11 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from bookings import actions as bookings
-from orders import actions, links, pdf
+from orders import actions, links, pdf, queries
 from orders.follow_forms import LookForm
 from orders.models import Invoice, Order, ParentLink
 from orders.parent_view import parent_view
+from studio import money
 from studio.actions import EditedMeanwhile
 from studio.http import client_key
 from studio.stages import Refused
@@ -91,7 +92,7 @@ def choose_look(request: HttpRequest, link: ParentLink) -> HttpResponse:
     if not form.is_valid():
         return _page(request, link, form=form, status=422)
     try:
-        actions.choose_look(
+        chosen = actions.choose_look(
             order,
             **form.look,
             seen_version=form.cleaned_data["version"],
@@ -104,7 +105,9 @@ def choose_look(request: HttpRequest, link: ParentLink) -> HttpResponse:
         return _page(request, link, form=form, differences=differences, status=409)
     except Refused as refused:
         return _page(request, link, reasons=refused.reasons, status=409)
-    messages.success(request, "Your choice is noted; the price follows it.")
+    total_minor = queries.sums(chosen).total_minor
+    price = money.say(total_minor, link.job.unit.currency)
+    messages.success(request, f"Your choice is noted. Altogether it comes to {price}.")
     return redirect("follow:page", link.public_id)
 
 
@@ -149,12 +152,14 @@ def _page(
     reasons: Sequence[str] = (),
     status: int = 200,
 ) -> HttpResponse:
-    shown = parent_view(link.job, timezone.localdate())
+    today = timezone.localdate()
+    shown = parent_view(link.job, today)
     if form is None and shown.look and not shown.look.why_fixed:
         form = LookForm(link.job.order)
     context = {
         "link": link,
         "shown": shown,
+        "today": today,
         "form": form if form and form.asks else None,
         "differences": differences,
         "reasons": reasons,
@@ -174,6 +179,7 @@ def _if_open(
         link = links.open_link(
             token, came_from=_came_from(request), at=timezone.now(), public_id=public_id
         )
+        timezone.activate(link.job.unit.time_zone)  # studio.middleware ends it with the answer
         return answer(link)
     except (links.LinkUnknown, Http404):  # another job's paper is no news either
         return render(request, "orders/follow/no_longer_opens.html", status=404)

@@ -90,7 +90,7 @@ def _label(price: Price | None) -> str:
 def _difference(price: Price, chosen: Price | None, currency: str) -> str:
     """What choosing `price` does to the total."""
     if price == chosen:
-        return "your choice so far"
+        return "chosen so far"
     more_minor = price.amount_minor - (chosen.amount_minor if chosen else 0)
     if more_minor == 0:
         return "no change in price"

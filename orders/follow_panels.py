@@ -9,7 +9,10 @@ from studio.panels import Panel, job_panel
 
 
 @job_panel(order=90)
-def familys_links(job: Job, _role: Role, now: datetime) -> Panel:
+def familys_links(job: Job, role: Role, now: datetime) -> Panel | None:
+    """The owner's alone: the page behind a link says what the job costs."""
+    if role != Role.OWNER:
+        return None
     links = job.parent_links.select_related("made_by")
     return Panel(
         title="Family’s link",

@@ -14,6 +14,8 @@ urlpatterns = [
     ),
     path("at/<uuid:public_id>/papers/<int:pk>/", follow.paper, name="paper"),
     path("at/<uuid:public_id>/photos/<uuid:photo_id>/", follow.photo, name="photo"),
+    # Some mail programs drop the last stroke of an address.
+    path("<str:token>", follow.arrive, name="arrive"),
     path("<str:token>/", follow.arrive, name="arrive"),
     # Whatever else stands in the address, a mangled link included: the same answer.
     re_path("", follow.no_longer_opens, name="no_longer_opens"),

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from bookings.models import Sitting
 
 BEGUN = "The framing has begun, so this stays as it is."
+BEGUN_WITHOUT = "The framing has begun. If you have a wish for backing or finish, call us at once."
 INVOICED = "An invoice is written for this order: to change the look, call or write to us."
 # Two fixings and never above a cot or bed: our policy.
 HANGING = (
@@ -134,7 +135,7 @@ class ParentView:
 def parent_view(job: Job, today: date) -> ParentView:
     """The family's page as facts: about a dozen queries, however much hangs on the job."""
     prefetch_related_objects([job], "pieces__child", "pieces__casts__weighings")
-    order = Order.objects.select_related("backing", "finish").filter(job=job).first()
+    order = queries.order_of(job)
     invoices = list(order.invoices.newest_first()) if order else []
     return ParentView(
         studio=job.unit.name,
@@ -146,7 +147,7 @@ def parent_view(job: Job, today: date) -> ParentView:
         names=job.first_names,
         children=_children(job),
         **_way(job, today),
-        look=_look(job, order, invoices) if order else None,
+        look=_look(job, order) if order and _looks_matter(job, order) else None,
         bill=_bill(job, order) if order else None,
         papers=_papers(invoices),
         pictures=_pictures(job),
@@ -227,33 +228,38 @@ def _last_change(events: Iterable[JobEvent]) -> progress.Change | None:
 
 
 def _happenings(events: Iterable[JobEvent]) -> tuple[Happening, ...]:
-    """The newest first; the same thing several times on one day is one line."""
-    found = dict.fromkeys(
-        Happening(timezone.localdate(event.at), words)
-        for event in reversed(list(events))
-        if (
-            words := progress.happened(
-                event.what, event.from_stage, event.to_stage, by_family=event.by_id is None
-            )
+    """The newest first; of the same thing several times on end, the last time."""
+    found: list[Happening] = []
+    for event in reversed(list(events)):
+        words = progress.happened(
+            event.what, event.from_stage, event.to_stage, by_family=event.by_id is None
         )
-    )
-    return tuple(found)[: MOST_EARLIER + 1]
+        if words and not (found and found[-1].words == words):
+            found.append(Happening(timezone.localdate(event.at), words))
+    return tuple(found[: MOST_EARLIER + 1])
 
 
-def _look(job: Job, order: Order, invoices: Iterable[Invoice]) -> Look:
+def _looks_matter(job: Job, order: Order) -> bool:
+    """Not on a job called off, nor on a finished one for which nothing was chosen."""
+    if job.stage in (Stage.READY, Stage.HANDED_OVER):
+        return bool(order.backing or order.finish)
+    return job.stage != Stage.CALLED_OFF
+
+
+def _look(job: Job, order: Order) -> Look:
     return Look(
         backing=order.backing.label if order.backing else "",
         finish=order.finish.label if order.finish else "",
-        why_fixed=_why_fixed(job, invoices),
+        why_fixed=_why_fixed(job, order),
     )
 
 
-def _why_fixed(job: Job, invoices: Iterable[Invoice]) -> str:
-    if not queries.can_choose(job):
-        return BEGUN
-    credited = {paper.credits_id for paper in invoices}
-    stands = any(paper.kind == "invoice" and paper.pk not in credited for paper in invoices)
-    return INVOICED if stands else ""
+def _why_fixed(job: Job, order: Order) -> str:
+    if queries.can_choose(job):
+        return ""
+    if job.stage in queries.BEFORE_FRAMING:
+        return INVOICED
+    return BEGUN if order.backing or order.finish else BEGUN_WITHOUT
 
 
 def _bill(job: Job, order: Order) -> Bill:
@@ -265,8 +271,8 @@ def _bill(job: Job, order: Order) -> Bill:
         paid_minor=sum(payment.amount_minor for payment in payments),
         deposit_minor=queries.deposit_of(job.unit, total_minor),
     )
-    asks_deposit = not job.is_closed and sums.deposit_left_minor > 0
-    return Bill(lines, payments, sums, asks_deposit)
+    due_whole = job.is_closed or job.stage == Stage.READY
+    return Bill(lines, payments, sums, asks_deposit=not due_whole and sums.deposit_left_minor > 0)
 
 
 def _papers(invoices: Iterable[Invoice]) -> tuple[Paper, ...]:
@@ -284,6 +290,8 @@ def _pictures(job: Job) -> tuple[Picture, ...]:
 
 
 def _consents(job: Job) -> tuple[Consented, ...]:
+    """The last word on each purpose, in the order in which they are asked."""
+    newest = {consent.purpose: consent for consent in reversed(job.family.consents.all())}
     return tuple(
         Consented(
             consent.pk,
@@ -292,5 +300,5 @@ def _consents(job: Job) -> tuple[Consented, ...]:
             timezone.localdate(consent.given_at),
             timezone.localdate(consent.withdrawn_at) if consent.withdrawn_at else None,
         )
-        for consent in job.family.consents.all()
+        for _, consent in sorted(newest.items())
     )

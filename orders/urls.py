@@ -1,7 +1,6 @@
 from django.urls import path
 
-from orders import follow_staff
-from orders.views import books, order, prices
+from orders.views import books, links, order, prices
 
 app_name = "orders"
 
@@ -44,6 +43,6 @@ urlpatterns = [
     ),
     path("jobs/<reference:reference>/hand-over/", order.hand_over, name="hand_over"),
     path("jobs/<reference:reference>/call-off/", order.call_off, name="call_off"),
-    path("jobs/<reference:reference>/links/make/", follow_staff.make_link, name="make_link"),
-    path("links/<int:pk>/revoke/", follow_staff.revoke_link, name="revoke_link"),
+    path("jobs/<reference:reference>/links/make/", links.make_link, name="make_link"),
+    path("links/<int:pk>/revoke/", links.revoke_link, name="revoke_link"),
 ]

@@ -4,9 +4,14 @@ import pytest
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
+from hypothesis import settings as hypothesis
 
 from studio.models import Role
 from tests import makers
+
+# A test never fails because the machine was busy.
+hypothesis.register_profile("unhurried", deadline=None)
+hypothesis.load_profile("unhurried")
 
 
 @pytest.fixture(autouse=True)

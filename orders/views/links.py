@@ -1,4 +1,7 @@
-"""The studio's side of the families' private links: make one, take one back."""
+"""The studio's side of the families' private links: make one, take one back.
+
+The owner's alone: the page behind a link says what the job costs.
+"""
 
 from urllib.parse import urlencode
 
@@ -14,11 +17,12 @@ from django.views.decorators.http import require_POST
 from orders import actions
 from orders.follow_forms import LinkForm
 from orders.models import ParentLink
-from studio.http import StudioRequest, client_key
+from studio.http import StudioRequest, client_key, owner_only
 from studio.models import Job
 
 
 @require_POST
+@owner_only
 @never_cache
 def make_link(request: StudioRequest, reference: str) -> HttpResponse:
     """Answers with the address itself, the only time: neither session nor database keeps it."""
@@ -41,6 +45,7 @@ def make_link(request: StudioRequest, reference: str) -> HttpResponse:
 
 
 @require_POST
+@owner_only
 def revoke_link(request: StudioRequest, pk: int) -> HttpResponse:
     link = get_object_or_404(
         ParentLink.objects.select_related("job"), job__unit=request.unit, pk=pk

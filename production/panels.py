@@ -2,7 +2,7 @@
 
 import uuid
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import date, datetime
 
 from django.urls import reverse
 
@@ -11,31 +11,29 @@ from production.queries.pieces import local_day
 from studio.models import Job, Role, Unit
 from studio.panels import Panel, TodayItem, job_panel, today_source
 from studio.stages import Stage
+from studio.units import day
 
 
 @today_source(20)
 def at_the_bench(unit: Unit, role: Role, now: datetime) -> Iterable[TodayItem]:
     """What is to be done today: one line for each job and kind of work."""
     today = local_day(now)
-    due = queries.week_plan(unit, [today], now)[0]
+    due = queries.week_plan(unit, [today], now)[0].to_begin
     # Handing over is of the family's and the till's side: orders tells it.
-    grouped: dict[tuple[str, str, bool], list[week.Task]] = {}
-    for task in due.tasks:
-        if task.kind != "hand_over":
-            grouped.setdefault((task.kind, task.job.reference, task.is_late), []).append(task)
-    return [_item(tasks) for tasks in grouped.values()]
+    return [_item(line, today) for line in due.lines if line.first.kind != "hand_over"]
 
 
-def _item(tasks: list[week.Task]) -> TodayItem:
-    first = tasks[0]
-    names = [task.piece.name for task in tasks if task.piece] or [first.job.names]
+def _item(line: week.Line, today: date) -> TodayItem:
+    first = line.first
+    by = None if first.is_late else first.by
     return TodayItem(
         group="bench",
-        title=f"{first.words} {'; '.join(names)}",
+        title=f"{line.words} {line.who}" + (f": {line.limbs}" if line.limbs else ""),
         url=_where(first),
+        who=f"by {day(by.date())}, {by:%H:%M}" if by else "",
         reference=first.job.reference,
-        at=first.by if first.by and not first.is_late else None,
-        due_on=first.due_on,
+        at=by if by and by.date() == today else None,
+        due_on=first.due_on if first.is_late else None,
         why_late=f"Late: {first.late_why}" if first.is_late else "",
     )
 

@@ -5,9 +5,17 @@ from datetime import date, datetime
 
 from django.utils import timezone
 
-from production import actions, queries, wording
+from production import queries, wording
 from studio import paper, units
 from studio.models import Unit
+
+STEP_WORDS = (
+    ("mounted", "mounted"),
+    ("closed", "glazed/open"),
+    ("backed", "backed"),
+    ("sealed", "sealed"),
+    ("checked", "checked"),
+)
 
 
 def weekly_sheet(unit: Unit, days: Sequence[date], now: datetime) -> bytes:
@@ -29,5 +37,5 @@ def sheet_context(unit: Unit, days: Sequence[date], now: datetime) -> dict[str, 
         "over": days[-1] < local.date(),
         "plans": [plan for plan in queries.week_plan(unit, days, now) if plan.on >= local.date()],
         "cautions": wording.POURING,
-        "steps": actions.FRAME_STEPS,
+        "steps": STEP_WORDS,
     }

@@ -37,7 +37,7 @@ def bench(request: StudioRequest) -> HttpResponse:
     today = timezone.localdate(now)
     context = {
         "bench": queries.bench(request.unit, now),
-        "due": queries.week_plan(request.unit, [today], now)[0],
+        "due": queries.week_plan(request.unit, [today], now)[0].to_begin,
         "now": now,
         "today": today,
         "week": units.week_of(today),
@@ -100,6 +100,7 @@ def weigh(request: StudioRequest, pk: int) -> HttpResponse:
         "form": form,
         "following": following,
         "place_form": PlaceForm(free=queries.free_places(request.unit)),
+        "fresh_key": uuid.uuid4,
     }
     return render(request, "production/weigh.html", context, status=status)
 

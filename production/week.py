@@ -41,12 +41,15 @@ class Habits:
 class PieceFacts:
     """How far one piece is.
 
-    `taken_at` is the time of its print, or of the sitting to come; None while it has neither.
+    `taken_at` is the time of its print, which then `is_taken`, or of the sitting to come; None while
+    it has neither.
     `dry_on` is the day it was found dry, or the day it probably will be once it is on the rack.
     """
 
-    name: str
+    child: str
+    limb: str
     taken_at: datetime | None = None
+    is_taken: bool = False
     poured_at: datetime | None = None
     demoulded_on: date | None = None
     weighed_on: date | None = None
@@ -56,6 +59,10 @@ class PieceFacts:
     rack_place: int | None = None
     plaster_g: float = 0
     water_g: float = 0
+
+    @property
+    def name(self) -> str:
+        return f"{self.child}, {self.limb}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +74,7 @@ class JobFacts:
     pieces: tuple[PieceFacts, ...]
     promised_on: date | None = None
     framing_since: date | None = None
+    steps_done: tuple[str, ...] = ()
     is_ready: bool = False
 
 
@@ -87,12 +95,57 @@ class Task:
     by: datetime | None = None
 
     @property
-    def words(self) -> str:
-        return WORDS[self.kind]
-
-    @property
     def is_late(self) -> bool:
         return self.planned_on > self.due_on
+
+    @property
+    def can_begin(self) -> bool:
+        """Whether the work before it is done, not only planned."""
+        if self.piece is None:
+            all_dry = all(piece.is_dry for piece in self.job.pieces)
+            framing = self.job.framing_since is not None or all_dry
+            return self.job.is_ready or (self.kind == "frame" and framing)
+        return {
+            "pour": self.piece.is_taken,
+            "demould": self.piece.poured_at is not None,
+            "weigh": self.piece.demoulded_on is not None,
+        }[self.kind]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One job's tasks of one kind on one day: of one child, and late for one reason if at all."""
+
+    tasks: tuple[Task, ...]
+
+    @property
+    def first(self) -> Task:
+        return self.tasks[0]
+
+    @property
+    def words(self) -> str:
+        return WORDS[self.first.kind]
+
+    @property
+    def who(self) -> str:
+        return self.first.piece.child if self.first.piece else self.first.job.names
+
+    @property
+    def limbs(self) -> str:
+        return ", ".join(task.piece.limb for task in self.tasks if task.piece)
+
+    @property
+    def plaster_g(self) -> float:
+        return sum(task.piece.plaster_g for task in self.tasks if task.piece)
+
+    @property
+    def water_g(self) -> float:
+        return sum(task.piece.water_g for task in self.tasks if task.piece)
+
+    @property
+    def rows(self) -> "list[Line]":
+        """The same in twos, as a sheet of paper has room for them."""
+        return [Line(self.tasks[i : i + 2]) for i in range(0, len(self.tasks), 2)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +156,20 @@ class DayPlan:
     tasks: tuple[Task, ...]
     plaster_g: float
     water_g: float
+
+    @property
+    def to_begin(self) -> "DayPlan":
+        """Only what can be begun now."""
+        return _day(self.on, [task for task in self.tasks if task.can_begin])
+
+    @property
+    def lines(self) -> list[Line]:
+        together: dict[tuple[str, str, str, str], list[Task]] = {}
+        for task in self.tasks:
+            child = task.piece.child if task.piece else ""
+            key = (task.kind, task.job.reference, child, task.late_why)
+            together.setdefault(key, []).append(task)
+        return [Line(tuple(tasks)) for tasks in together.values()]
 
     @property
     def mix_words(self) -> str:
@@ -170,7 +237,8 @@ def _of_piece(
     if piece.is_dry:
         return [], piece.dry_on or today
     if piece.demoulded_on:
-        return _weighed(job, piece, piece.demoulded_on, habits, today)
+        due = weighing_days(piece, habits, today)
+        return _weighed(job, piece, due, piece.demoulded_on)
     if piece.poured_at:
         possible_on = (piece.poured_at + timedelta(hours=habits.demould_hours)).date()
         return _demoulded_on(job, piece, possible_on, habits, today)
@@ -200,35 +268,51 @@ def _demoulded_on(
     planned_on = max(possible_on, today)
     late_why = f"ready since {units.day(possible_on)}" if planned_on > possible_on else ""
     out = Task("demould", job, piece, possible_on, possible_on, planned_on, late_why)
-    rest, ends_on = _weighed(job, piece, planned_on, habits, today)
+    # It is weighed fresh as it comes out; that is one piece of work.
+    due = _weighing_days(planned_on, None, planned_on + DAY, habits, today)
+    rest, ends_on = _weighed(job, piece, due, planned_on)
     return [out, *rest], ends_on
 
 
-def _weighed(
-    job: JobFacts, piece: PieceFacts, demoulded_on: date, habits: Habits, today: date
-) -> tuple[list[Task], date]:
-    """Fresh, half-way, and on the last two days: two weighings a day apart say that it is dry."""
-    dry_on = piece.dry_on or demoulded_on + habits.drying_days * DAY
-    # A damp piece is weighed again, today at the earliest, or tomorrow where that was done.
-    again_on = piece.weighed_on + DAY if piece.weighed_on else demoulded_on
-    dry_on = max(dry_on, today, again_on)
-    wanted = {demoulded_on, demoulded_on + habits.drying_days // 2 * DAY, dry_on - DAY, dry_on}
+def weighing_days(piece: PieceFacts, habits: Habits, today: date) -> dict[date, date]:
+    """The days on which a damp cast is to be weighed, each with the day it was first due.
+
+    Fresh from the mould, half-way, and on the last two days: two weighings a day apart say that
+    it is dry. Empty before it is out.
+    """
+    if piece.is_dry or piece.demoulded_on is None:
+        return {}
+    first_on = piece.weighed_on + DAY if piece.weighed_on else piece.demoulded_on
+    return _weighing_days(piece.demoulded_on, piece.dry_on, first_on, habits, today)
+
+
+def _weighing_days(
+    out_on: date, dry_on: date | None, first_on: date, habits: Habits, today: date
+) -> dict[date, date]:
+    last_on = max(dry_on or out_on + habits.drying_days * DAY, today, first_on)
+    wanted = {out_on, out_on + habits.drying_days // 2 * DAY, last_on - DAY, last_on}
     due: dict[date, date] = {}
-    for on in sorted(day for day in wanted if day >= again_on):
+    for on in sorted(day for day in wanted if day >= first_on):
         due.setdefault(max(on, today), on)
+    return due
+
+
+def _weighed(
+    job: JobFacts, piece: PieceFacts, due: dict[date, date], out_on: date
+) -> tuple[list[Task], date]:
     tasks = [
         Task(
             "weigh",
             job,
             piece,
-            possible_on=demoulded_on,
+            possible_on=out_on,
             due_on=due_on,
             planned_on=planned_on,
             late_why=_why_weigh(piece, due_on) if planned_on > due_on else "",
         )
         for planned_on, due_on in due.items()
     ]
-    return tasks, dry_on + DAY
+    return tasks, max(due) + DAY
 
 
 def _why_weigh(piece: PieceFacts, due_on: date) -> str:

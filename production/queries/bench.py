@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Literal
 from django.db.models import Prefetch
 from django.utils import timezone
 
-from production import drying, plaster
+from production import drying, plaster, week
 from production.queries.mixes import live_print, mix_of, predicted_mix
 from production.queries.pieces import cast_days_to_go, dryness, local_day, weighed
 from production.week import DAY, Habits, pour_by
@@ -60,10 +60,54 @@ class PieceNow:
         return self.today + self.days_to_go * DAY
 
     @property
+    def may_be_weighed(self) -> bool:
+        on_the_bench = not self.job.is_closed and not _in_a_frame(self.job)
+        return self.state in ("damp", "dry") and on_the_bench
+
+    @property
+    def may_be_given_up(self) -> bool:
+        given = self.state in ("mould", "damp", "dry") and not self.job.is_closed
+        return given and self.job.stage != Stage.READY
+
+    @property
     def days_drying(self) -> int:
         """Whole days on the rack; 0 on the day it came out of the mould."""
         out = self.cast.demoulded_at if self.cast else None
         return (self.today - local_day(out)).days if out else 0
+
+    @property
+    def facts(self) -> week.PieceFacts:
+        """What the planning of the week asks of a piece."""
+        cast, found, last = self.cast, self.print, self.last
+        taken_at = (found.taken_at or found.sitting.starts_at) if found else None
+        out = cast.demoulded_at if cast else None
+        return week.PieceFacts(
+            child=self.piece.child.first_name,
+            limb=self.piece.get_limb_display(),
+            taken_at=timezone.localtime(taken_at) if taken_at else None,
+            is_taken=self.state == "clay",
+            poured_at=timezone.localtime(cast.pour.poured_at) if cast else None,
+            demoulded_on=local_day(out) if out else None,
+            weighed_on=last.at.date() if last else None,
+            last_g=last.mass_g if last else None,
+            dry_on=self.dry_on,
+            is_dry=self.state == "dry",
+            rack_place=cast.rack_place if cast else None,
+            plaster_g=self.mix.plaster_g,
+            water_g=self.mix.water_g,
+        )
+
+    @property
+    def dry_on(self) -> date | None:
+        """The day it was found dry, or probably will be; None before it is out of the mould."""
+        if self.state == "damp":
+            return self.probably_dry_on
+        return local_day(self.cast.dry_at) if self.cast and self.cast.dry_at else None
+
+    @property
+    def is_to_weigh(self) -> bool:
+        """Whether the week's plan has it weighed today."""
+        return self.today in week.weighing_days(self.facts, habits(self.job.unit), self.today)
 
     @property
     def clay_words(self) -> str:
@@ -102,6 +146,10 @@ class FrameNow:
     frame: "Frame"
     steps: tuple[Step, ...]
     wants_photo: bool
+
+    @property
+    def done(self) -> tuple[str, ...]:
+        return tuple(step.name for step in self.steps if step.at)
 
     @property
     def left(self) -> list[str]:
@@ -196,7 +244,7 @@ def bench(unit: Unit, now: datetime) -> Bench:
     """The whole bench in a constant number of queries."""
     jobs = list(loaded(unit.jobs.in_hand()).soonest_first())
     pieces = [each for job in jobs for each in pieces_now(job, now)]
-    clay = sorted((p for p in pieces if p.state == "clay"), key=_pour_first)
+    clay = _in_lots([p for p in pieces if p.state == "clay"])
     out = [p for p in pieces if p.state in ("damp", "dry") and not _in_a_frame(p.job)]
     return Bench(
         clay=clay,
@@ -259,12 +307,17 @@ def _out_from(whole: "Cast | None", unit: Unit) -> datetime | None:
     return timezone.localtime(whole.pour.poured_at + timedelta(hours=unit.demould_hours))
 
 
-def _pour_first(now: PieceNow) -> tuple[datetime, int]:
-    return now.pour_by or timezone.now(), now.piece.pk
+def _in_lots(clay: list[PieceNow]) -> list[PieceNow]:
+    """A job's prints together, the job whose clay dries first before the others."""
+    first: dict[int, datetime] = {}
+    for now in clay:
+        if now.pour_by:
+            first[now.job.pk] = min(first.get(now.job.pk, now.pour_by), now.pour_by)
+    return sorted(clay, key=lambda now: (first[now.job.pk], now.job.pk, now.piece.pk))
 
 
 def _out_first(now: PieceNow) -> tuple[datetime, int]:
-    return now.out_from or timezone.now(), now.piece.pk
+    return now.out_from or now.at, now.piece.pk
 
 
 def _in_a_frame(job: Job) -> bool:

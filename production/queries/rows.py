@@ -34,10 +34,10 @@ class CastQuerySet(models.QuerySet["Cast"]):
         return self.whole().filter(rack_place__isnull=False).order_by("rack_place")
 
     def with_people(self) -> Self:
-        """Loads piece, child, job, family, pour and weighings: two queries for any number."""
-        return self.select_related("piece__child", "piece__job__family", "pour").prefetch_related(
-            "weighings"
-        )
+        """Loads all that is asked of a cast's piece: five queries for any number."""
+        return self.select_related(
+            "piece__child", "piece__job__family", "piece__job__unit", "pour"
+        ).prefetch_related("weighings", "piece__impressions__sitting", "piece__casts")
 
 
 class WeighingQuerySet(models.QuerySet["Weighing"]):

@@ -7,8 +7,7 @@ from typing import TYPE_CHECKING
 from django.utils import timezone
 
 from production import plaster
-from production.queries.bench import PieceNow
-from production.queries.pieces import local_day, weighed
+from production.queries.bench import PieceNow, cast_now
 from studio.models import Unit
 from studio.stages import Stage
 
@@ -64,16 +63,10 @@ def expected(now: PieceNow) -> Expected | None:
 
 
 def next_to_weigh(unit: Unit, cast: "Cast", now: datetime) -> "Cast | None":
-    """The next damp piece along the rack that was not weighed today. Two queries."""
-    waiting = [
-        other
-        for other in unit.casts.damp()
-        .on_the_job()
-        .exclude(pk=cast.pk)
-        .exclude(piece__job__stage__in=(Stage.FRAMING, Stage.READY))
-        .with_people()
-        if not (rows := weighed(other)) or rows[-1].at.date() < local_day(now)
-    ]
+    """The next piece along the rack that is to be weighed today. Constant queries."""
+    damp = unit.casts.damp().on_the_job().exclude(pk=cast.pk).with_people()
+    on_the_bench = damp.exclude(piece__job__stage__in=(Stage.FRAMING, Stage.READY))
+    waiting = [other for other in on_the_bench if cast_now(other, now).is_to_weigh]
     here = _along(cast)
     return min(waiting, key=lambda other: (_along(other) < here, _along(other)), default=None)
 

@@ -13,6 +13,18 @@ from bookings.queries import jobs_without_a_date, keeps_photos
 from studio.models import Family, Job, Role, Unit
 from studio.panels import Panel, TodayItem, family_panel, job_panel, today_source
 from studio.stages import Stage
+from studio.words import name_events
+
+name_events(
+    add_photo="Photograph kept",
+    book_again="Booked again",
+    book_sitting="Sitting booked",
+    cancel_sitting="Sitting cancelled",
+    finish_sitting="Sitting finished",
+    log_impression="Impression logged",
+    lose_impression="Print lost",
+    move_sitting="Sitting moved",
+)
 
 
 @today_source(10)

@@ -12,6 +12,25 @@ from studio import units
 from studio.models import Job, Role, Unit
 from studio.panels import Panel, TodayItem, job_panel, today_source
 from studio.stages import Stage
+from studio.words import name_events
+
+name_events(
+    add_extra="Extra added",
+    add_reduction="Price reduced",
+    choose_look="Backing and finish chosen",
+    credit_invoice="Invoice credited",
+    drop_line="Line taken off the order",
+    issue_invoice="Invoice issued",
+    make_link="Family’s link made",
+    pay_back="Paid back",
+    price_anew="Priced anew",
+    price_job="Priced",
+    release_on_account="Released unpaid",
+    reverse_payment="Payment reversed",
+    revoke_link="Family’s link revoked",
+    take_payment="Payment taken",
+)
+
 
 ASK_FOR_DEPOSIT_BEFORE = timedelta(days=7)
 

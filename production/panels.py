@@ -12,6 +12,19 @@ from studio.models import Job, Role, Unit
 from studio.panels import Panel, TodayItem, job_panel, today_source
 from studio.stages import Stage
 from studio.units import day
+from studio.words import name_events
+
+name_events(
+    clear_bench="Bench cleared",
+    demould="Demoulded",
+    place_on_rack="Place on the rack changed",
+    pour="Poured",
+    release_dry="Released as dry",
+    spoil_piece="Cast given up",
+    strike_weighing="Weighing struck out",
+    tick_frame="Frame",
+    weigh="Weighed",
+)
 
 
 @today_source(20)

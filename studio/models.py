@@ -12,6 +12,7 @@ from django.utils import timezone
 
 from studio import queries, references
 from studio.stages import CLOSED, OPEN, Stage
+from studio.words import told
 
 
 class Role(models.TextChoices):
@@ -324,7 +325,7 @@ class JobEvent(models.Model):
 
     @property
     def words(self) -> str:
-        """What happened, as the owner reads it: "Drying", "weigh" → "Weigh"."""
+        """What happened, as the owner reads it: "Casting → Drying", "Weighed"."""
         if self.what == "move":
             return f"{self.get_from_stage_display()} → {self.get_to_stage_display()}"
-        return self.what.replace("_", " ").capitalize()
+        return told(self.what)

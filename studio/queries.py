@@ -79,21 +79,32 @@ class EventQuerySet(models.QuerySet["JobEvent"]):
     def oldest_first(self) -> Self:
         return self.order_by("at", "pk")
 
+    def newest_first(self) -> Self:
+        return self.order_by("-at", "-pk")
+
 
 @dataclass(frozen=True, slots=True)
 class Day:
-    """What Today shows: what is late, what is for now, whom to answer, what is owed."""
+    """What Today shows: what is late, what is for now and soon, whom to answer, what is owed."""
 
     late: list["TodayItem"]
     sittings: list["TodayItem"]
     bench: list["TodayItem"]
     families: list["TodayItem"]
+    soon: list["TodayItem"]
     owed: list["TodayItem"]
     owed_minor: int
 
     @property
+    def for_now(self) -> int:
+        """How many things are to be touched today and are not late."""
+        return len(self.sittings) + len(self.bench)
+
+    @property
     def is_empty(self) -> bool:
-        return not (self.late or self.sittings or self.bench or self.families or self.owed)
+        return not (
+            self.late or self.sittings or self.bench or self.families or self.soon or self.owed
+        )
 
 
 def todays(items: Iterable["TodayItem"], now: datetime) -> Day:
@@ -101,16 +112,19 @@ def todays(items: Iterable["TodayItem"], now: datetime) -> Day:
     ordered = sorted(items, key=lambda item: (_due(item, now), item.title))
     money = [item for item in ordered if item.group == "owed"]
     late = [item for item in ordered if item.why_late and item.group != "owed"]
-    timely = [item for item in ordered if not item.why_late]
+    timely = [item for item in ordered if not item.why_late and item.group != "owed"]
+    today = timezone.localdate(now)
+    soon = [item for item in timely if item.due_on and item.due_on > today]
 
     def of(group: str) -> list["TodayItem"]:
-        return [item for item in timely if item.group == group]
+        return [item for item in timely if item.group == group and item not in soon]
 
     return Day(
         late=late,
         sittings=of("sittings"),
         bench=of("bench"),
         families=of("families"),
+        soon=soon,
         owed=money,
         owed_minor=sum(item.amount_minor or 0 for item in money),
     )

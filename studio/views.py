@@ -161,7 +161,7 @@ def job(request: StudioRequest, reference: str) -> HttpResponse:
     context = {
         "job": job,
         "steps": queries.steps_of(job),
-        "events": job.events.select_related("by").oldest_first(),
+        "events": list(job.events.select_related("by").newest_first()),
         "panels": panels.of_job(job, request.role, now),
         "late": queries.is_late(job, timezone.localdate(now)),
         "promise_form": None if job.is_closed else PromiseForm(),

@@ -11,6 +11,8 @@ from django.core.management import call_command
 from django.template import engines
 from django.urls import URLPattern, get_resolver, reverse
 
+from studio.words import is_named
+
 ROOT = Path(__file__).resolve().parent.parent
 APPS = ("studio", "bookings", "production", "orders")
 TEMPLATES = sorted((ROOT / "templates").rglob("*.html"))
@@ -90,6 +92,12 @@ def test_a_template_parses_titles_its_page_and_hides_nothing(path):
         assert "{% block title %}" in text
     elif path.name.startswith("_") or path.parent.name == "parts":
         assert re.match(r"\{#|\{% comment %\}", text), "a part begins with what it takes"
+
+
+def test_every_event_has_words_in_the_history():
+    written = {what for path in MODULES for what in re.findall(r'what="(\w+)"', path.read_text())}
+    assert len(written) > 20
+    assert [what for what in written - {"move"} if not is_named(what)] == []
 
 
 def patterns(resolver=None, prefix=""):

@@ -189,7 +189,7 @@ def test_htmx_gets_the_list_alone_and_caches_know_it(owner, unit):
 def test_a_job_shows_its_way_its_people_and_its_history(owner, unit):
     job = opened(unit)
     page = owner.get(job.get_absolute_url()).content.decode()
-    for words in (job.spoken_reference, "Ada", "Okafor", "Booked", "Open job"):
+    for words in (job.spoken_reference, "Ada", "Okafor", "Booked", "Opened"):
         assert words in page
 
 

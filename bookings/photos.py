@@ -10,20 +10,20 @@ from dataclasses import dataclass
 from io import BytesIO
 from typing import BinaryIO
 
-import pi_heif
 from PIL import Image, ImageOps
+
+from bookings import heif
 
 MAX_BYTES = 25 * 1024 * 1024
 MAX_PIXELS = 64_000_000
 MAX_SIDE_PX = 2400
 JPEG_QUALITY = 82
-FORMATS = ("JPEG", "PNG", "WEBP", "HEIF")
+FORMATS = ("JPEG", "PNG", "WEBP")  # and HEIC, which heif.py decodes
 
-pi_heif.register_heif_opener()
 # Pillow warns from here on and raises at twice as much; both are caught below.
 Image.MAX_IMAGE_PIXELS = MAX_PIXELS
 
-# What Pillow and libheif raise for bytes that only look like a picture.
+# What Pillow raises for bytes that only look like a picture.
 _BROKEN = (
     OSError,
     ValueError,
@@ -76,18 +76,23 @@ def clean(file: BinaryIO) -> Clean:
 def _opened(raw: bytes) -> Image.Image:
     """The picture, decoded, turned upright and bounded."""
     try:
+        if heif.looks_like_heif(raw):
+            return heif.decoded(raw, max_pixels=MAX_PIXELS, max_side_px=MAX_SIDE_PX)
         with Image.open(BytesIO(raw), formats=FORMATS) as image:
             if image.width * image.height > MAX_PIXELS:
-                raise PhotoRefused(_too_many_pixels(image.width, image.height))
+                raise heif.TooLarge
             # A JPEG is decoded at a size near the one wanted: a tenth of the memory.
             image.draft("RGB", (MAX_SIDE_PX, MAX_SIDE_PX))
             image.load()
             turned = ImageOps.exif_transpose(image)
             turned.thumbnail((MAX_SIDE_PX, MAX_SIDE_PX))
             return turned
-    except _BOMB:
-        raise PhotoRefused(_too_many_pixels()) from None
-    except _BROKEN:
+    except (heif.TooLarge, *_BOMB):
+        raise PhotoRefused(
+            f"This picture has more than {MAX_PIXELS // 1_000_000} million pixels. "
+            "Send it in a smaller size."
+        ) from None
+    except (heif.Undecodable, *_BROKEN):
         raise PhotoRefused(
             "This file could not be read as a photograph: it is cut short, damaged, or no JPEG, "
             "PNG, WebP or HEIC picture. Take it again, or send it once more."
@@ -113,11 +118,3 @@ def metadata_segments(jpeg: bytes) -> list[str]:
             found.append(_METADATA[marker])
         place += 2 + int.from_bytes(jpeg[place + 2 : place + 4], "big")
     return found
-
-
-def _too_many_pixels(width_px: int = 0, height_px: int = 0) -> str:
-    size = f" of {width_px} × {height_px} pixels" if width_px else ""
-    return (
-        f"This picture{size} has more than {MAX_PIXELS // 1_000_000} million pixels. "
-        "Send it in a smaller size."
-    )

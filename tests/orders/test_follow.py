@@ -4,6 +4,7 @@ import re
 import uuid
 from datetime import timedelta
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import pytest
 from django.conf import settings as django_settings
@@ -127,6 +128,17 @@ def test_the_sitting_to_come_has_its_day_time_and_place(unit):
     assert f"at {starts_at:%H:%M}" in page
     assert units.day(starts_at.date()) in page
     assert "at your home" in page
+
+
+def test_times_are_those_of_the_studios_own_place(unit, stranger):
+    Unit.objects.filter(pk=unit.pk).update(time_zone="Atlantic/Azores")
+    job = makers.a_job(
+        unit, starts_at=timezone.now().replace(hour=12, minute=0) + timedelta(days=9)
+    )
+    starts_at = job.sittings.get().starts_at.astimezone(ZoneInfo("Atlantic/Azores"))
+    assert starts_at.hour != 12
+    browser = follow(job, stranger)  # whose own studio lies in London
+    assert f"at {starts_at:%H:%M}" in words_of(browser.get(browser.home))
 
 
 def test_a_sitting_elsewhere_keeps_its_address_off_the_page(unit):
@@ -546,8 +558,10 @@ def test_another_jobs_paper_and_photograph_are_not_there(unit):
     browser = follow(mine)
     invoice = actions.issue_invoice(theirs.order, **press(theirs))
     photo = a_photo(theirs)
-    assert browser.get(f"{browser.home}papers/{invoice.pk}/").status_code == 404
-    assert browser.get(f"{browser.home}photos/{photo.public_id}/").status_code == 404
+    unknown = Client().get("/follow/wrong/")
+    for address in (f"papers/{invoice.pk}/", f"photos/{photo.public_id}/"):
+        answer = browser.get(f"{browser.home}{address}")
+        assert (answer.status_code, answer.content) == (404, unknown.content)
 
 
 def test_photographs_of_the_frame_are_shown_while_the_consent_stands(unit):

@@ -5,10 +5,12 @@ from uuid import UUID, uuid5
 
 from django.db import transaction
 
+from bookings.actions import cancel_sitting
 from orders import queries
 from orders.actions.books import say, settle, the_reason
 from orders.actions.invoicing import credit_invoice
 from orders.models import Order
+from production.actions import clear_bench
 from studio.actions import ActionRefused, lock_job
 from studio.models import Job, JobEvent, User
 from studio.stages import MovedMeanwhile, Stage, move
@@ -35,9 +37,6 @@ def call_off(
     A standing invoice is credited, the planned sitting cancelled, the bench cleared.
     Raises MovedMeanwhile; ActionRefused without a reason or for more than was paid.
     """
-    from bookings.actions import cancel_sitting  # noqa: PLC0415
-    from production.actions import clear_bench  # noqa: PLC0415
-
     locked = lock_job(job)
     if earlier := locked.events.filter(key=key).first():
         job.stage, job.stage_since = locked.stage, locked.stage_since

@@ -146,22 +146,24 @@ def add_reduction(
 
 
 @transaction.atomic
-def drop_line(line: OrderLine, *, by: User, at: datetime, key: UUID) -> Order:
+def drop_line(order: Order, *, line_pk: int, by: User, at: datetime, key: UUID) -> Order:
     """Take an extra or a reduction off the order again.
 
-    Raises ActionRefused for a line that follows from the job, or while an invoice stands.
+    Raises ActionRefused for a line that follows from the job or is gone, or while an invoice stands.
     """
-    job = lock_job(line.order.job)
+    job = lock_job(order.job)
     order = job.order
     if job.events.filter(key=key).exists():
         return order
     refuse_invoiced(order)
+    line = order.lines.filter(pk=line_pk).first()
+    if line is None:
+        raise ActionRefused("This line is off the order already.")
     if not line.can_drop:
         raise ActionRefused("This line follows from the pieces and the look: change those instead.")
-    label = line.label
     line.delete()
     settle(order)
-    record(job, what="drop_line", by=by, at=at, key=key, why=label)
+    record(job, what="drop_line", by=by, at=at, key=key, why=line.label)
     return order
 
 

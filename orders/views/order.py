@@ -5,7 +5,7 @@ from functools import partial
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
@@ -94,7 +94,10 @@ def add_reduction(request: StudioRequest, reference: str) -> HttpResponse:
 @owner_only
 def drop_line(request: StudioRequest, reference: str, pk: int) -> HttpResponse:
     order = _order(request, reference)
-    actions.drop_line(get_object_or_404(OrderLine, order=order, pk=pk), **_press(request))
+    # A line that is gone is a sentence; another order's line is none of this page's.
+    if OrderLine.objects.exclude(order=order).filter(pk=pk).exists():
+        raise Http404
+    actions.drop_line(order, line_pk=pk, **_press(request))
     return _back(request, order.job, "The line is off the order.")
 
 

@@ -1,0 +1,91 @@
+"""Two people at once, in threads and on a real database: one wins, the other is told."""
+
+import threading
+import uuid
+
+import pytest
+from django.db import connection
+
+from bookings.models import Consent, Impression, Sitting
+from studio.actions import ActionRefused
+from studio.models import Job
+from studio.stages import Refused
+from tests.bookings.doing import Doing
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+def at_once(*calls):
+    """Run the calls in threads that start together; what each returned or refused with."""
+    ready, results = threading.Barrier(len(calls)), [None] * len(calls)
+
+    def run(place, call):
+        try:
+            ready.wait()
+            results[place] = call()
+        except Refused as refused:
+            results[place] = refused
+        finally:
+            connection.close()
+
+    threads = [threading.Thread(target=run, args=pair) for pair in enumerate(calls)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    return results
+
+
+@pytest.fixture
+def doing(transactional_db):
+    from tests import makers  # noqa: PLC0415 - the unit of this test alone
+
+    return Doing(makers.a_unit())
+
+
+def test_one_slot_is_taken_once(doing):
+    families = [doing.family(name=f"Family {number}") for number in range(4)]
+    results = at_once(*(lambda family=family: doing.book(family) for family in families))
+    won = [result for result in results if isinstance(result, Sitting)]
+    lost = [result for result in results if isinstance(result, ActionRefused)]
+    assert (len(won), len(lost)) == (1, 3)
+    assert Job.objects.count() == Sitting.objects.count() == 1
+    assert all(won[0].job.family.name in str(refusal) for refusal in lost)
+
+
+def test_one_key_is_one_booking(doing):
+    family, key = doing.family(), uuid.uuid4()
+    results = at_once(*[lambda: doing.book(family, key=key)] * 4)
+    assert {result.pk for result in results} == {Sitting.objects.get().pk}
+
+
+def test_one_limb_is_sat_for_once(doing):
+    family = doing.family()
+    results = at_once(
+        lambda: doing.book(family, hours=0),
+        lambda: doing.book(family, hours=4),
+    )
+    assert sum(isinstance(result, Sitting) for result in results) == 1
+    assert Impression.objects.filter(live=True).count() == 2
+
+
+def test_one_sitting_is_moved_by_one_and_the_other_is_told(doing):
+    sitting = doing.book(doing.family())
+    copies = [Sitting.objects.get(pk=sitting.pk) for _ in range(2)]
+    results = at_once(*(lambda copy=copy: doing.move(copy, seen_version=1) for copy in copies))
+    assert sorted(type(result).__name__ for result in results) == ["EditedMeanwhile", "Sitting"]
+    assert Sitting.objects.get().version == 2
+
+
+def test_a_tap_twice_is_one_try(doing):
+    impression, key = doing.book(doing.family()).impressions.first(), uuid.uuid4()
+    copies = [Impression.objects.get(pk=impression.pk) for _ in range(2)]
+    at_once(*(lambda copy=copy: doing.log(copy, "repeat", key=key) for copy in copies))
+    assert Impression.objects.get(pk=impression.pk).tries == 1
+
+
+def test_a_yes_is_written_down_once(doing):
+    family = doing.family()
+    results = at_once(*[lambda: doing.consent(family)] * 2)
+    assert sorted(type(result).__name__ for result in results) == ["ActionRefused", "Consent"]
+    assert Consent.objects.count() == 1

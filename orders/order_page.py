@@ -54,7 +54,7 @@ def order_panel(job: Job, now: datetime) -> dict[str, Any]:
         "sums": sums,
         "standing": queries.standing_invoice(order),
         "every_piece": queries.prices_every_piece(order),
-        "may_release": not job.is_closed and sums.balance_minor > 0 and not order.released_at,
+        "may_release": bool(context["obstacles"]) and sums.balance_minor > 0,
         "payment_form": payment_form(order, today=today) if sums.balance_minor > 0 else None,
     }
 

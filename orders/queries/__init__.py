@@ -15,7 +15,16 @@ from orders.queries.order import (
     standing_invoice,
     sums,
 )
-from orders.queries.owed import Debt, Deposit, Takings, deposits_before, owed, takings, to_come
+from orders.queries.owed import (
+    Debt,
+    Deposit,
+    Takings,
+    asked_minor,
+    deposits_before,
+    owed,
+    takings,
+    to_come,
+)
 from orders.queries.rows import (
     InvoiceQuerySet,
     OrderQuerySet,
@@ -37,6 +46,7 @@ __all__ = [
     "PriceListQuerySet",
     "Sums",
     "Takings",
+    "asked_minor",
     "balance_of",
     "can_choose",
     "choices",

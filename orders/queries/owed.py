@@ -1,5 +1,6 @@
 """The unit's books: who owes what, deposits to ask for, the takings of a month."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any, cast
@@ -50,6 +51,11 @@ class Debt:
 def owed(unit: "Unit", today: date) -> list[Debt]:
     """What the unit's families are to be asked for now, the oldest invoice first. One query."""
     return _debts(unit.orders.owed_now(), unit, today)
+
+
+def asked_minor(debts: Iterable[Debt]) -> int:
+    """What comes in once everybody has paid; what goes back is not set against it."""
+    return sum(debt.balance_minor for debt in debts if debt.balance_minor > 0)
 
 
 def to_come(unit: "Unit", today: date) -> list[Debt]:

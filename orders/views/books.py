@@ -14,9 +14,10 @@ from studio.http import StudioRequest, owner_only
 @owner_only
 def money(request: StudioRequest) -> HttpResponse:
     today = timezone.localdate()
-    page = paged(request, queries.owed(request.unit, today))
+    debts = queries.owed(request.unit, today)
     context = {
-        "page": page,
+        "page": paged(request, debts),
+        "asked_minor": queries.asked_minor(debts),
         "takings": queries.takings(request.unit, today),
         "today": today,
     }

@@ -12,7 +12,7 @@ from studio.actions import EditedMeanwhile
 from studio.http import StudioRequest, status_of
 from studio.stages import Refused
 
-ROWS_A_PAGE = 40
+ROWS_A_PAGE = 25
 
 
 def form_page(

@@ -99,7 +99,7 @@ def weigh(request: StudioRequest, pk: int) -> HttpResponse:
         **_scale(request, cast, now),
         "form": form,
         "following": following,
-        "place_form": PlaceForm(free=queries.free_places(request.unit), auto_id="rack_%s"),
+        "place_form": PlaceForm(free=queries.free_places(request.unit)),
         "fresh_key": uuid.uuid4,
     }
     return render(request, "production/weigh.html", context, status=status)

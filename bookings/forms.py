@@ -12,7 +12,7 @@ from bookings.diary import FIRST_YEAR, LAST_YEAR
 from bookings.models import Consent, Enquiry, Impression, Photo, Sitting
 from studio import units
 from studio.actions import EditedMeanwhile
-from studio.forms import DateInput, KeyedForm, WhyForm
+from studio.forms import DateInput, HiddenInput, KeyedForm, WhyForm
 from studio.models import Child, Job, Limb, Piece, Unit
 
 
@@ -78,7 +78,7 @@ class WhenForm(KeyedForm):
         help_text="Written beside the sitting, and needed while a child is too young.",
     )
     # The day whose ages the page showed: a sitting is confirmed only after they were seen.
-    seen_on = forms.DateField(required=False, widget=forms.HiddenInput)
+    seen_on = forms.DateField(required=False, widget=HiddenInput)
 
     def __init__(self, *args: Any, unit: Unit, **kwargs: Any) -> None:
         self.unit = unit
@@ -155,7 +155,7 @@ class BookingForm(WhenForm):
 
 class MoveForm(WhenForm):
     why = forms.CharField(label="Why it moves", max_length=200, required=False)
-    version = forms.IntegerField(widget=forms.HiddenInput)
+    version = forms.IntegerField(widget=HiddenInput)
 
     @property
     def facts(self) -> dict[str, Any]:
@@ -183,7 +183,7 @@ class MoveForm(WhenForm):
 
 
 class CancelForm(WhyForm):
-    version = forms.IntegerField(widget=forms.HiddenInput)
+    version = forms.IntegerField(widget=HiddenInput)
 
     @property
     def facts(self) -> dict[str, Any]:
@@ -208,7 +208,7 @@ class ImpressionForm(KeyedForm):
             for choice in Impression.Outcome.choices
             if choice[0] != Impression.Outcome.PLANNED
         ],
-        widget=forms.HiddenInput,
+        widget=HiddenInput,
         error_messages={
             "required": "Press one of the answers.",
             "invalid_choice": "Press one of the answers.",
@@ -232,7 +232,7 @@ class FinishForm(KeyedForm):
 
 
 class ConsentForm(KeyedForm):
-    purpose = forms.ChoiceField(choices=Consent.Purpose.choices, widget=forms.HiddenInput)
+    purpose = forms.ChoiceField(choices=Consent.Purpose.choices, widget=HiddenInput)
     given_by = forms.CharField(
         label="Who says yes",
         max_length=80,

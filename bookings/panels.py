@@ -157,7 +157,7 @@ def _why_late(sitting: Sitting, unit: Unit, now: datetime) -> str:
     if sitting.ends_at >= now:
         return ""
     when = slots.say_moment(sitting.starts_at, unit.time_zone)
-    return f"It was to be over; the impressions of {when} are not logged to the end."
+    return f"Planned for {when}, and not finished."
 
 
 def _how_to_reach(enquiry: Enquiry) -> str:

@@ -1,6 +1,7 @@
 """The sitting itself, on a tablet: one question per screen, each answer saved before the next."""
 
 from collections.abc import Callable
+from http import HTTPStatus
 from typing import Any
 from uuid import uuid4
 
@@ -86,9 +87,13 @@ def _question(
     }
     if form is not None:
         context["form"] = form
-    return page_or_part(
+    response = page_or_part(
         request, "bookings/sitting.html", "bookings/_question.html", context, status
     )
+    if status != HTTPStatus.OK:
+        # The address stays the question's: that of the press cannot be opened again.
+        response["HX-Push-Url"] = "false"
+    return response
 
 
 def _consent(held: Sitting, screen: visit.Screen) -> dict[str, Any]:

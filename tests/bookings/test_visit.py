@@ -173,6 +173,7 @@ class TestAnswers:
         assert answer.status_code == 422
         assert words in answer.content.decode()
         assert "left hand" in answer.content.decode()
+        assert answer.headers["HX-Push-Url"] == "false"
         assert not Impression.objects.exclude(outcome="planned").exists()
 
     def test_a_refusal_comes_back_to_its_question(self, owner, doing, sitting, limbs):

@@ -97,11 +97,13 @@ class SpoilForm(KeyedForm):
 
 
 class PlaceForm(KeyedForm):
-    place = forms.TypedChoiceField(label="Place on the rack", coerce=int)
+    """It offers the `free` places; whether one still is, the action knows."""
+
+    place = forms.IntegerField(label="Place on the rack", widget=forms.Select)
 
     def __init__(self, *args: Any, free: list[int], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["place"].choices = [(number, number) for number in free]  # type: ignore[attr-defined]
+        self.fields["place"].widget.choices = [(number, number) for number in free]  # type: ignore[attr-defined]
 
 
 class StartFramingForm(StageForm):

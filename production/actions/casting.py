@@ -10,7 +10,7 @@ from bookings.actions import lose_impression
 from production import plaster, queries
 from production.actions.shared import MOST_G, again, name_of, refuse_gone, refuse_not_on_the_bench
 from production.models import Cast, Pour
-from studio.actions import ActionRefused, lock_job, record, refuse_closed
+from studio.actions import ActionRefused, lock_job, lock_unit, record, refuse_closed
 from studio.models import Job, Piece, Unit, User
 from studio.stages import MoveRefused, Stage, missing, move
 
@@ -71,6 +71,8 @@ def demould(cast: Cast, *, by: User, at: datetime, key: UUID) -> Cast:
     The last of a job moves it on to drying. Raises MoveRefused for a spoiled cast or one that is
     out already.
     """
+    # Held so that two people never take the same place.
+    lock_unit(cast.unit)
     job = lock_job(cast.piece.job)
     cast = again(cast)
     if job.events.filter(key=key).exists():
@@ -79,7 +81,7 @@ def demould(cast: Cast, *, by: User, at: datetime, key: UUID) -> Cast:
     if cast.demoulded_at:
         raise MoveRefused(f"{name_of(cast)} is out of the mould already.")
     cast.demoulded_at = at
-    cast.rack_place = next(iter(_free_places(cast.unit)), None)
+    cast.rack_place = next(iter(queries.free_places(cast.unit)), None)
     cast.save(update_fields=["demoulded_at", "rack_place"])
     record(job, what="demould", by=by, at=at, key=key, why=str(cast.piece))
     _settle(job, by=by, at=at, key=key)
@@ -92,12 +94,14 @@ def place_on_rack(cast: Cast, *, place: int, by: User, at: datetime, key: UUID) 
 
     Raises MoveRefused for a cast that is not drying, ActionRefused for a place that is taken.
     """
+    # Held so that two people never take the same place.
+    lock_unit(cast.unit)
     job = lock_job(cast.piece.job)
     cast = again(cast)
     if job.events.filter(key=key).exists():
         return cast
     refuse_not_on_the_bench(job, cast)
-    if place not in _free_places(cast.unit):
+    if place not in queries.free_places(cast.unit):
         raise ActionRefused(f"Place {place} is not free: choose another one.")
     cast.rack_place = place
     cast.save(update_fields=["rack_place"])
@@ -212,8 +216,3 @@ def _refuse_unready(unit: Unit, pieces: list[Piece]) -> None:
         raise MoveRefused(
             f"Poured already, or without a print in the clay: {'; '.join(waiting)}. Reload the bench to see what waits."
         )
-
-
-def _free_places(unit: Unit) -> list[int]:
-    """Free places, lowest first. The unit is locked, so that two people never take the same one."""
-    return queries.free_places(Unit.objects.select_for_update(no_key=True).get(pk=unit.pk))

@@ -42,10 +42,10 @@ def tick_frame(
     Raises MoveRefused unless the job is being framed, ActionRefused for an unknown step.
     """
     locked = lock_job(job)
+    if locked.events.filter(key=key).exists():
+        return locked.frame
     _refuse_unless_framing(locked)
     frame = locked.frame
-    if locked.events.filter(key=key).exists():
-        return frame
     if step not in FRAME_STEPS:
         raise ActionRefused("There is no such step in the framing.")
     if bool(getattr(frame, f"{step}_at")) != done:

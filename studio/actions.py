@@ -38,6 +38,13 @@ class EditedMeanwhile(Refused):
         self.current = current
 
 
+def lock_unit(unit: Unit) -> Unit:
+    """The unit's row, held until the transaction ends: before any job, always, or two people who
+    need both wait for each other. New rows of the unit are not held up.
+    """
+    return Unit.objects.select_for_update(no_key=True).get(pk=unit.pk)
+
+
 def lock_job(job: Job) -> Job:
     """The job's row, re-read and held until the transaction ends; call inside one."""
     return Job.objects.select_for_update().get(pk=job.pk)

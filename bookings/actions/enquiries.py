@@ -8,7 +8,7 @@ from uuid import UUID
 from django.db import transaction
 
 from bookings.models import Enquiry
-from studio.actions import ActionRefused, add_family
+from studio.actions import ActionRefused, add_family, lock_unit
 from studio.models import Family, Unit
 
 
@@ -18,7 +18,7 @@ def take_enquiry(unit: Unit, *, facts: Mapping[str, Any], at: datetime, key: UUI
     if not facts.get("phone") and not facts.get("email"):
         raise ActionRefused("Write a telephone number or an e-mail address to answer to.")
     # Held so that the same key sent twice at once is one row.
-    Unit.objects.select_for_update(no_key=True).get(pk=unit.pk)
+    lock_unit(unit)
     if earlier := unit.enquiries.filter(key=key).first():
         return earlier
     return unit.enquiries.create(**facts, received_at=at, key=key)

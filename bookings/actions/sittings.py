@@ -9,8 +9,16 @@ from django.db import transaction
 
 from bookings import objections, slots
 from bookings.models import Impression, Sitting
-from studio.actions import ActionRefused, lock_job, open_job, record, refuse_closed, save_edited
-from studio.models import Child, Family, Job, Limb, Piece, Unit, User
+from studio.actions import (
+    ActionRefused,
+    lock_job,
+    lock_unit,
+    open_job,
+    record,
+    refuse_closed,
+    save_edited,
+)
+from studio.models import Child, Family, Job, Limb, Piece, User
 from studio.stages import MoveRefused, Stage
 
 
@@ -32,7 +40,7 @@ def book_sitting(  # noqa: PLR0913 - the facts of a sitting, named one by one
 
     Raises ActionRefused with everything that stands against it.
     """
-    unit = _hold_diary(family.unit)
+    unit = lock_unit(family.unit)
     if earlier := unit.sittings.filter(key=key).first():
         return earlier
     pairs = list(dict.fromkeys(wanted))
@@ -74,7 +82,7 @@ def book_again(
 
     Raises MoveRefused unless the job is at `booked`, ActionRefused with everything against it.
     """
-    unit = _hold_diary(job.unit)
+    unit = lock_unit(job.unit)
     locked = lock_job(job)
     if earlier := unit.sittings.filter(key=key).first():
         return earlier
@@ -113,7 +121,7 @@ def move_sitting(  # noqa: PLR0913 - the facts of a sitting, named one by one
     Raises EditedMeanwhile if somebody changed it after `seen_version`, ActionRefused with
     everything that stands against it.
     """
-    unit = _hold_diary(sitting.unit)
+    unit = lock_unit(sitting.unit)
     job = lock_job(sitting.job)
     sitting.refresh_from_db()
     if job.events.filter(key=key).exists():
@@ -170,11 +178,6 @@ def cancel_sitting(
     sitting.impressions.update(live=False)
     record(job, what="cancel_sitting", by=by, at=at, key=key, why=why.strip())
     return sitting
-
-
-def _hold_diary(unit: Unit) -> Unit:
-    """Hold the unit's row, so that two people cannot take one slot; before any job, always."""
-    return Unit.objects.select_for_update(no_key=True).get(pk=unit.pk)
 
 
 def _refuse_if(*reasons: list[str]) -> None:

@@ -8,7 +8,7 @@ from typing import Any
 from django.db import transaction
 
 from orders.models import Order, Price, PriceList, VatRate
-from studio.actions import ActionRefused
+from studio.actions import ActionRefused, lock_unit
 from studio.models import Unit
 
 _COPIED = ("kind", "label", "amount_minor", "pieces", "one_child", "order")
@@ -20,7 +20,7 @@ def make_price_list(unit: Unit, *, valid_from: date, copy_of: PriceList | None =
 
     Raises ActionRefused if a list begins that day already.
     """
-    Unit.objects.select_for_update().get(pk=unit.pk)
+    lock_unit(unit)
     if unit.price_lists.filter(valid_from=valid_from).exists():
         raise ActionRefused(
             f"A list of prices from {valid_from:%d.%m.%Y} exists already. Choose another day."
@@ -78,7 +78,7 @@ def set_vat_rate(unit: Unit, *, valid_from: date, percent: Decimal) -> VatRate:
 
     Raises ActionRefused if an invoice with VAT has a date of supply since that day.
     """
-    Unit.objects.select_for_update().get(pk=unit.pk)
+    lock_unit(unit)
     used = unit.invoices.filter(supplied_on__gte=valid_from, content__has_key="vat_minor")
     if number := used.values_list("number", flat=True).first():
         raise ActionRefused(

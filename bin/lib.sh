@@ -1,5 +1,6 @@
 # shellcheck shell=bash
-# What bin/start, bin/test and bin/bench share: a Python, system packages, the virtual environment. Sourced, not run.
+# What bin/start, bin/test and bin/bench share: a Python, system packages, the virtual environment, a PostgreSQL.
+# Sourced, not run.
 
 say() { printf '%s\n' "$*"; }
 stop() { printf '%s\n' "$*" >&2; exit 1; }
@@ -84,4 +85,42 @@ need_libraries() {
     missing=$(missing_libraries)
     # shellcheck disable=SC2086  # one word per package
     [ -z "$missing" ] || [ "$(uname)" != Linux ] || need_packages "printing (PDF)" $missing
+}
+
+# --- PostgreSQL: a cluster of our own, thrown away afterwards
+postgres_bin() {
+    local initdb
+    for initdb in $(command -v initdb) /usr/lib/postgresql/*/bin/initdb; do
+        [ ! -x "$initdb" ] || { dirname "$initdb"; return; }
+    done
+    return 1
+}
+need_postgres() { postgres_bin >/dev/null || need_packages "PostgreSQL, for a while" postgresql; }
+
+# PostgreSQL refuses to run as root.
+as_postgres() { if [ "$(id -u)" = 0 ]; then runuser -u postgres -- "$@"; else "$@"; fi; }
+
+cluster=
+stop_postgres() {
+    [ -n "$cluster" ] || return 0
+    (cd / && as_postgres "$(postgres_bin)/pg_ctl" --pgdata "$cluster/data" --mode immediate --silent stop) || true
+    rm -rf "$cluster"
+    cluster=
+}
+
+# start_postgres: exports DATABASE_URL; stop_postgres must run at the end, whatever happened.
+start_postgres() {
+    local bin port
+    bin=$(postgres_bin)
+    port=$(.venv/bin/python -c 'import socket; s = socket.socket(); s.bind(("127.0.0.1", 0)); print(s.getsockname()[1])')
+    cluster=$(mktemp -d)
+    [ "$(id -u)" != 0 ] || chown postgres "$cluster"
+    (
+        cd / || return
+        as_postgres "$bin/initdb" --pgdata "$cluster/data" --username caststead --auth trust --no-sync \
+            --encoding UTF8 --locale C.UTF-8 >"$cluster/log" 2>&1 &&
+            as_postgres "$bin/pg_ctl" --pgdata "$cluster/data" --wait --silent --log "$cluster/data/log" --options \
+                "-p $port -c listen_addresses=127.0.0.1 -c unix_socket_directories='' -c fsync=off -c full_page_writes=off" start
+    ) || { cat "$cluster/log" "$cluster/data/log"; return 1; }
+    export DATABASE_URL="postgres://caststead@127.0.0.1:$port/postgres"
 }

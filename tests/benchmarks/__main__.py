@@ -1,0 +1,165 @@
+"""Measures what is asked for, or all of it, and prints it: see bin/bench."""
+
+import argparse
+import json
+import os
+import platform
+import secrets
+import subprocess
+import sys
+import tempfile
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import ExitStack
+from pathlib import Path
+from time import monotonic
+
+from tests.benchmarks import pages, weight
+from tests.benchmarks.measure import Ratio, table_of_ratios, table_of_weights
+from tests.benchmarks.server import serving
+
+FEW, MANY = 1_000, 100_000
+SECTIONS = {
+    "pages": "pages against a bare view of the same stack",
+    "growth": f"pages at {MANY:,} jobs against {FEW:,}",
+    "weight": "what the first view of a page fetches",
+    "invoice": "an invoice as a PDF against WeasyPrint alone",
+    "sheet": "the weekly sheet against a naive table, and at twice the jobs",
+}
+
+
+def main():
+    asked, began = _asked(), monotonic()
+    with tempfile.TemporaryDirectory(prefix="caststead-bench-") as folder, ExitStack() as stack:
+        environment = _environment(Path(folder))
+        _run(environment, "manage.py", "collectstatic", "--noinput", "--verbosity", "0")
+        wanted = (FEW, MANY) if "growth" in asked.sections else (FEW,)
+        sites = dict(zip(wanted, _sites(environment, wanted, asked.postgres, stack), strict=True))
+        database = "PostgreSQL" if asked.postgres else "SQLite"
+        say(
+            f"{os.cpu_count()} cores, Python {platform.python_version()}, {database}, gunicorn with "
+            f"one worker; histories written after {monotonic() - began:.0f} s. "
+            "Goals are shown, not judged."
+        )
+        for section in asked.sections:
+            for line in MEASURED[section](sites, environment):
+                say(line)
+    say(f"\n{monotonic() - began:.0f} s in all.")
+
+
+def say(line):
+    sys.stdout.write(f"{line}\n")
+    sys.stdout.flush()
+
+
+def _asked():
+    listed = "\n".join(f"  {name:9}{what}" for name, what in SECTIONS.items())
+    parser = argparse.ArgumentParser(
+        prog="bin/bench",
+        description=f"Prints ratios measured in one run, each with its goal:\n\n{listed}\n\n"
+        "With --postgres on PostgreSQL instead of SQLite.",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("sections", nargs="*", metavar="NAME", help="only these; otherwise all")
+    parser.add_argument("--postgres", help=argparse.SUPPRESS)  # given by bin/bench
+    asked = parser.parse_args()
+    if unknown := set(asked.sections) - set(SECTIONS):
+        parser.error(f"there is no {', '.join(sorted(unknown))}; there are {', '.join(SECTIONS)}")
+    asked.sections = asked.sections or list(SECTIONS)
+    return asked
+
+
+def _environment(folder):
+    """The settings of bin/start for every process that is measured; `folder` is thrown away."""
+    (folder / "bare").mkdir()
+    inherited = {name: value for name, value in os.environ.items() if name != "DEBUG"}
+    return inherited | {
+        "DJANGO_SETTINGS_MODULE": "studio.settings",
+        "SECRET_KEY": secrets.token_urlsafe(64),
+        "CASTSTEAD_HTTPS": "false",
+        "ALLOWED_HOSTS": "127.0.0.1",
+        "CASTSTEAD_STATIC": str(folder / "static"),
+        "CASTSTEAD_MEDIA": str(folder / "media"),
+        "CASTSTEAD_BARE": str(folder / "bare"),
+        "DATABASE_URL": f"sqlite:///{folder / 'jobs'}.sqlite3",
+    }
+
+
+def _sites(environment, wanted, postgres, stack):
+    """Histories of so many jobs, written side by side, then served until the stack unwinds."""
+    places = [environment | {"DATABASE_URL": _database(environment, postgres, n)} for n in wanted]
+    with ThreadPoolExecutor() as side_by_side:
+        written = side_by_side.map(
+            lambda place, jobs: json.loads(
+                _run(place, "-m", "tests.benchmarks.history", str(jobs))
+            ),
+            places,
+            wanted,
+        )
+    for place, way_in in zip(places, written, strict=True):
+        yield pages.Site(stack.enter_context(serving(place)), way_in, place["DATABASE_URL"])
+
+
+def _database(environment, postgres, jobs):
+    """The address of a database of its own."""
+    if not postgres:
+        return environment["DATABASE_URL"].replace(".sqlite3", f"-{jobs}.sqlite3")
+    import psycopg  # noqa: PLC0415 - only where PostgreSQL is asked for
+
+    with psycopg.connect(postgres, autocommit=True) as server:
+        server.execute(f"CREATE DATABASE jobs_{jobs:d}")
+    return f"{postgres.rpartition('/')[0]}/jobs_{jobs}"
+
+
+def _run(environment, *arguments):
+    """What a Python process of our own says; its complaints go to the screen."""
+    done = subprocess.run(  # noqa: S603 - our own arguments
+        [sys.executable, *arguments], env=environment, stdout=subprocess.PIPE, check=True
+    )
+    return done.stdout
+
+
+def _pages(sites, environment):
+    ratios = list(pages.against_bare(sites[FEW], Path(environment["CASTSTEAD_BARE"])))
+    return table_of_ratios(
+        f"Pages at {FEW:,} jobs against a bare view of the same stack", ratios, "page", "bare view"
+    )
+
+
+def _growth(sites, environment):
+    ratios = list(pages.growth(sites[FEW], sites[MANY]))
+    return table_of_ratios(
+        "The same pages after a hundred times as many jobs",
+        ratios,
+        f"{MANY:,} jobs",
+        f"{FEW:,} jobs",
+    )
+
+
+def _weight(sites, environment):
+    site = sites[FEW]
+    views = [
+        weight.first_view(site.server, "The parent's page, by its link", site.arrive, "", 108),
+        weight.first_view(site.server, "Today, logged in", "/", site.way_in["log_in"], 100),
+    ]
+    return table_of_weights("First views, nothing kept by the browser", views)
+
+
+def _paper(task, title, ours, theirs):
+    def measured(sites, environment):
+        place = environment | {"DATABASE_URL": sites[FEW].database}
+        said = json.loads(_run(place, "-m", "tests.benchmarks.papers", task))
+        return table_of_ratios(title, [Ratio(**each) for each in said], ours, theirs)
+
+    return measured
+
+
+MEASURED = {
+    "pages": _pages,
+    "growth": _growth,
+    "weight": _weight,
+    "invoice": _paper("invoice", "An invoice against WeasyPrint alone", "invoice", "WeasyPrint"),
+    "sheet": _paper("sheet", "The weekly sheet", "sheet", "against"),
+}
+
+if __name__ == "__main__":
+    main()

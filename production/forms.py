@@ -103,7 +103,7 @@ class PlaceForm(KeyedForm):
 
     def __init__(self, *args: Any, free: list[int], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["place"].widget.choices = [(number, number) for number in free]  # type: ignore[attr-defined]
+        self.fields["place"].widget.choices = [(number, number) for number in free]
 
 
 class StartFramingForm(StageForm):

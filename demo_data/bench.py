@@ -1,12 +1,12 @@
 """An evening at the bench: everything that waits is poured in one mix; and what a cast weighs."""
 
-from datetime import date, datetime
+from datetime import datetime
 from uuid import UUID, uuid5
 
 from demo_data.clock import Clock
 from production import actions, plaster, queries
 from production.models import Cast, Pour
-from studio.models import Job, Piece, Unit, User
+from studio.models import Job, Unit, User
 
 # The rest sticks to the bucket and the clay.
 _POURED_SHARE = 0.98
@@ -19,6 +19,7 @@ class Bench:
     def __init__(self, unit: Unit, owner: User, clock: Clock, namespace: UUID) -> None:
         self.unit, self.owner, self.clock, self.namespace = unit, owner, clock, namespace
         self.resting: set[int] = set()
+        self.fresh_g: dict[int, float] = {}
 
     def rest(self, job: Job) -> None:
         self.resting.add(job.pk)
@@ -46,14 +47,18 @@ class Bench:
 
     def mass_g(self, cast: Cast, water_left: float) -> float:
         """What the scale shows, to a tenth of a gram, with this share (0 to 1) of the free water left."""
-        day = self.clock.local_day(cast.pour.poured_at)
-        poured = cast.pour.casts.select_related("piece__child").order_by("pk")
-        together = sum(_mix_g(other.piece, cast.pour, day) for other in poured)
-        share = _mix_g(cast.piece, cast.pour, day) / together
-        fresh_g = (cast.pour.plaster_g + cast.pour.water_g) * share * _POURED_SHARE
+        if cast.pk not in self.fresh_g:
+            self._share_out(cast.pour)
+        fresh_g = self.fresh_g[cast.pk]
         dry_g = fresh_g * plaster.dry_share(cast.pour.consistency)
         return round(dry_g + water_left * (fresh_g - dry_g), 1)
 
-
-def _mix_g(piece: Piece, pour: Pour, day: date) -> float:
-    return queries.mix_of(piece, pour.consistency, day).fresh_g
+    def _share_out(self, pour: Pour) -> None:
+        """What each cast of a pour weighs fresh: its share of the mix, by its size."""
+        day = self.clock.local_day(pour.poured_at)
+        sizes_g = {
+            cast.pk: queries.mix_of(cast.piece, pour.consistency, day).fresh_g
+            for cast in pour.casts.select_related("piece__child")
+        }
+        scale = (pour.plaster_g + pour.water_g) * _POURED_SHARE / sum(sizes_g.values())
+        self.fresh_g |= {pk: size_g * scale for pk, size_g in sizes_g.items()}

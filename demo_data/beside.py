@@ -67,12 +67,12 @@ def look(life: Life) -> Steps:
 
 
 def _late_enough(life: Life) -> datetime:
-    """Two evenings after the sitting; where that is still to come, when the deposit came in."""
+    """Two evenings after the sitting; where that is still to come, before the deposit is asked for."""
     chosen_at = life.after(2, "21:00")
     if chosen_at <= life.clock.now or life.row.followed:
         return chosen_at
     booked_on = life.clock.local_day(life.booked_at())
-    return life.clock.on(booked_on + timedelta(days=1), "09:35")
+    return life.clock.on(booked_on + timedelta(days=1), "09:05")
 
 
 def _price(life: Life, kind: Price.Kind, label: str) -> Price:

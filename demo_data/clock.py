@@ -29,10 +29,12 @@ class Clock:
     def local_day(self, at: datetime) -> date:
         return slots.local_day(at, self.zone)
 
-    def last_evening(self) -> datetime:
-        """When the bench was last at work."""
-        today = self.on(self.today, EVENING)
-        return today if today <= self.now else self.on(self.day(-1), EVENING)
+    def poured_lately(self) -> datetime:
+        """About an hour ago, so that the casts are to be demoulded today; before dawn, late last night."""
+        if self.now < self.on(self.today, "07:00"):
+            return self.on(self.day(-1), "22:30")
+        at = self.now - timedelta(minutes=50 + self.now.minute % 5)
+        return max(at.replace(second=0, microsecond=0), self.on(self.today, "06:30"))
 
     @staticmethod
     def working(day: date, step: int) -> date:
@@ -48,11 +50,15 @@ class Diary:
         self.taken: set[datetime] = set()
 
     def take(self, wanted: SittingDay) -> datetime:
-        if wanted == "last":
+        if wanted == "over":
             return self._last_that_is_over()
+        if wanted == "pour":
+            return self._whose_clay_is_due()
         if wanted == "eve":
             return self._first_free(self.clock.day(-1), -1)
-        return self._first_free(self.clock.day(wanted), 1 if wanted >= 0 else -1)
+        if wanted == 0:
+            return self._today_or_tomorrow()
+        return self._first_free(self.clock.day(wanted), 1 if wanted > 0 else -1)
 
     def _first_free(self, day: date, step: int) -> datetime:
         while True:
@@ -60,6 +66,14 @@ class Diary:
             if free := self._free(day):
                 return self._keep(free[0])
             day += timedelta(days=step)
+
+    def _today_or_tomorrow(self) -> datetime:
+        """Still ahead if it can be; one that is over waits to be written up, the others are tomorrow."""
+        free = self._free(self.clock.today)
+        ahead = [start for start in free if start > self.clock.now]
+        if self.clock.today.weekday() == _SUNDAY or not (ahead or self._is_empty()):
+            return self._first_free(self.clock.day(1), 1)
+        return self._keep((ahead or free[-1:])[0])
 
     def _last_that_is_over(self) -> datetime:
         latest = self.clock.now - timedelta(minutes=MINUTES) - _TRAVEL
@@ -70,13 +84,20 @@ class Diary:
                 return self._keep(max(over))
             day -= timedelta(days=1)
 
+    def _whose_clay_is_due(self) -> datetime:
+        """A print that is to be poured today: yesterday morning's, or the afternoon's before it."""
+        yesterday = self.clock.day(-1)
+        if yesterday.weekday() != _SUNDAY:
+            return self._keep(self._free(yesterday)[0])
+        return self._keep(self._free(self.clock.day(-2))[-1])
+
     def _free(self, day: date) -> list[datetime]:
-        """In the order of the day; of today those still ahead come first."""
-        free = [at for start in self.starts if (at := self.clock.on(day, start)) not in self.taken]
-        if day == self.clock.today:
-            ahead = [start for start in free if start > self.clock.now]
-            return ahead + [start for start in reversed(free) if start not in ahead]
-        return free
+        starts = (self.clock.on(day, start) for start in self.starts)
+        return [start for start in starts if start not in self.taken]
+
+    def _is_empty(self) -> bool:
+        """Whether nothing stands in today's diary."""
+        return len(self._free(self.clock.today)) == len(self.starts)
 
     def _keep(self, start: datetime) -> datetime:
         self.taken.add(start)
@@ -85,8 +106,6 @@ class Diary:
 
 def most_pressing_first(row: JobRow) -> tuple[int, int]:
     """The order in which slots are handed out: today's, then those that must lie close to now."""
-    if row.sitting == "last":
-        return 1, 0
-    if row.sitting == "eve":
-        return 2, 0
-    return (0, 0) if row.sitting == 0 else (3, abs(row.sitting))
+    if isinstance(row.sitting, str):
+        return ("pour", "over", "eve").index(row.sitting) + 1, 0
+    return (0, 0) if row.sitting == 0 else (4, abs(row.sitting))

@@ -7,12 +7,13 @@ between a height map and itself, shifted, is how much light a slope catches.
 import io
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from random import Random
 from typing import NamedTuple
 
 from PIL import Image, ImageChops, ImageDraw, ImageFilter, ImageOps
 
-WIDTH_PX, HEIGHT_PX = 1200, 900
+WIDTH_PX, HEIGHT_PX = 960, 720
 QUALITY = 82
 _FRAME_MM = 22.0
 _EDGE_MM = 26.0
@@ -189,11 +190,11 @@ def _lay(
     length = max(40, round(shape.length_mm * px_per_mm))
     side = round(length * 1.2)
     turn = rng.uniform(-5, 5)
-    mask, height = _relief(shape, length, side)
+    mask, height = _relief(shape.kind, length, side)
     if shape.left == raised:
         mask, height = ImageOps.mirror(mask), ImageOps.mirror(height)
-    mask = mask.rotate(turn, Image.Resampling.BICUBIC)
-    height = height.rotate(turn, Image.Resampling.BICUBIC)
+    mask = mask.rotate(turn, Image.Resampling.BILINEAR)
+    height = height.rotate(turn, Image.Resampling.BILINEAR)
     corner = round(centre[0] - side / 2), round(centre[1] - side / 2)
     reach = max(2, length // 110)
     if raised:
@@ -212,9 +213,10 @@ def _darker(value: int) -> int:
     return value // 9
 
 
-def _relief(shape: Shape, length: int, side: int) -> tuple[Image.Image, Image.Image]:
+@lru_cache(maxsize=4)
+def _relief(kind: str, length: int, side: int) -> tuple[Image.Image, Image.Image]:
     """The outline (antialiased) and the height map of a right limb in a square of `side` px."""
-    hand = shape.kind == "hand"
+    hand = kind == "hand"
     body, pads, creases = (
         (_HAND, _HAND_PADS, _HAND_CREASES) if hand else (_FOOT, _FOOT_PADS, _FOOT_CREASES)
     )

@@ -9,6 +9,7 @@ from datetime import date, datetime, timedelta
 from uuid import UUID, uuid5
 
 from bookings import actions as bookings
+from bookings.actions.impressions import PutOff
 from bookings.models import Impression, Sitting
 from bookings.queries import keeps_photos
 from demo_data import pictures
@@ -133,7 +134,7 @@ class Life:
             at = yield self.starts_at + 8 * number * _MINUTE
             self._log(impression, tray=str(number), at=at)
         at = yield sitting.ends_at
-        put_off = "split" if "split" in self.row.story else "leave"
+        put_off: PutOff = "split" if "split" in self.row.story else "leave"
         bookings.finish_sitting(sitting, put_off=put_off, by=self.owner, at=at, key=self.key("sat"))
         self.bench.rest(self.begun)
         at = yield at + 2 * _MINUTE
@@ -196,9 +197,9 @@ class Life:
         )
 
     def pour(self) -> Steps:
-        """On the evening of the sitting; what shall still stand in the mould now, last evening."""
-        last = self.row.reaches == Stage.CASTING
-        yield from self._pour_on(self.clock.last_evening() if last else self.after(0, EVENING))
+        """On the evening of the sitting; what shall still stand in the mould now, a little while ago."""
+        late = self.row.reaches == Stage.CASTING
+        yield from self._pour_on(self.clock.poured_lately() if late else self.after(0, EVENING))
 
     def _pour_on(self, evening: datetime) -> Steps:
         yield evening - _MINUTE

@@ -144,9 +144,7 @@ def _setting(unit: Unit, owner: User, helper: User, clock: Clock) -> Setting:
     )
 
 
-def _live(
-    rows: Iterable[reading.JobRow], families: dict[str, Family], setting: Setting
-) -> None:
+def _live(rows: Iterable[reading.JobRow], families: dict[str, Family], setting: Setting) -> None:
     lives = [
         Life(setting, row, families[row.family]) for row in sorted(rows, key=most_pressing_first)
     ]

@@ -13,8 +13,10 @@ from studio.stages import Stage
 FOLDER = Path(__file__).parent
 
 Paid = Literal["", "deposit", "half", "all"]
-# Days from today, or: the last free slot that is over; the day before.
-SittingDay = int | Literal["last", "eve"]
+# Days from today, or: "pour", so that its clay is to be poured today; "over", the last slot that is
+# over; "eve", the day before.
+NearDay = Literal["pour", "over", "eve"]
+SittingDay = int | NearDay
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,13 +73,13 @@ def pence(pounds: str) -> int:
 
 def _job(row: dict[str, str], story: Mapping[str, Any]) -> JobRow:
     words = [piece.strip().split(" ", 1) for piece in row["pieces"].split(";")]
-    day: SittingDay = "last" if row["sitting"] == "last" else "eve"
+    near: dict[str, NearDay] = {"pour": "pour", "over": "over", "eve": "eve"}
     paid: dict[str, Paid] = {"": "", "deposit": "deposit", "half": "half", "all": "all"}
     return JobRow(
         job=row["job"],
         family=row["family"],
         pieces=tuple((child, limb.replace(" ", "_")) for child, limb in words),
-        sitting=day if row["sitting"] in ("last", "eve") else int(row["sitting"]),
+        sitting=near.get(row["sitting"]) or int(row["sitting"]),
         reaches=Stage(row["reaches"]),
         drying=row["drying"],
         backing=row["backing"],

@@ -1,0 +1,168 @@
+"""What stands in the demo: every stage, what can go wrong, money, consents, nobody real; and the ways in."""
+
+import io
+import re
+from datetime import timedelta
+
+import pytest
+from django.core.management import CommandError, call_command
+from django.db.models import F, Max
+from PIL import Image
+
+from bookings.models import Consent, Enquiry, Photo, Sitting
+from demo_data import reading
+from demo_data.loading import PASSWORD
+from orders.models import Invoice, Order, ParentLink, Payment, PriceList
+from orders.queries import balance_of
+from production.models import Cast, Weighing
+from studio.models import Child, Family, JobEvent, User
+from studio.stages import Stage
+from tests.demo_data.conftest import WEDNESDAY, counts
+
+# Kept for drama: 01632 960000-960999 and 07700 900000-900999; area AA was never issued.
+FOR_DRAMA = re.compile(r"01632 960\d{3}|07700 900\d{3}")
+LIKE_A_PHONE = re.compile(r"0[1-9]\d{2,4} ?\d{3} ?\d{3}")
+PEOPLE = ("marian@example.com", "jo@example.com", "office@example.com")
+LINK = re.compile(r"http://127\.0\.0\.1:8123(/follow/\S+)")
+NEVER_ISSUED = re.compile(r"AA[1-9]\d? \d[ABD-HJLNP-UW-Z]{2}")
+
+
+def test_every_stage_has_its_jobs_and_each_came_there_by_its_events(loaded):
+    at = {stage: loaded.jobs.at(stage).count() for stage in Stage}
+    assert all(at.values())
+    assert sum(at.values()) >= 55
+    assert at[Stage.DRYING] >= 10
+    assert loaded.families.count() >= 38
+    for job in loaded.jobs.all():
+        moves = list(job.events.moves())
+        assert (moves[-1].to_stage if moves else Stage.BOOKED) == job.stage
+
+
+def test_every_event_lies_between_the_opening_of_its_job_and_now(loaded):
+    assert JobEvent.objects.filter(at__gt=F("job__opened_at")).exists()
+    assert not JobEvent.objects.filter(at__lt=F("job__opened_at")).exists()
+    assert not JobEvent.objects.filter(at__gt=WEDNESDAY).exists()
+
+
+def test_the_diary_has_sittings_today_tomorrow_and_next_week(loaded):
+    days = {sitting.starts_at.date() - WEDNESDAY.date() for sitting in loaded.sittings.planned()}
+    assert {timedelta(days=0), timedelta(days=1), timedelta(days=7)} <= days
+
+
+def test_the_bench_shows_what_can_go_wrong(loaded):
+    assert Cast.objects.filter(spoiled_at__isnull=False).count() >= 2
+    assert Cast.objects.exclude(dry_why="").exists()
+    assert Weighing.objects.exclude(heavier_why="").exists()
+    assert loaded.jobs.filter(split_from__isnull=False).exists()
+    assert loaded.jobs.late_on(WEDNESDAY.date()).filter(events__what="promise").exists()
+    assert Child.objects.filter(due_on__isnull=False).exists()
+    drying = Cast.objects.filter(piece__job__stage=Stage.DRYING)
+    assert drying.damp().count() >= 10
+    assert drying.filter(dry_at__isnull=False, dry_why="").exists()
+    limit = WEDNESDAY - timedelta(hours=loaded.clay_rest_hours)
+    assert loaded.jobs.at(Stage.CLAY_REST).filter(stage_since__lt=limit).count() == 1
+
+
+def test_a_child_is_old_enough_for_its_sitting_or_a_reason_is_written(loaded):
+    born = Max("impressions__piece__child__born_on")
+    limit = timedelta(weeks=loaded.earliest_weeks)
+    young = {
+        bool(sitting.young_why)
+        for sitting in Sitting.objects.annotate(born=born)
+        if sitting.starts_at.date() - sitting.born < limit
+    }
+    assert young == {True}
+
+
+def test_money_is_owed_paid_in_part_reversed_and_credited(loaded):
+    assert PriceList.objects.count() == 2
+    assert len({order.price_list_id for order in loaded.orders.all()}) == 2
+    assert loaded.orders.owed_now().filter(balance__gt=0, paid__gt=0).exists()
+    assert Invoice.objects.filter(kind="credit").count() == 1
+    assert Payment.objects.filter(reverses__isnull=False).exists()
+    assert Order.objects.exclude(released_why="").exists()
+    for order in loaded.orders.filter(job__stage=Stage.HANDED_OVER):
+        assert balance_of(order) == 0
+
+
+def test_invoices_are_numbered_in_the_order_of_their_days(loaded):
+    numbers = [paper.number for paper in Invoice.objects.filter(kind="invoice").order_by("pk")]
+    days = [paper.issued_on for paper in Invoice.objects.order_by("pk")]
+    assert numbers == [f"INV-{number:04}" for number in range(1, len(numbers) + 1)]
+    assert days == sorted(days)
+
+
+def test_consents_were_given_and_some_withdrawn_and_photos_rest_on_them(loaded):
+    assert Consent.objects.standing().filter(purpose="show").exists()
+    assert Consent.objects.filter(purpose="keep", withdrawn_at__isnull=False).exists()
+    assert Photo.objects.count() >= 30
+    for photo in Photo.objects.all():
+        kept = photo.job.family.consents.filter(purpose="keep", given_at__lte=photo.taken_at)
+        assert kept.exists()
+        with photo.file.open() as file:
+            assert Image.open(file).size == (photo.width_px, photo.height_px)
+
+
+def test_nobody_in_it_is_real(loaded):
+    people = [*Family.objects.all(), *Enquiry.objects.all(), loaded]
+    for phone in (person.phone for person in people if person.phone):
+        assert FOR_DRAMA.fullmatch(phone), phone
+    for email in (person.email for person in [*people, *User.objects.all()] if person.email):
+        assert email.endswith("@example.com"), email
+    for postcode in (person.postcode for person in people if person.postcode):
+        assert NEVER_ISSUED.fullmatch(postcode), postcode
+    for path in reading.FOLDER.glob("*.[ct][so][vm]*"):
+        for phone in LIKE_A_PHONE.findall(path.read_text(encoding="utf-8")):
+            assert FOR_DRAMA.fullmatch(phone), f"{path.name}: {phone}"
+
+
+def test_loading_again_is_refused_and_changes_nothing(loaded):
+    before = counts()
+    with pytest.raises(CommandError, match="already a unit here: nothing was loaded"):
+        call_command("load_demo", stdout=io.StringIO())
+    assert counts() == before
+
+
+def welcome():
+    out = io.StringIO()
+    call_command("welcome", port=8123, stdout=out)
+    return out.getvalue()
+
+
+def test_the_welcome_names_the_address_the_log_ins_and_how_to_begin_without_the_demo(loaded):
+    said = welcome()
+    assert "http://127.0.0.1:8123/\n" in said
+    assert all(email in said for email in PEOPLE)
+    assert PASSWORD in said
+    assert "CASTSTEAD_DEMO=no" in said
+
+
+def test_its_log_ins_open(loaded, client):
+    for email in PEOPLE:
+        assert client.login(username=email, password=PASSWORD)
+
+
+def test_its_link_opens_and_stays_the_same_while_it_does(loaded, client):
+    said = welcome()
+    link = LINK.search(said)[1]
+    arrived = client.get(link, secure=True)
+    assert arrived.status_code == 303
+    assert client.get(arrived["Location"], secure=True).status_code == 200
+    assert welcome() == said
+    ParentLink.objects.update(revoked_at=WEDNESDAY)
+    assert LINK.search(welcome())[1] != link
+
+
+def test_the_kept_link_is_readable_by_its_owner_alone(loaded, settings):
+    welcome()
+    assert (settings.MEDIA_ROOT / "demo_link").stat().st_mode & 0o777 == 0o600
+
+
+def test_it_is_silent_about_log_ins_that_do_not_work(loaded):
+    for user in User.objects.all():
+        user.set_password("another-one-of-ours")
+        user.save()
+    said = welcome()
+    assert PASSWORD not in said
+    assert not any(email in said for email in PEOPLE)
+    assert "/follow/" not in said

@@ -108,7 +108,13 @@ class Sitting(Versioned):
                 condition=Q(ends_at__gt=F("starts_at")), name="sitting_ends_after_start"
             ),
         ]
-        indexes = [models.Index(fields=["unit", "starts_at"], name="sitting_diary")]
+        indexes = [
+            models.Index(fields=["unit", "starts_at"], name="sitting_diary"),
+            # A free time is looked for among the few to come, not among all that ever were.
+            models.Index(
+                fields=["unit", "starts_at"], name="sitting_planned", condition=Q(state="planned")
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"{self.job}, {self.starts_at:%Y-%m-%d %H:%M}"

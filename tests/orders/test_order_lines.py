@@ -195,10 +195,13 @@ class TestExtrasAndReductions:
         with pytest.raises(ActionRefused, match="the invoice says it"):
             actions.add_reduction(order, label="  ", amount_minor=100, **press())
 
-    def test_a_gift_settles_the_order(self, order, press):
+    def test_a_gift_settles_the_order_until_it_is_dropped(self, order, press):
         actions.add_reduction(order, label="A gift", amount_minor=32400, **press())
         order.refresh_from_db()
         assert order.settled
+        actions.drop_line(order, line_pk=order.lines.last().pk, **press())
+        order.refresh_from_db()
+        assert not order.settled
 
     def test_a_backing_is_no_extra(self, order, look, press):
         with pytest.raises(ActionRefused, match="not on this order"):

@@ -15,7 +15,9 @@ from demo_data.loading import PASSWORD
 from orders.models import Invoice, Order, ParentLink, Payment, PriceList
 from orders.queries import balance_of
 from production.models import Cast, Weighing
-from studio.models import Child, Family, JobEvent, User
+from studio import panels
+from studio.models import Child, Family, JobEvent, Role, User
+from studio.queries import todays
 from studio.stages import Stage
 from tests.demo_data.conftest import WEDNESDAY, counts
 
@@ -47,6 +49,18 @@ def test_every_event_lies_between_the_opening_of_its_job_and_now(loaded):
 def test_the_diary_has_sittings_today_tomorrow_and_next_week(loaded):
     days = {sitting.starts_at.date() - WEDNESDAY.date() for sitting in loaded.sittings.planned()}
     assert {timedelta(days=0), timedelta(days=1), timedelta(days=7)} <= days
+
+
+def test_today_is_full_of_things_to_do_two_of_them_late_and_says_why(loaded):
+    items = panels.today(loaded, Role.OWNER, WEDNESDAY)
+    day = todays(items, WEDNESDAY)
+    assert [item.title.split()[0] for item in day.late] == ["Pour", "Frame"]
+    assert all("Late: " in item.why_late for item in day.late)
+    assert len(day.sittings) == 2
+    work = {item.title.split()[0] for item in day.bench}
+    assert work == {"Pour", "Demould", "Weigh", "Frame"}
+    assert len(day.families) >= 2
+    assert day.owed_minor > 0
 
 
 def test_the_bench_shows_what_can_go_wrong(loaded):

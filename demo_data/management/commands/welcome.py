@@ -12,6 +12,7 @@ from demo_data import loading, reading
 from orders.actions import make_link
 from orders.links import digest
 from orders.models import ParentLink
+from production.models import Cast
 from studio.models import Job, Role, Unit, User
 from studio.stages import Stage
 
@@ -89,10 +90,11 @@ def _new_token() -> str:
 
 
 def _drying_job() -> Job | None:
-    """One with photographs to see if there is one, the soonest promised and not late."""
+    """The soonest promised that is not late; rather one that is damp and has photographs to see."""
     drying = Job.objects.at(Stage.DRYING).filter(promised_on__gte=timezone.localdate())
     soonest = drying.soonest_first().select_related("unit")
-    return soonest.filter(photos__isnull=False).first() or soonest.first()
+    damp = Cast.objects.damp().values("piece__job")
+    return soonest.filter(pk__in=damp, photos__isnull=False).first() or soonest.first()
 
 
 def _without_the_demo() -> list[str]:

@@ -7,7 +7,6 @@ from datetime import date, datetime
 from django.urls import reverse
 
 from production import queries, week
-from production.queries.pieces import local_day
 from studio.models import Job, Role, Unit
 from studio.panels import Panel, TodayItem, job_panel, today_source
 from studio.stages import Stage
@@ -30,10 +29,9 @@ name_events(
 @today_source(20)
 def at_the_bench(unit: Unit, role: Role, now: datetime) -> Iterable[TodayItem]:
     """What is to be done today: one line for each job and kind of work."""
-    today = local_day(now)
-    due = queries.week_plan(unit, [today], now)[0].to_begin
+    due = queries.to_begin_today(unit, now)
     # Handing over is of the family's and the till's side: orders tells it.
-    return [_item(line, today) for line in due.lines if line.first.kind != "hand_over"]
+    return [_item(line, due.on) for line in due.lines if line.first.kind != "hand_over"]
 
 
 def _item(line: week.Line, today: date) -> TodayItem:
@@ -61,20 +59,20 @@ def _where(task: week.Task) -> str:
 @job_panel(30)
 def bench_of_job(job: Job, role: Role, now: datetime) -> Panel | None:
     """Each piece from the clay to the frame, with the next button; nothing before the first print."""
-    loaded = queries.loaded(Job.objects.filter(pk=job.pk)).get()
-    pieces = queries.pieces_now(loaded, now)
+    queries.load([job])
+    pieces = queries.pieces_now(job, now)
     if all(each.state in ("waits", "sitting") and not each.spoiled for each in pieces):
         return None
-    framing = loaded.stage == Stage.FRAMING
+    framing = job.stage == Stage.FRAMING
     return Panel(
         title="Bench",
         template="production/_job_panel.html",
         anchor="bench",
         context={
-            "job": loaded,
+            "job": job,
             "pieces": pieces,
-            "framed": queries.frame_now(loaded) if framing else None,
-            "can_frame": loaded.stage == Stage.DRYING and all(p.state == "dry" for p in pieces),
+            "framed": queries.frame_now(job) if framing else None,
+            "can_frame": job.stage == Stage.DRYING and all(p.state == "dry" for p in pieces),
             "fresh_key": uuid.uuid4,
             "now": now,
         },

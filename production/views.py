@@ -35,9 +35,10 @@ from studio.stages import Refused
 def bench(request: StudioRequest) -> HttpResponse:
     now = timezone.now()
     today = timezone.localdate(now)
+    bench = queries.bench(request.unit, now)
     context = {
-        "bench": queries.bench(request.unit, now),
-        "due": queries.week_plan(request.unit, [today], now)[0].to_begin,
+        "bench": bench,
+        "due": queries.week_plan(request.unit, [today], now, bench.jobs)[0].to_begin,
         "now": now,
         "today": today,
         "week": units.week_of(today),

@@ -51,11 +51,14 @@ class Choices:
 
 def order_of(job: "Job") -> "Order | None":
     """The job's order with what its pages read; None while it has no price. One query."""
-    return (
+    found = (
         job.unit.orders.filter(job=job)
         .select_related("unit", "price_list", "backing", "finish", "job__family")
         .first()
     )
+    if found:
+        job.order = found  # whoever asks the job for it finds this one
+    return found
 
 
 def sums(order: "Order") -> Sums:

@@ -6,7 +6,7 @@ from production.queries.bench import (
     bench,
     cast_now,
     frame_now,
-    loaded,
+    load,
     pieces_now,
     wants_photo,
 )
@@ -24,7 +24,7 @@ from production.queries.pieces import (
 )
 from production.queries.rows import CastQuerySet, PourQuerySet, WeighingQuerySet
 from production.queries.scale import expected, free_places, next_to_weigh, readings
-from production.queries.weeks import facts, week_plan
+from production.queries.weeks import facts, to_begin_today, week_plan
 
 __all__ = [
     "Bench",
@@ -42,7 +42,7 @@ __all__ = [
     "facts",
     "frame_now",
     "free_places",
-    "loaded",
+    "load",
     "mix_of",
     "next_to_weigh",
     "pieces_in_the_mould",
@@ -53,6 +53,7 @@ __all__ = [
     "proposed_pour",
     "readings",
     "said_day",
+    "to_begin_today",
     "wants_photo",
     "week_plan",
     "weighed",

@@ -1,16 +1,16 @@
 """What lies on the bench: the clay, the moulds, the rack and the frames, in one load."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Literal
 
-from django.db.models import Prefetch
+from django.db.models import Prefetch, prefetch_related_objects
 from django.utils import timezone
 
 from production import drying, plaster, week
 from production.queries.mixes import live_print, mix_of, predicted_mix
-from production.queries.pieces import cast_days_to_go, dryness, local_day, weighed
+from production.queries.pieces import cast_days_to_go, judged, local_day, weighed
 from production.week import DAY, Habits, pour_by
 from studio import units
 from studio.models import Job, Piece, Unit
@@ -19,7 +19,6 @@ from studio.stages import Stage
 if TYPE_CHECKING:
     from bookings.models import Impression
     from production.models import Cast, Frame
-    from studio.queries import JobQuerySet
 
 HOURS_SAID = 72
 State = Literal["waits", "sitting", "clay", "mould", "damp", "dry", "spoiled"]
@@ -168,8 +167,9 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Bench:
-    """`beside` are casts out of the mould for which the rack had no place."""
+    """`beside` are casts out of the mould for which the rack had no place, `jobs` all in hand."""
 
+    jobs: list[Job]
     clay: list[PieceNow]
     mould: list[PieceNow]
     places: list[Place]
@@ -194,42 +194,46 @@ class Bench:
         return [now for now in drying_now if now and now.state == "damp"]
 
 
-def loaded(jobs: "JobQuerySet") -> "JobQuerySet":
-    """These jobs with all that the bench asks of them: nine queries for any number."""
+def in_hand(unit: Unit) -> list[Job]:
+    """The unit's open jobs, the soonest promised first, `load`ed: seven queries for any number."""
+    jobs = list(unit.jobs.in_hand().select_related("family", "frame").soonest_first())
+    load(jobs)
+    return jobs
+
+
+def load(jobs: Sequence[Job]) -> None:
+    """What the bench asks of these jobs: six queries for any number, none where it was there."""
     from production.models import Cast  # noqa: PLC0415 - models import this module
 
     casts = Cast.objects.select_related("pour").prefetch_related("weighings")
-    return jobs.select_related("family", "frame", "unit").prefetch_related(
-        Prefetch("pieces", Piece.objects.on_the_job().select_related("child")),
-        "pieces__impressions__sitting",
-        Prefetch("pieces__casts", casts),
-        "photos",
-        "family__consents",
+    prefetch_related_objects(
+        jobs, "pieces__child", "pieces__impressions__sitting", Prefetch("pieces__casts", casts)
     )
 
 
 def pieces_now(job: Job, now: datetime) -> list[PieceNow]:
-    """The job's pieces as they stand; no query for a job that was `loaded`."""
-    return [_piece_now(job, piece, now) for piece in job.pieces.all() if not piece.left_off_at]
+    """The job's pieces as they stand; no query for a job that was `load`ed."""
+    today = local_day(now)
+    return [
+        _piece_now(job, piece, now, today) for piece in job.pieces.all() if not piece.left_off_at
+    ]
 
 
 def cast_now(cast: "Cast", now: datetime) -> PieceNow:
     """One cast as it stands, also one that was given up."""
-    return _piece_now(cast.piece.job, cast.piece, now, cast)
+    return _piece_now(cast.piece.job, cast.piece, now, local_day(now), cast)
 
 
 def frame_now(job: Job) -> FrameNow:
-    """A job at framing; no query where it was `loaded`."""
+    """A job at framing; no query where frame, photographs and consents were loaded."""
+    return FrameNow(job, job.frame, steps_of(job.frame), wants_photo(job))
+
+
+def steps_of(frame: "Frame") -> tuple[Step, ...]:
     from production.actions import FRAME_STEPS  # noqa: PLC0415 - actions import this module
 
-    frame = job.frame
     words = {"closed": "glazed" if frame.glazed else "left open"}
-    return FrameNow(
-        job,
-        frame,
-        tuple(Step(s, words.get(s, s), getattr(frame, f"{s}_at")) for s in FRAME_STEPS),
-        wants_photo(job),
-    )
+    return tuple(Step(s, words.get(s, s), getattr(frame, f"{s}_at")) for s in FRAME_STEPS)
 
 
 def wants_photo(job: Job) -> bool:
@@ -242,17 +246,20 @@ def wants_photo(job: Job) -> bool:
 
 def bench(unit: Unit, now: datetime) -> Bench:
     """The whole bench in a constant number of queries."""
-    jobs = list(loaded(unit.jobs.in_hand()).soonest_first())
+    jobs = in_hand(unit)
+    framing = [job for job in jobs if job.stage == Stage.FRAMING]
+    prefetch_related_objects(framing, "photos", "family__consents")
     pieces = [each for job in jobs for each in pieces_now(job, now)]
     clay = _in_lots([p for p in pieces if p.state == "clay"])
     out = [p for p in pieces if p.state in ("damp", "dry") and not _in_a_frame(p.job)]
     return Bench(
+        jobs=jobs,
         clay=clay,
         mould=sorted((p for p in pieces if p.state == "mould"), key=_out_first),
         places=_places(unit, out),
         beside=[p for p in out if p.cast and p.cast.rack_place is None],
         to_frame=[job for job in jobs if _can_be_framed(job, pieces)],
-        framing=[frame_now(job) for job in jobs if job.stage == Stage.FRAMING],
+        framing=[frame_now(job) for job in framing],
         mix=predicted_mix((p.piece for p in clay), unit.consistency, local_day(now)),
     )
 
@@ -261,14 +268,16 @@ def habits(unit: Unit) -> Habits:
     return Habits(unit.clay_rest_hours, unit.demould_hours, unit.drying_days)
 
 
-def _piece_now(job: Job, piece: Piece, now: datetime, cast: "Cast | None" = None) -> PieceNow:
-    today = local_day(now)
+def _piece_now(
+    job: Job, piece: Piece, now: datetime, today: date, cast: "Cast | None" = None
+) -> PieceNow:
     casts = list(piece.casts.all())
     whole = cast or next((each for each in casts if each.spoiled_at is None), None)
     found = live_print(piece)
     state = _state(found, whole)
     demoulded = state in ("damp", "dry")
     taken_at = found.taken_at if found else None
+    weighings = weighed(whole) if whole else []
     return PieceNow(
         job=job,
         piece=piece,
@@ -277,10 +286,10 @@ def _piece_now(job: Job, piece: Piece, now: datetime, cast: "Cast | None" = None
         cast=whole,
         spoiled=tuple(each for each in casts if each.spoiled_at),
         mix=mix_of(piece, job.unit.consistency, today),
-        weighings=tuple(weighed(whole)) if whole else (),
-        judged=dryness(whole) if whole and demoulded else None,
+        weighings=tuple(weighings),
+        judged=judged(whole, weighings) if whole and demoulded else None,
         at=now,
-        days_to_go=cast_days_to_go(whole, today, job.unit.drying_days)
+        days_to_go=cast_days_to_go(whole, weighings, today, job.unit.drying_days)
         if whole and demoulded
         else 0,
         pour_by=timezone.localtime(pour_by(taken_at, habits(job.unit))) if taken_at else None,

@@ -57,7 +57,10 @@ def damp_pieces(job: Job) -> list[Piece]:
 
 def dryness(cast: "Cast") -> drying.Dryness:
     """What its weighings say; one query, none where weighings and pour are loaded."""
-    weighings = weighed(cast)
+    return judged(cast, weighed(cast))
+
+
+def judged(cast: "Cast", weighings: list[drying.Weighed]) -> drying.Dryness:
     return drying.judge(
         weighings, fresh_g=fresh_g(cast, weighings), consistency=cast.pour.consistency
     )
@@ -65,8 +68,9 @@ def dryness(cast: "Cast") -> drying.Dryness:
 
 def weighed(cast: "Cast") -> list[drying.Weighed]:
     """The cast's weighings that were not struck out, in local time, oldest first."""
+    zone = timezone.get_current_timezone()  # asked for once: hundreds of weighings make a page
     return [
-        drying.Weighed(timezone.localtime(row.at), row.mass_g)
+        drying.Weighed(row.at.astimezone(zone), row.mass_g)
         for row in cast.weighings.all()
         if row.struck_at is None
     ]
@@ -80,12 +84,14 @@ def fresh_g(cast: "Cast", weighings: list[drying.Weighed]) -> float | None:
     return first.mass_g if first.at - cast.demoulded_at <= FRESH_WITHIN else None
 
 
-def cast_days_to_go(cast: "Cast", today: date, drying_days: int) -> int:
-    """Days until a demoulded cast is probably dry; 0 when it is."""
+def cast_days_to_go(
+    cast: "Cast", weighings: list[drying.Weighed], today: date, drying_days: int
+) -> int:
+    """Days until a demoulded cast, weighed so, is probably dry; 0 when it is."""
     if cast.dry_at:
         return 0
     demoulded_on = local_day(cast.demoulded_at or timezone.now())
-    return drying.days_to_go(weighed(cast), demoulded_on, today, drying_days)
+    return drying.days_to_go(weighings, demoulded_on, today, drying_days)
 
 
 def days_to_dry(job: Job, today: date) -> int | None:
@@ -98,7 +104,8 @@ def days_to_dry(job: Job, today: date) -> int | None:
     if job.stage != Stage.DRYING:
         return None
     casts = Cast.objects.whole().on_the_job().filter(piece__job=job).prefetch_related("weighings")
-    return max((cast_days_to_go(cast, today, job.unit.drying_days) for cast in casts), default=0)
+    days = (cast_days_to_go(cast, weighed(cast), today, job.unit.drying_days) for cast in casts)
+    return max(days, default=0)
 
 
 def local_day(at: datetime) -> date:

@@ -22,7 +22,12 @@ class MoneyField(forms.CharField):
         self.currency = currency
         symbol = get_currency_symbol(currency, locale=money.LOCALE)
         attrs = {"inputmode": "decimal", "autocomplete": "off"}
-        super().__init__(label=f"{label}, {symbol}", widget=forms.TextInput(attrs=attrs), **kwargs)
+        super().__init__(
+            label=f"{label}, {symbol}",
+            widget=forms.TextInput(attrs=attrs),
+            error_messages={"required": "Write an amount."},
+            **kwargs,
+        )
 
     def to_python(self, value: Any) -> Any:
         text = super().to_python(value)
@@ -163,7 +168,10 @@ class ExtraForm(KeyedForm):
 
 class ReductionForm(KeyedForm):
     label = forms.CharField(
-        label="What it is for", max_length=120, help_text="The invoice says it in these words."
+        label="What it is for",
+        max_length=120,
+        help_text="The invoice says it in these words.",
+        error_messages={"required": "Write what it is for."},
     )
 
     def __init__(self, currency: str, data: Any = None) -> None:
@@ -199,7 +207,11 @@ class PayBackForm(KeyedForm):
         self.fields["paid_on"] = forms.DateField(
             label="Paid back on", widget=DateInput(), initial=today
         )
-        self.fields["why"] = forms.CharField(label="What for", max_length=200)
+        self.fields["why"] = forms.CharField(
+            label="What for",
+            max_length=200,
+            error_messages={"required": "Write what the money is paid back for."},
+        )
 
 
 class HandOverForm(StageForm):
@@ -212,7 +224,9 @@ class HandOverForm(StageForm):
 
 
 class CallOffForm(StageForm):
-    why = forms.CharField(label="Why", max_length=200)
+    why = forms.CharField(
+        label="Why", max_length=200, error_messages={"required": "Write why it is called off."}
+    )
 
     def __init__(self, currency: str, data: Any = None, *, seen: str, paid_minor: int) -> None:
         super().__init__(data, initial={"seen": seen})
@@ -230,4 +244,9 @@ class CallOffForm(StageForm):
 
 
 def _method() -> forms.ChoiceField:
-    return forms.ChoiceField(label="How", choices=Payment.Method.choices, widget=forms.RadioSelect)
+    return forms.ChoiceField(
+        label="How",
+        choices=Payment.Method.choices,
+        widget=forms.RadioSelect,
+        error_messages={"required": "Say how it was paid."},
+    )

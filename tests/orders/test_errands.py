@@ -300,7 +300,9 @@ def test_a_broken_key_is_a_sentence_and_not_a_fault(scene, owner, errand):
 @pytest.mark.parametrize(
     ("path", "fields", "words"),
     [
-        ("order/payment/", {"amount_minor": "", "received_on": ""}, "This field is required"),
+        ("order/payment/", {"amount_minor": ""}, "Write an amount."),
+        ("order/payment/", {"received_on": ""}, "This field is required"),
+        ("order/payment/", {"method": ""}, "Say how it was paid."),
         ("order/payment/", {"amount_minor": "lots"}, "Type an amount of money, like £85.00."),
         ("order/payment/", {"amount_minor": "1.005"}, "at most 2 decimals"),
         ("order/payment/", {"received_on": "31.02.2026"}, "Enter a valid date"),
@@ -308,9 +310,9 @@ def test_a_broken_key_is_a_sentence_and_not_a_fault(scene, owner, errand):
         ("order/extra/", {"quantity": "0"}, "greater than or equal to 1"),
         ("order/extra/", {"price": "999999"}, "Select a valid choice"),
         ("order/look/", {"backing": "999999"}, "Select a valid choice"),
-        ("order/reduction/", {"label": ""}, "This field is required"),
+        ("order/reduction/", {"label": ""}, "Write what it is for."),
         ("hand-over/", {"seen": "melted"}, "Select a valid choice"),
-        ("call-off/", {"why": ""}, "This field is required"),
+        ("call-off/", {"why": ""}, "Write why it is called off."),
     ],
 )
 def test_a_bad_form_comes_back_filled(scene, owner, path, fields, words):

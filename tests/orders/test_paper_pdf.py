@@ -51,7 +51,7 @@ def test_an_unregistered_traders_paper_has_no_vat_on_it(order, press):
         "Single cast, framed 1 £125.00 £125.00",
         "Total £324.00",
         "To pay £324.00",
-        order.job.spoken_reference,
+        f"Payment reference: INV-0001 (job {order.job.spoken_reference})",
         f"{timezone.localdate():%-d %B %Y}",
     ):
         assert words in text, words

@@ -66,7 +66,7 @@ def pour(request: StudioRequest) -> HttpResponse:
     context = {
         "form": form,
         "proposed": proposed,
-        "ticked": set(form.data.getlist("pieces")) if form.is_bound else proposed.ticked,
+        "ticked": set(request.POST.getlist("pieces")) if form.is_bound else proposed.ticked,
         "cautions": wording.POURING,
     }
     return page_or_part(

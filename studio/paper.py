@@ -44,6 +44,10 @@ _ALSO_PDF_UA = b"""
 </rdf:RDF>"""
 
 
+class PaperBroken(Exception):
+    """A template of ours asks for a file that is not ours or not there: a fault to be mended."""
+
+
 def pdf(
     template: str,
     context: dict[str, Any],
@@ -60,7 +64,10 @@ def pdf(
     (whole `<rdf:RDF>` elements, merged into the document's own). `finisher(document, pydyf_pdf)`
     runs last. No date and no random number goes in: the same facts give the same bytes; a template
     that wants its date in the file says it in `<meta name="dcterms.created">`.
+    Raises PaperBroken where the template asks for a file that is not ours or not there.
     """
+    from weasyprint.urls import FatalURLFetchingError  # noqa: PLC0415 - loading it takes a second
+
     html = render_to_string(template, context)
     archive = variant.startswith("pdf/a")
 
@@ -71,15 +78,18 @@ def pdf(
         if finisher:
             finisher(document, file)
 
-    written: bytes = _html(html).write_pdf(
-        pdf_variant=variant,
-        pdf_tags=True,
-        pdf_identifier=hashlib.sha256(html.encode()).digest()[:16],
-        attachments=list(attachments) or None,
-        finisher=finish,
-        dpi=150,
-        optimize_images=False,
-    )
+    try:
+        written: bytes = _html(html).write_pdf(
+            pdf_variant=variant,
+            pdf_tags=True,
+            pdf_identifier=hashlib.sha256(html.encode()).digest()[:16],
+            attachments=list(attachments) or None,
+            finisher=finish,
+            dpi=150,
+        )
+    except FatalURLFetchingError as lost:
+        # WeasyPrint's is no Exception: it would pass every handler of the site.
+        raise PaperBroken(str(lost)) from lost
     return written
 
 
@@ -92,7 +102,7 @@ def _html(filled: str) -> "HTML":
     """It can open files of our own static folder ("css/paper.css") and data: addresses, nothing
     else: a photo is put in as data, so no path or address that a person typed is ever followed.
     """
-    from weasyprint import HTML  # noqa: PLC0415 - loading it takes a second, paper is seldom
+    from weasyprint import HTML  # noqa: PLC0415 - see above
 
     return HTML(string=filled, base_url=f"{_static().as_uri()}/", url_fetcher=_own_files_only())
 

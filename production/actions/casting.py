@@ -140,10 +140,12 @@ def spoil_piece(
     cast.spoiled_at, cast.spoiled_how, cast.spoiled_why = at, how, why.strip()
     cast.rack_place = None
     cast.save(update_fields=["spoiled_at", "spoiled_how", "spoiled_why", "rack_place"])
-    words = f"{cast.piece}: {cast.get_spoiled_how_display()}. {cast.spoiled_why}"
+    reason = f"{cast.get_spoiled_how_display()}. {cast.spoiled_why}"
+    words = f"{cast.piece}: {reason}"
     record(job, what="spoil_piece", by=by, at=at, key=key, why=words)
     if not impression_whole:
-        lose_impression(cast.piece, why=words, by=by, at=at, key=uuid5(key, "lose_impression"))
+        # It names the piece itself.
+        lose_impression(cast.piece, why=reason, by=by, at=at, key=uuid5(key, "lose_impression"))
     back_to = Stage.CLAY_REST if impression_whole else Stage.BOOKED
     if _ORDER.index(back_to) < _ORDER.index(Stage(job.stage)):
         move(

@@ -9,15 +9,22 @@ from orders.models import Price
 from orders.queries import balance_of, sums
 from studio import actions as studio
 
+# So that a quarter is still covered when the family chooses felt and limed oak.
+_DEPOSIT_OF_A_DEARER_LOOK = 7_00
+_ROUND = 5_00
+
 
 def deposit(life: Life) -> Steps:
-    """A quarter, the morning after the booking; further payments a week later."""
+    """The extras are agreed and the deposit is paid the morning after the booking; more comes later."""
+    booked_on = life.clock.local_day(life.booked_at())
+    at = yield life.clock.on(booked_on + timedelta(days=1), "09:05")
+    _extras(life, at)
     if not life.row.paid:
         return
-    booked_on = life.clock.local_day(life.booked_at())
-    at = yield life.clock.on(booked_on + timedelta(days=1), "09:20")
+    at = yield at + timedelta(minutes=15)
     order = life.begun.order
-    life.setting.take(order, sums(order).deposit_minor, "transfer", at, life.key("deposit"))
+    asked = sums(order).deposit_minor + _DEPOSIT_OF_A_DEARER_LOOK
+    life.setting.take(order, asked + -asked % _ROUND, "transfer", at, life.key("deposit"))
     if life.row.paid in ("half", "all"):
         at = yield life.after(5, "13:10")
         order = life.begun.order
@@ -26,26 +33,9 @@ def deposit(life: Life) -> Steps:
         life.setting.take(order, amount, "transfer", at, life.key("second payment"))
 
 
-def link(life: Life) -> Steps:
-    if life.row.followed:
-        at = yield life.after(0, "20:30")
-        orders.make_link(life.begun, by=life.owner, at=at)
-
-
-def look(life: Life) -> Steps:
-    """Chosen by the family itself where it has a link; extras and reductions on the telephone."""
-    at = yield _late_enough(life)
+def _extras(life: Life, at: datetime) -> None:
+    """What was agreed on the telephone."""
     order = life.begun.order
-    if life.row.backing:
-        orders.choose_look(
-            order,
-            backing=_price(life, Price.Kind.BACKING, life.row.backing),
-            finish=_price(life, Price.Kind.FINISH, life.row.finish),
-            seen_version=order.version,
-            by=None if life.row.followed else life.owner,
-            at=at,
-            key=life.key("look"),
-        )
     if life.row.extra:
         orders.add_extra(
             order,
@@ -66,13 +56,36 @@ def look(life: Life) -> Steps:
         )
 
 
+def link(life: Life) -> Steps:
+    if life.row.followed:
+        at = yield life.after(0, "20:30")
+        orders.make_link(life.begun, by=life.owner, at=at)
+
+
+def look(life: Life) -> Steps:
+    """Chosen by the family itself where it has a link."""
+    if not life.row.backing:
+        return
+    at = yield _late_enough(life)
+    order = life.begun.order
+    orders.choose_look(
+        order,
+        backing=_price(life, Price.Kind.BACKING, life.row.backing),
+        finish=_price(life, Price.Kind.FINISH, life.row.finish),
+        seen_version=order.version,
+        by=None if life.row.followed else life.owner,
+        at=at,
+        key=life.key("look"),
+    )
+
+
 def _late_enough(life: Life) -> datetime:
     """Two evenings after the sitting; where that is still to come, before the deposit is asked for."""
     chosen_at = life.after(2, "21:00")
     if chosen_at <= life.clock.now or life.row.followed:
         return chosen_at
     booked_on = life.clock.local_day(life.booked_at())
-    return life.clock.on(booked_on + timedelta(days=1), "09:05")
+    return life.clock.on(booked_on + timedelta(days=1), "09:00")
 
 
 def _price(life: Life, kind: Price.Kind, label: str) -> Price:

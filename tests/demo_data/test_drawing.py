@@ -25,17 +25,21 @@ def test_each_limb_leaves_a_print_of_its_own():
     assert len({drawing.impression(shape, seed="x") for shape in SHAPES}) == len(SHAPES)
 
 
-def test_a_print_in_the_clay_is_the_mirror_image_of_its_cast():
-    """The thumb of a left hand points left on the cast and right in the clay."""
-    left = drawing.Shape("hand", True, 80)
-    cast = drawing.finished(
-        [left], drawing.Backing((0, 0, 0), 0), limed=False, glazed=False, seed="x"
-    )
-    picture = Image.open(io.BytesIO(cast)).convert("L")
+@pytest.mark.parametrize("left", [True, False])
+def test_the_little_finger_lies_away_from_the_thumb(left):
+    """Palm towards us, a left hand has its thumb on the left, so its little finger on the right."""
+    black = drawing.Backing((0, 0, 0), 0)
+    hand = drawing.Shape("hand", left, 80)
+    made = drawing.finished([hand], black, limed=False, glazed=False, seed="x")
+    picture = Image.open(io.BytesIO(made)).convert("L")
     width, height = picture.size
-    white = picture.point(lambda tone: 255 if tone > 190 else 0)
-    inside = white.crop((width // 3, height // 4, width * 2 // 3, height * 3 // 4))
-    assert inside.getbbox()
+    # Between the tip of the thumb and that of the little finger.
+    row = picture.crop(
+        (int(width * 0.39), int(height * 0.40), int(width * 0.61), int(height * 0.41))
+    )
+    first, _, last, _ = row.point(lambda tone: 255 if tone > 170 else 0).getbbox()
+    middle = row.width / 2
+    assert (last - middle > middle - first) is left
 
 
 def test_a_frame_without_casts_is_refused():

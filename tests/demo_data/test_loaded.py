@@ -77,6 +77,13 @@ def test_the_bench_shows_what_can_go_wrong(loaded):
     assert loaded.jobs.at(Stage.CLAY_REST).filter(stage_since__lt=limit).count() == 1
 
 
+def test_a_lost_print_is_told_once_and_sat_for_again(loaded):
+    lost = JobEvent.objects.get(what="lose_impression")
+    assert lost.why.count("Mabel, right foot") == 1
+    assert lost.job.stage == Stage.BOOKED
+    assert lost.job.sittings.planned().exists()
+
+
 def test_a_child_is_old_enough_for_its_sitting_or_a_reason_is_written(loaded):
     born = Max("impressions__piece__child__born_on")
     limit = timedelta(weeks=loaded.earliest_weeks)

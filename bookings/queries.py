@@ -44,8 +44,13 @@ class SittingQuerySet(models.QuerySet["Sitting"]):
         return self.order_by("starts_at", "pk")
 
     def with_people(self) -> Self:
-        """Loads job, family, impressions, pieces and children: three queries for any number."""
-        return self.select_related("job__family").prefetch_related("impressions__piece__child")
+        """Loads job, family, impressions, pieces and children: two queries for any number."""
+        from bookings.models import Impression  # noqa: PLC0415 - models import their query sets
+
+        impressions = Impression.objects.with_child()
+        return self.select_related("job__family").prefetch_related(
+            models.Prefetch("impressions", impressions)
+        )
 
 
 class ImpressionQuerySet(models.QuerySet["Impression"]):

@@ -55,13 +55,17 @@ def order_panel(job: Job, now: datetime) -> dict[str, Any]:
         "standing": queries.standing_invoice(order),
         "every_piece": queries.prices_every_piece(order),
         "may_release": bool(context["obstacles"]) and sums.balance_minor > 0,
-        "payment_form": payment_form(order, today=today) if sums.balance_minor > 0 else None,
+        "payment_form": payment_form(order, sums=sums, today=today)
+        if sums.balance_minor > 0
+        else None,
     }
 
 
-def payment_form(order: Order, data: Any = None, *, today: date) -> PaymentForm:
+def payment_form(
+    order: Order, data: Any = None, *, today: date, sums: queries.Sums | None = None
+) -> PaymentForm:
     """Begins with the deposit while that is asked for, then with the whole balance."""
-    sums = queries.sums(order)
+    sums = sums or queries.sums(order)
     asked = sums.deposit_left_minor if order.job.stage == Stage.BOOKED else 0
     return PaymentForm(
         order.unit.currency, data, amount_minor=asked or max(0, sums.balance_minor), today=today

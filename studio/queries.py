@@ -6,7 +6,7 @@ from datetime import date, datetime
 from typing import TYPE_CHECKING, Any, Self
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import Prefetch, Q
 from django.db.models.functions import Lower
 from django.utils import timezone
 
@@ -65,7 +65,10 @@ class JobQuerySet(models.QuerySet["Job"]):
 
     def with_people(self) -> Self:
         """Loads the family and the pieces with their children: two queries for any number of jobs."""
-        return self.select_related("family").prefetch_related("pieces__child")
+        from studio.models import Piece  # noqa: PLC0415 - models import this module
+
+        pieces = Piece.objects.select_related("child")
+        return self.select_related("family").prefetch_related(Prefetch("pieces", pieces))
 
 
 class PieceQuerySet(models.QuerySet["Piece"]):

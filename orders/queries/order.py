@@ -53,7 +53,7 @@ def order_of(job: "Job") -> "Order | None":
     """The job's order with what its pages read; None while it has no price. One query."""
     found = (
         job.unit.orders.filter(job=job)
-        .select_related("unit", "price_list", "backing", "finish", "job__family")
+        .select_related("price_list", "backing", "finish")  # job and unit are there already
         .first()
     )
     if found:

@@ -25,7 +25,7 @@ def week_plan(
 
 
 def to_begin_today(unit: Unit, now: datetime) -> week.DayPlan:
-    """What can be begun at the bench today, hand-overs left aside; seven queries.
+    """What can be begun at the bench today, hand-overs left aside; five queries.
 
     Before its first print and after its frame is checked, a job has nothing to do there.
     """

@@ -51,7 +51,8 @@ def bench(request: StudioRequest) -> HttpResponse:
 def pour(request: StudioRequest) -> HttpResponse:
     """GET with `asked` works the mix out for the `pieces` ticked, without it for all that wait."""
     now = timezone.now()
-    chosen = request.GET.getlist("pieces") if "asked" in request.GET else None
+    asked = request.POST or request.GET
+    chosen = asked.getlist("pieces") if "asked" in asked or request.POST else None
     proposed = queries.proposed_pour(request.unit, chosen, now)
     form = PourForm(request.POST or None, unit=request.unit, initial=proposed.amounts)
     status = status_of(form)
@@ -66,7 +67,6 @@ def pour(request: StudioRequest) -> HttpResponse:
     context = {
         "form": form,
         "proposed": proposed,
-        "ticked": set(request.POST.getlist("pieces")) if form.is_bound else proposed.ticked,
         "cautions": wording.POURING,
     }
     return page_or_part(
@@ -260,7 +260,6 @@ def _scale(request: StudioRequest, cast: Cast, now: datetime) -> dict[str, Any]:
     shown = queries.cast_now(cast, now)
     return {
         "shown": shown,
-        "readings": queries.readings(cast),
         "expected": queries.expected(shown),
         "today": timezone.localdate(now),
     }

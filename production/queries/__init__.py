@@ -19,11 +19,12 @@ from production.queries.pieces import (
     pieces_in_the_mould,
     pieces_to_pour,
     pieces_without_cast,
+    readings,
     said_day,
     weighed,
 )
 from production.queries.rows import CastQuerySet, PourQuerySet, WeighingQuerySet
-from production.queries.scale import expected, free_places, next_to_weigh, readings
+from production.queries.scale import expected, free_places, next_to_weigh
 from production.queries.weeks import facts, to_begin_today, week_plan
 
 __all__ = [

@@ -11,7 +11,7 @@ from django.utils import timezone
 from bookings.models import Impression
 from production import drying, plaster, week
 from production.queries.mixes import live_print, mix_of, predicted_mix
-from production.queries.pieces import cast_days_to_go, judged, local_day, weighed
+from production.queries.pieces import Reading, cast_days_to_go, judged, local_day, readings, weighed
 from production.week import DAY, Habits, pour_by
 from studio import units
 from studio.models import Job, Piece, Unit
@@ -51,8 +51,8 @@ class PieceNow:
         return self.weighings[-1] if self.weighings else None
 
     @property
-    def weighed_today(self) -> bool:
-        return self.last is not None and self.last.at.date() == self.today
+    def readings(self) -> list[Reading]:
+        return readings(self.cast) if self.cast else []
 
     @property
     def probably_dry_on(self) -> date:

@@ -1,5 +1,6 @@
 """How far the pieces of a job are: in the clay, in the mould, damp or dry."""
 
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -12,11 +13,20 @@ from studio.models import Job, Piece, Unit
 from studio.stages import Stage
 
 if TYPE_CHECKING:
-    from production.models import Cast
+    from production.models import Cast, Weighing
     from studio.queries import PieceQuerySet
 
 # A weight taken so soon after demoulding is the fresh weight; later, water is missing from it.
 FRESH_WITHIN = timedelta(hours=3)
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One weighing, and how many grams a day went since the one before it that stands."""
+
+    row: "Weighing"
+    at: datetime
+    loss_g_per_day: float | None
 
 
 def pieces_to_pour(unit: Unit) -> "PieceQuerySet":
@@ -74,6 +84,22 @@ def weighed(cast: "Cast") -> list[drying.Weighed]:
         for row in cast.weighings.all()
         if row.struck_at is None
     ]
+
+
+def readings(cast: "Cast") -> list[Reading]:
+    """The cast's weighings, oldest first, the struck ones among them."""
+    found: list[Reading] = []
+    before: Reading | None = None
+    for row in cast.weighings.all():
+        at = timezone.localtime(row.at)
+        loss = None
+        if before and row.struck_at is None and at > before.at:
+            days = (at - before.at).total_seconds() / 86_400
+            loss = (before.row.mass_g - row.mass_g) / days
+        reading = Reading(row, at, loss)
+        found.append(reading)
+        before = before if row.struck_at else reading
+    return found
 
 
 def fresh_g(cast: "Cast", weighings: list[drying.Weighed]) -> float | None:

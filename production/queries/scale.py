@@ -4,24 +4,13 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from django.utils import timezone
-
 from production import plaster
 from production.queries.bench import PieceNow, cast_now
 from studio.models import Unit
 from studio.stages import Stage
 
 if TYPE_CHECKING:
-    from production.models import Cast, Weighing
-
-
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """One weighing, and how many grams a day went since the one before it that stands."""
-
-    row: "Weighing"
-    at: datetime
-    loss_g_per_day: float | None
+    from production.models import Cast
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,22 +20,6 @@ class Expected:
     low_g: float
     high_g: float
     words: str
-
-
-def readings(cast: "Cast") -> list[Reading]:
-    """The cast's weighings, oldest first, the struck ones among them."""
-    found: list[Reading] = []
-    before: Reading | None = None
-    for row in cast.weighings.all():
-        at = timezone.localtime(row.at)
-        loss = None
-        if before and row.struck_at is None and at > before.at:
-            days = (at - before.at).total_seconds() / 86_400
-            loss = (before.row.mass_g - row.mass_g) / days
-        reading = Reading(row, at, loss)
-        found.append(reading)
-        before = before if row.struck_at else reading
-    return found
 
 
 def expected(now: PieceNow) -> Expected | None:

@@ -180,7 +180,8 @@ def tick_frame(request: StudioRequest, reference: str) -> HttpResponse:
     actions.tick_frame(job, **_facts(TickForm(request.POST)), by=request.user, at=timezone.now())
     if not request.htmx:
         return redirect(f"{reverse('production:bench')}#frame-{job.reference}")
-    context = {"framed": queries.frame_now(job), "fresh_key": uuid.uuid4}
+    framed = queries.frame_now(job)
+    context = {"framed": framed, "said": wording.ticked(framed), "fresh_key": uuid.uuid4}
     return render(request, "production/_frame.html", context)
 
 

@@ -1,7 +1,7 @@
 """Sentences of the bench that belong to no single page."""
 
 from production.models import Cast
-from production.queries import PieceNow
+from production.queries import FrameNow, PieceNow
 from studio.units import day
 
 # HSE case of 2007 and the safety pages of NSEAD; dust: the maker's own data sheet comes first.
@@ -28,3 +28,8 @@ def weighed(now: PieceNow) -> str:
         return f"{now.piece}: written down."
     said = f"{now.piece}: {now.last.mass_g:g} g. {now.judged.sentence}"
     return said if now.judged.dry else f"{said} Probably dry {day(now.probably_dry_on)}."
+
+
+def ticked(framed: FrameNow) -> str:
+    left = ", ".join(framed.left)
+    return f"{framed.job.first_names}: " + (f"still to do: {left}." if left else "all is done.")

@@ -7,6 +7,7 @@ from uuid import UUID, uuid5
 from django.db import transaction
 
 from bookings.actions import lose_impression
+from bookings.queries import stopped
 from production import plaster, queries
 from production.actions.shared import MOST_G, again, name_of, refuse_gone, refuse_not_on_the_bench
 from production.models import Cast, Pour
@@ -35,7 +36,7 @@ def pour(
 
     A job whose pieces are all poured moves on to casting.
     Raises ActionRefused without a piece or with a mass that cannot be meant, MoveRefused for a
-    piece that has no print in the clay or is poured already.
+    piece that has no print in the clay or is poured already, or whose family took its yes back.
     """
     chosen = list(dict.fromkeys(pieces))
     jobs = _locked_jobs(unit, chosen)
@@ -43,6 +44,7 @@ def pour(
         return earlier
     for job in jobs:
         refuse_closed(job)
+    _refuse_stopped(jobs)
     _refuse_mix(plaster_g, water_g, consistency)
     _refuse_unready(unit, chosen)
     poured = Pour.objects.create(
@@ -198,6 +200,12 @@ def _locked_jobs(unit: Unit, pieces: list[Piece]) -> list[Job]:
         unit=unit, pk__in={piece.job_id for piece in pieces}
     )
     return list(held.order_by("pk"))
+
+
+def _refuse_stopped(jobs: list[Job]) -> None:
+    if families := stopped(jobs):
+        names = (f"The {family.name} family has taken back its yes to the casts" for family in families)
+        raise MoveRefused(*(f"{name}: do not pour, speak with them." for name in names))
 
 
 def _refuse_mix(plaster_g: int, water_g: int, consistency: int) -> None:

@@ -2,6 +2,7 @@
 
 from production.queries.bench import (
     Bench,
+    FrameNow,
     PieceNow,
     bench,
     cast_now,
@@ -30,6 +31,7 @@ from production.queries.weeks import facts, to_begin_today, week_plan
 __all__ = [
     "Bench",
     "CastQuerySet",
+    "FrameNow",
     "PieceNow",
     "PourQuerySet",
     "WeighingQuerySet",

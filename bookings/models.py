@@ -11,6 +11,13 @@ from studio.models import Family, Job, Piece, Unit, User, Versioned
 
 ANSWERED_WITHIN_DAYS = 2
 
+# What may be said of a print: as it should be, and otherwise.
+MARKS = {
+    "flat": ("fingers flat", "fingers not flat"),
+    "toes": ("all toes", "not all toes"),
+    "depth": ("depth even", "depth uneven"),
+}
+
 
 class Enquiry(models.Model):
     """Somebody who asks: by phone, from the web, sent on by the network office."""
@@ -120,7 +127,7 @@ class Sitting(Versioned):
         return f"{self.job}, {self.starts_at:%Y-%m-%d %H:%M}"
 
 
-class Impression(models.Model):
+class Impression(Versioned):
     """One limb at one sitting, from being planned to being in the clay.
 
     It is `live` while it may still come to something: planned, or taken and whole. A piece has at
@@ -141,6 +148,15 @@ class Impression(models.Model):
     note = models.CharField(max_length=200, blank=True)
     tray = models.CharField("tray number", max_length=10, blank=True)
     taken_at = models.DateTimeField(null=True, blank=True)
+    # How the print looks, as far as anybody said.
+    flat = models.BooleanField("fingers flat", null=True, blank=True)
+    toes = models.BooleanField("all toes", null=True, blank=True)
+    depth_even = models.BooleanField("depth even", null=True, blank=True)
+    length_mm = models.PositiveSmallIntegerField("length, mm", null=True, blank=True)
+    said_by = models.ForeignKey(
+        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    said_at = models.DateTimeField(null=True, blank=True)
 
     objects = queries.ImpressionQuerySet.as_manager()
 
@@ -154,6 +170,10 @@ class Impression(models.Model):
             models.CheckConstraint(
                 condition=~Q(outcome="taken") | Q(taken_at__isnull=False),
                 name="impression_taken_has_time",
+            ),
+            models.CheckConstraint(
+                condition=Q(length_mm=None) | Q(length_mm__gte=20, length_mm__lte=400),
+                name="impression_length_sane",
             ),
         ]
 
@@ -169,6 +189,18 @@ class Impression(models.Model):
     def settled(self) -> bool:
         """Whether the sitting may be finished as far as this limb goes."""
         return self.outcome in (self.Outcome.TAKEN, self.Outcome.NOT_TODAY)
+
+    @property
+    def marks(self) -> dict[str, bool | None]:
+        """What was said of the print, by the names of MARKS; None: nothing."""
+        return {"flat": self.flat, "toes": self.toes, "depth": self.depth_even}
+
+    @property
+    def quality(self) -> str:
+        """The print in words: "fingers flat, depth uneven, 74 mm"."""
+        words = [MARKS[name][not good] for name, good in self.marks.items() if good is not None]
+        length = [f"{self.length_mm} mm"] if self.length_mm else []
+        return ", ".join(words + length)
 
 
 class Consent(models.Model):

@@ -17,6 +17,7 @@ from studio.words import name_events
 
 name_events(
     add_photo="Photograph kept",
+    arrive="The family is here",
     book_again="Booked again",
     book_sitting="Sitting booked",
     cancel_sitting="Sitting cancelled",
@@ -24,6 +25,7 @@ name_events(
     log_impression="Impression logged",
     lose_impression="Print lost",
     move_sitting="Sitting moved",
+    reopen_sitting="Sitting opened again",
 )
 
 

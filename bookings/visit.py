@@ -1,11 +1,12 @@
 """The screens of a sitting on a tablet, one question each, and the way from one to the next."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 from bookings import wording
 from bookings.models import Impression, Sitting
+from studio.models import Limb, Unit
 
 Kind = Literal["cautions", "consent", "limb", "summary", "over"]
 
@@ -38,9 +39,22 @@ class Screen:
 
 
 def impressions_of(sitting: Sitting) -> list[Impression]:
-    """The limbs of a sitting, the eldest child first. One query."""
-    found = sitting.impressions.on_the_job().with_child()
-    return sorted(found, key=lambda each: (each.piece.child.born_on, each.piece.child_id, each.pk))
+    """The limbs of a sitting, the eldest child first, in the studio's usual order. One query."""
+    return in_order(sitting.impressions.on_the_job().with_child(), sitting.unit)
+
+
+def in_order(impressions: Iterable[Impression], unit: Unit) -> list[Impression]:
+    """The eldest child first, and of each the limbs in the order in which the unit takes them."""
+    place = {limb: number for number, limb in enumerate(unit.limbs)}
+    return sorted(
+        impressions,
+        key=lambda each: (
+            each.piece.child.born_on,
+            each.piece.child_id,
+            place[Limb(each.piece.limb)],
+            each.pk,
+        ),
+    )
 
 
 def where_it_stands(sitting: Sitting, impressions: Sequence[Impression]) -> str:

@@ -97,6 +97,8 @@ class Order(Versioned):
     finish = models.ForeignKey(
         Price, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
+    plate_words = models.CharField("words on the plate", max_length=200, blank=True)
+    layout_words = models.CharField("how the casts lie", max_length=200, blank=True)
     # Paid in full or written off; kept by the actions so that what is owed stays a short list.
     settled = models.BooleanField(default=False)
     released_at = models.DateTimeField(null=True, blank=True)

@@ -1,6 +1,7 @@
 """What every app shares: the unit and its people, families and children, the job and its pieces."""
 
 import uuid
+from itertools import permutations
 from typing import Any, ClassVar
 
 from django.contrib.auth.base_user import BaseUserManager
@@ -56,6 +57,22 @@ class User(AbstractUser):
         return str(self)
 
 
+class Limb(models.TextChoices):
+    LEFT_HAND = "left_hand", "left hand"
+    RIGHT_HAND = "right_hand", "right hand"
+    LEFT_FOOT = "left_foot", "left foot"
+    RIGHT_FOOT = "right_foot", "right foot"
+
+    @property
+    def kind(self) -> str:
+        """ "hand" or "foot"."""
+        return self.value.rsplit("_", 1)[1]
+
+
+# Every order in which four limbs can be taken: what `Unit.limb_order` may hold.
+LIMB_ORDERS = [",".join(limbs) for limbs in permutations(Limb.values)]
+
+
 class Versioned(models.Model):
     """A row that two people may edit: its version tells the second one."""
 
@@ -105,9 +122,18 @@ class Unit(Versioned):
     )
     rack_places = models.PositiveSmallIntegerField("places on the drying rack", default=24)
     deposit_percent = models.PositiveSmallIntegerField("deposit asked for, percent", default=25)
+    limb_order = models.CharField(
+        "order of the limbs",
+        max_length=60,
+        default=LIMB_ORDERS[0],
+        help_text="The order in which you take them at a sitting.",
+    )
 
     class Meta:
         constraints = [
+            models.CheckConstraint(
+                condition=Q(limb_order__in=LIMB_ORDERS), name="unit_limb_order_known"
+            ),
             models.CheckConstraint(
                 condition=Q(consistency__gte=20, consistency__lte=120), name="unit_consistency_sane"
             ),
@@ -122,6 +148,11 @@ class Unit(Versioned):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def limbs(self) -> list[Limb]:
+        """The limbs in the order in which this studio takes them."""
+        return [Limb(value) for value in self.limb_order.split(",")]
 
 
 class Membership(models.Model):
@@ -246,18 +277,6 @@ class Job(models.Model):
         return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
 
 
-class Limb(models.TextChoices):
-    LEFT_HAND = "left_hand", "left hand"
-    RIGHT_HAND = "right_hand", "right hand"
-    LEFT_FOOT = "left_foot", "left foot"
-    RIGHT_FOOT = "right_foot", "right foot"
-
-    @property
-    def kind(self) -> str:
-        """ "hand" or "foot"."""
-        return self.value.rsplit("_", 1)[1]
-
-
 class Piece(models.Model):
     """One limb of one child: one impression, one cast, one place in the frame."""
 
@@ -326,3 +345,78 @@ class JobEvent(models.Model):
         if self.what == "move":
             return f"{self.get_from_stage_display()} → {self.get_to_stage_display()}"
         return told(self.what)
+
+
+class TabletEntry(models.Model):
+    """One thing said on a tablet, as it arrived, and what became of it. Rows are only added; of a
+    row only its settling is written later.
+    """
+
+    class State(models.TextChoices):
+        KEPT = "kept", "taken in"
+        REFUSED = "refused", "not taken in"
+        CONFLICT = "conflict", "somebody else said otherwise"
+        SETTLED = "settled", "settled"
+
+    class Choice(models.TextChoices):
+        MINE = "mine", "what the tablet says"
+        THEIRS = "theirs", "what stands"
+        LATER = "later", "said anew"
+
+    unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="tablet_entries")
+    device = models.UUIDField()
+    # The device's own count, from 1; nothing where it counted the same number twice.
+    seq = models.PositiveIntegerField(null=True, blank=True)
+    key = models.UUIDField()
+    kind = models.CharField(max_length=20)
+    # The number the tablet gave: it may be nobody's sitting.
+    sitting = models.BigIntegerField(null=True, blank=True)
+    facts = models.JSONField()
+    seen = models.PositiveIntegerField(null=True, blank=True)
+    said_at = models.DateTimeField(help_text="By the tablet's clock.")
+    at = models.DateTimeField(help_text="The same moment by our clock.")
+    received_at = models.DateTimeField()
+    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    state = models.CharField(max_length=10, choices=State.choices)
+    sentence = models.TextField(blank=True)
+    theirs = models.JSONField(null=True, blank=True)
+    # The row it is about ("impression 21"), that row's version after it, and whether it wrote it.
+    subject = models.CharField(max_length=40, blank=True)
+    version = models.PositiveIntegerField(null=True, blank=True)
+    wrote = models.BooleanField(default=False)
+    choice = models.CharField(max_length=10, choices=Choice.choices, blank=True)
+    settled_at = models.DateTimeField(null=True, blank=True)
+    settled_by = models.ForeignKey(
+        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+
+    objects = queries.TabletEntryQuerySet.as_manager()
+
+    class Meta:
+        verbose_name_plural = "tablet entries"
+        constraints = [
+            models.UniqueConstraint(fields=["unit", "key"], name="tablet_entry_key_once"),
+            models.UniqueConstraint(fields=["unit", "device", "seq"], name="tablet_entry_seq_once"),
+            models.CheckConstraint(
+                condition=Q(state="settled", settled_at__isnull=False)
+                | (~Q(state="settled") & Q(settled_at=None)),
+                name="tablet_entry_settled_has_time",
+            ),
+        ]
+        indexes = [
+            models.Index(fields=["unit", "device", "subject"], name="tablet_entry_of_device"),
+            # What waits for a person stays a short list.
+            models.Index(
+                fields=["unit", "sitting"],
+                name="tablet_entry_unsettled",
+                condition=Q(state__in=("refused", "conflict")),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.key}: {self.state}"
+
+    @property
+    def waits(self) -> bool:
+        """Whether a person has still to look at it."""
+        return self.state in (self.State.REFUSED, self.State.CONFLICT)

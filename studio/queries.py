@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any, Self
+from uuid import UUID
 
 from django.db import models
 from django.db.models import Prefetch, Q
@@ -13,7 +14,7 @@ from django.utils import timezone
 from studio.stages import CLOSED, OPEN, Stage
 
 if TYPE_CHECKING:
-    from studio.models import Child, Family, Job, JobEvent, Piece  # noqa: F401
+    from studio.models import Child, Family, Job, JobEvent, Piece, TabletEntry  # noqa: F401
     from studio.panels import TodayItem
 
 
@@ -86,6 +87,16 @@ class EventQuerySet(models.QuerySet["JobEvent"]):
 
     def newest_first(self) -> Self:
         return self.order_by("-at", "-pk")
+
+
+class TabletEntryQuerySet(models.QuerySet["TabletEntry"]):
+    def unsettled(self) -> Self:
+        """Refused, or said otherwise by somebody else, and nobody has chosen yet; oldest first."""
+        return self.filter(state__in=("refused", "conflict")).order_by("pk")
+
+    def about(self, device: UUID, subject: str) -> Self:
+        """What one tablet said about one row."""
+        return self.filter(device=device, subject=subject)
 
 
 @dataclass(frozen=True, slots=True)

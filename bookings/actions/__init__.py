@@ -8,13 +8,20 @@ from bookings.actions.enquiries import (
     send_enquiry,
     take_enquiry,
 )
-from bookings.actions.impressions import finish_sitting, log_impression, lose_impression
+from bookings.actions.impressions import (
+    arrive,
+    finish_sitting,
+    log_impression,
+    lose_impression,
+    reopen_sitting,
+)
 from bookings.actions.sittings import book_again, book_sitting, cancel_sitting, move_sitting
 
 __all__ = [
     "add_photo",
     "answer_with_family",
     "answer_with_new_family",
+    "arrive",
     "book_again",
     "book_sitting",
     "cancel_sitting",
@@ -24,6 +31,7 @@ __all__ = [
     "log_impression",
     "lose_impression",
     "move_sitting",
+    "reopen_sitting",
     "send_enquiry",
     "take_enquiry",
     "withdraw_consent",

@@ -1,5 +1,6 @@
 """The sitting itself: limb by limb into the clay, then finished; and a print that is lost later."""
 
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import Literal, get_args
 from uuid import UUID, uuid5
@@ -7,8 +8,10 @@ from uuid import UUID, uuid5
 from django.db import transaction
 
 from bookings.models import Impression, Sitting
+from bookings.queries import may_make
 from studio.actions import (
     ActionRefused,
+    EditedMeanwhile,
     leave_off_piece,
     lock_job,
     record,
@@ -23,35 +26,71 @@ Outcome = Impression.Outcome
 
 
 @transaction.atomic
-def log_impression(
+def arrive(
+    sitting: Sitting, *, who: str, asked: Iterable[str], by: User, at: datetime, key: UUID
+) -> Sitting:
+    """Say who of the family is there and which cautions were gone through; it may be said anew.
+
+    Raises ActionRefused without a name, or once the sitting is over.
+    """
+    job = lock_job(sitting.job)
+    sitting.refresh_from_db()
+    if job.events.filter(key=key).exists():
+        return sitting
+    _refuse_over(sitting, job)
+    if not who.strip():
+        raise ActionRefused("Write who is here.")
+    said = ", ".join(asked)
+    why = f"{who.strip()}; gone through: {said}" if said else who.strip()
+    record(job, what="arrive", by=by, at=at, key=key, why=why)
+    return sitting
+
+
+@transaction.atomic
+def log_impression(  # noqa: PLR0913 - all that is said of a print
     impression: Impression,
     *,
     outcome: str,
     note: str = "",
     tray: str = "",
+    marks: Mapping[str, bool | None] | None = None,
+    length_mm: int | None = None,
+    tries: int | None = None,
+    seen_version: int | None = None,
     by: User,
     at: datetime,
     key: UUID,
 ) -> Impression:
-    """Say how one limb came out: taken, to be taken again, not today.
+    """Say how one limb came out: taken, to be taken again, not today, or still to take.
 
-    It may be said anew until the sitting is finished; each `repeat` counts a try.
-    Raises ActionRefused once the sitting is over, or for a piece that has left the job.
+    It may be said anew until the sitting is finished. Each `repeat` counts a try, unless `tries`
+    says how many there were. Without `marks` (see MARKS) they and the length stay as they are.
+    Raises ActionRefused once the sitting is over, or for a piece that has left the job;
+    EditedMeanwhile if a `seen_version` is given and is not the latest.
     """
     job = lock_job(impression.sitting.job)
     impression.refresh_from_db()
     if job.events.filter(key=key).exists():
         return impression
     _refuse_over(impression.sitting, job)
-    if outcome not in (Outcome.TAKEN, Outcome.REPEAT, Outcome.NOT_TODAY):
+    if outcome not in Outcome.values:
         raise ActionRefused("Say whether it was taken, is to be taken again, or not today.")
     if impression.piece.left_off_at:
         raise ActionRefused(f"{impression.piece} was left off the job: there is nothing to take.")
+    if seen_version not in (None, impression.version):
+        raise EditedMeanwhile(
+            impression, "Somebody else said something about this one after you opened it."
+        )
     impression.outcome = outcome
     impression.note, impression.tray = note.strip(), tray.strip()
     impression.taken_at = at if outcome == Outcome.TAKEN else None
-    impression.tries += outcome == Outcome.REPEAT
-    impression.save(update_fields=["outcome", "note", "tray", "taken_at", "tries"])
+    impression.tries = impression.tries + (outcome == Outcome.REPEAT) if tries is None else tries
+    if marks is not None:
+        impression.flat, impression.toes = marks.get("flat"), marks.get("toes")
+        impression.depth_even, impression.length_mm = marks.get("depth"), length_mm
+    impression.said_by, impression.said_at = by, at
+    impression.version += 1
+    impression.save()
     record(job, what="log_impression", by=by, at=at, key=key, why=_said(impression))
     return impression
 
@@ -63,8 +102,8 @@ def finish_sitting(
     """Close a sitting: the job moves into the clay.
 
     Pieces that were not taken today get a job of their own, to be booked again (`split`), or are
-    left off (`leave`). Raises ActionRefused while a limb is still open or if nothing was taken,
-    MoveRefused or MovedMeanwhile if the job cannot go on.
+    left off (`leave`). Raises ActionRefused while a limb is still open, if nothing was taken, or
+    before the family's yes to the casts is written down; MoveRefused or MovedMeanwhile if the job cannot go on.
     """
     job = lock_job(sitting.job)
     sitting.refresh_from_db()
@@ -75,6 +114,7 @@ def finish_sitting(
         raise ActionRefused("Say what becomes of the pieces that were not taken today.")
     impressions = list(sitting.impressions.on_the_job().with_child())
     _refuse_open(impressions)
+    _refuse_unasked(job)
     sitting.state = Sitting.State.DONE
     sitting.version += 1
     sitting.save(update_fields=["state", "version"])
@@ -83,6 +123,30 @@ def finish_sitting(
     _put_off(job, not_today, put_off, by=by, at=at, key=key)
     record(job, what="finish_sitting", by=by, at=at, key=key)
     move(job, seen=Stage.BOOKED, to=Stage.CLAY_REST, by=by, at=at, key=uuid5(key, "move"))
+    sitting.job.refresh_from_db()
+    return sitting
+
+
+@transaction.atomic
+def reopen_sitting(sitting: Sitting, *, by: User, at: datetime, key: UUID) -> Sitting:
+    """Take the end of a sitting back, as long as nothing is poured: the job is booked again.
+
+    Raises ActionRefused where the sitting is not done, pieces of it were put off, or the job went
+    on since; MoveRefused on an ended job.
+    """
+    job = lock_job(sitting.job)
+    sitting.refresh_from_db()
+    if job.events.filter(key=key).exists():
+        return sitting
+    refuse_closed(job)
+    if sitting.state != Sitting.State.DONE:
+        raise ActionRefused(f"This sitting is {sitting.get_state_display()}: it is not finished.")
+    _refuse_gone_on(sitting, job)
+    sitting.state = Sitting.State.PLANNED
+    sitting.version += 1
+    sitting.save(update_fields=["state", "version"])
+    record(job, what="reopen_sitting", by=by, at=at, key=key)
+    move(job, seen=Stage.CLAY_REST, to=Stage.BOOKED, by=by, at=at, key=uuid5(key, "move"))
     sitting.job.refresh_from_db()
     return sitting
 
@@ -110,6 +174,18 @@ def _refuse_over(sitting: Sitting, job: Job) -> None:
         )
 
 
+def _refuse_gone_on(sitting: Sitting, job: Job) -> None:
+    """Raises ActionRefused unless the sitting's end is the last thing that happened to the job."""
+    if job.stage != Stage.CLAY_REST or job.events.filter(what="pour").exists():
+        raise ActionRefused("The clay is poured already: the sitting can no longer be opened again.")
+    if sitting.impressions.exclude(outcome=Outcome.TAKEN).exists():
+        raise ActionRefused(
+            "Pieces of this sitting were put off when it was finished: book those again instead."
+        )
+    if sitting.impressions.on_the_job().filter(live=False).exists():
+        raise ActionRefused("A print of this sitting was lost since: book that one again instead.")
+
+
 def _refuse_open(impressions: list[Impression]) -> None:
     """Raises ActionRefused while a limb waits for its answer, or if none was taken."""
     waiting = [each for each in impressions if not each.settled]
@@ -120,6 +196,17 @@ def _refuse_open(impressions: list[Impression]) -> None:
     if not any(each.outcome == Outcome.TAKEN for each in impressions):
         raise ActionRefused(
             "Nothing was taken: cancel the sitting and say why, then book the job again."
+        )
+
+
+def _refuse_unasked(job: Job) -> None:
+    """What lies in the clay is always written down, whoever forgot to ask; but the sitting ends
+    with a yes on paper, while somebody is there to give it.
+    """
+    if not may_make(job.family):
+        raise ActionRefused(
+            "Nobody’s yes to the prints and casts stands: ask, and write down who says so, then "
+            "finish. What was logged stays."
         )
 
 
@@ -139,4 +226,4 @@ def _put_off(
 def _said(impression: Impression) -> str:
     """The answer as its event tells it."""
     tray = f"tray {impression.tray}" if impression.tray else ""
-    return ", ".join(filter(None, [str(impression), tray, impression.note]))
+    return ", ".join(filter(None, [str(impression), tray, impression.quality, impression.note]))

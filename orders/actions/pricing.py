@@ -61,11 +61,13 @@ def price_anew(job: Job, *, by: User, at: datetime, key: UUID) -> Order:
 
 
 @transaction.atomic
-def choose_look(
+def choose_look(  # noqa: PLR0913 - all that is chosen of a look
     order: Order,
     *,
     backing: Price | None,
     finish: Price | None,
+    plate_words: str | None = None,
+    layout_words: str | None = None,
     seen_version: int,
     by: User | None,
     at: datetime,
@@ -73,6 +75,7 @@ def choose_look(
 ) -> Order:
     """Choose backing and finish; `by` None is the family itself, which may until framing starts.
 
+    The words of the plate and of the layout stay as they are where none are given.
     The studio may until the piece is ready. Raises MoveRefused after that, EditedMeanwhile if the
     order changed since it was read, ActionRefused for a look of another list or while an invoice
     stands.
@@ -86,11 +89,14 @@ def choose_look(
         raise MoveRefused("The framing has begun: backing and finish can no longer be changed.")
     _refuse_foreign(order, backing, Kind.BACKING)
     _refuse_foreign(order, finish, Kind.FINISH)
-    save_edited(order, {"backing": backing, "finish": finish}, seen_version=seen_version)
+    given = {"plate_words": plate_words, "layout_words": layout_words}
+    words = {name: said.strip() for name, said in given.items() if said is not None}
+    save_edited(order, {"backing": backing, "finish": finish, **words}, seen_version=seen_version)
     _lay_look(order)
     settle(order)
-    words = ", ".join(price.label for price in (backing, finish) if price)
-    record(job, what="choose_look", by=by, at=at, key=key, why=words)
+    labels = [price.label for price in (backing, finish) if price]
+    said = ", ".join([*labels, *filter(None, words.values())])
+    record(job, what="choose_look", by=by, at=at, key=key, why=said)
     return order
 
 

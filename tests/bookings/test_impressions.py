@@ -44,7 +44,7 @@ class TestLogImpression:
         changed = doing.log(left, "not_today")
         assert (changed.tries, changed.taken_at, changed.live) == (2, None, True)
 
-    @pytest.mark.parametrize("outcome", ["planned", "", "smudged"])
+    @pytest.mark.parametrize("outcome", ["", "smudged"])
     def test_another_answer_is_refused(self, doing, left, unit, outcome):
         refused(unit, lambda: doing.log(left, outcome), "Say whether")
 

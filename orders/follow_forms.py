@@ -10,7 +10,7 @@ from orders import links, queries
 from orders.models import Order, Price
 from studio import money
 from studio.actions import EditedMeanwhile
-from studio.forms import KeyedForm, StudioForm
+from studio.forms import HiddenInput, KeyedForm, StudioForm
 
 
 class LookForm(KeyedForm):
@@ -19,7 +19,7 @@ class LookForm(KeyedForm):
     A kind of which the price list names nothing is not asked for.
     """
 
-    version = forms.IntegerField(widget=forms.HiddenInput)
+    version = forms.IntegerField(widget=HiddenInput)
 
     def __init__(self, order: Order, data: Any = None) -> None:
         super().__init__(data, initial={"version": order.version})

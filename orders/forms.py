@@ -11,7 +11,7 @@ from orders.actions.ending import WAYS_HOME
 from orders.models import Order, Payment, Price, PriceList
 from studio import money
 from studio.actions import EditedMeanwhile
-from studio.forms import DateInput, KeyedForm, StageForm, StudioForm
+from studio.forms import DateInput, HiddenInput, KeyedForm, StageForm, StudioForm
 from studio.models import Unit
 
 
@@ -123,7 +123,7 @@ class VatRateForm(StudioForm):
 class LookForm(KeyedForm):
     """Backing and finish of an order, on the version of it that the owner saw."""
 
-    seen_version = forms.IntegerField(widget=forms.HiddenInput)
+    seen_version = forms.IntegerField(widget=HiddenInput)
     backing = PriceChoice(
         Price.objects.none(), label="Backing", required=False, empty_label="not chosen yet"
     )

@@ -12,6 +12,13 @@ from studio.models import Child, Family, Role, Unit, User
 from studio.stages import Refused, Stage
 
 
+class HiddenInput(forms.HiddenInput):
+    """Hidden fields carry no id: nothing points at them, and several forms share one page."""
+
+    def __init__(self) -> None:
+        super().__init__(attrs={"id": False})
+
+
 class StudioForm(forms.Form):
     """A form whose refusals by an action read like any other error of it."""
 
@@ -25,7 +32,7 @@ class KeyedForm(StudioForm):
     """A form that writes once however often it is sent: `key` is made when the page is."""
 
     key = forms.UUIDField(
-        widget=forms.HiddenInput,
+        widget=HiddenInput,
         error_messages={
             "required": "This page was sent without its key. Reload it and press again.",
             "invalid": "This page was sent with a broken key. Reload it and press again.",
@@ -40,7 +47,7 @@ class KeyedForm(StudioForm):
 class StageForm(KeyedForm):
     """A press that depends on the stage the person was looking at."""
 
-    seen = forms.TypedChoiceField(choices=Stage.choices, coerce=Stage, widget=forms.HiddenInput)
+    seen = forms.TypedChoiceField(choices=Stage.choices, coerce=Stage, widget=HiddenInput)
 
 
 class DateInput(forms.DateInput):
@@ -53,7 +60,7 @@ class DateInput(forms.DateInput):
 class EditForm(StudioForm):
     """A form for a row that carries a version, so that the second of two people is told."""
 
-    version = forms.IntegerField(widget=forms.HiddenInput, initial=1)
+    version = forms.IntegerField(widget=HiddenInput, initial=1)
 
     @property
     def facts(self) -> dict[str, Any]:

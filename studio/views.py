@@ -25,7 +25,7 @@ from studio.forms import (
     WhyForm,
 )
 from studio.http import StudioRequest, owner_only, page_or_part, status_of
-from studio.models import Child, Piece, Role
+from studio.models import Child, Piece, Role, Unit
 from studio.stages import Refused
 
 FAMILIES_A_PAGE = 40
@@ -38,6 +38,8 @@ class LogInView(LoginView):
 @login_not_required
 @require_http_methods(["GET", "POST"])
 def first_run(request: HttpRequest) -> HttpResponse:
+    if request.method == "GET" and Unit.objects.exists():
+        return redirect("studio:log_in")
     form = FirstRunForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         try:
@@ -155,7 +157,7 @@ def edit_child(request: StudioRequest, pk: int) -> HttpResponse:
 @require_GET
 def job(request: StudioRequest, reference: str) -> HttpResponse:
     job = get_object_or_404(
-        request.unit.jobs.select_related("family", "unit", "split_from"), reference=reference
+        request.unit.jobs.with_people().select_related("split_from"), reference=reference
     )
     now = timezone.now()
     context = {

@@ -112,7 +112,7 @@ def _database(environment, postgres, jobs):
 
 def _run(environment, *arguments):
     """What a Python process of our own says; its complaints go to the screen."""
-    done = subprocess.run(  # noqa: S603 - our own arguments
+    done = subprocess.run(
         [sys.executable, *arguments], env=environment, stdout=subprocess.PIPE, check=True
     )
     return done.stdout

@@ -54,7 +54,7 @@ def serving(environment):
         f"tests.benchmarks.wsgi --bind {HOST}:{port} --workers 1 "
         "--worker-class gthread --threads 4 --no-control-socket --log-level warning"
     )
-    process = subprocess.Popen(  # noqa: S603 - our own arguments
+    process = subprocess.Popen(
         [sys.executable, "-m", "gunicorn", *arguments.split()], env=environment
     )
     try:

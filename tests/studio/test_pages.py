@@ -75,6 +75,8 @@ def test_an_empty_caststead_leads_to_its_set_up_and_then_never_again(db):
     assert again.status_code == 422
     assert "already set up" in again.content.decode()
     assert (User.objects.count(), Unit.objects.count()) == (1, 1)
+    shown = Client().get(reverse("studio:first_run"))
+    assert shown.headers["Location"] == reverse("studio:log_in")
 
 
 @pytest.mark.parametrize("password", ["short", "12345678901", "password"])

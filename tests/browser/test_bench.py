@@ -55,7 +55,7 @@ def test_a_pour_and_a_weighing_need_no_script(open_window, unit, owner):
     assert abs(2 * int(window.page.locator("#id_plaster_g").input_value()) - both) <= 1
     window.page.get_by_role("button", name="These pieces are poured").click()
     assert unit.pours.filter(casts__piece__job__stage=Stage.CLAY_REST).count() == 1
-    window.page.get_by_role("link", name="Ada, left hand").click()
+    window.page.get_by_role("link", name="Ada, left hand", exact=True).click()
     window.page.get_by_label("The scale shows").fill("400,5")
     window.page.get_by_role("button", name="Write it down").click()
     assert Weighing.objects.get(cast__piece__job=drying).mass_g == 400.5

@@ -19,6 +19,7 @@ from studio.stages import Stage
 
 if TYPE_CHECKING:
     from production.models import Cast, Frame
+    from studio.queries import JobQuerySet
 
 HOURS_SAID = 72
 State = Literal["waits", "sitting", "clay", "mould", "damp", "dry", "spoiled"]
@@ -167,9 +168,9 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Bench:
-    """`beside` are casts out of the mould for which the rack had no place, `jobs` all in hand."""
+    """`jobs` are all in hand, with their pieces; `beside` are casts that the rack had no place for."""
 
-    jobs: list[Job]
+    jobs: dict[Job, list[PieceNow]]
     clay: list[PieceNow]
     mould: list[PieceNow]
     places: list[Place]
@@ -194,11 +195,16 @@ class Bench:
         return [now for now in drying_now if now and now.state == "damp"]
 
 
-def in_hand(unit: Unit) -> list[Job]:
-    """The unit's open jobs, the soonest promised first, `load`ed: five queries for any number."""
-    jobs = list(unit.jobs.in_hand().select_related("family", "frame").soonest_first())
-    load(jobs)
-    return jobs
+def in_hand(unit: Unit, now: datetime) -> dict[Job, list[PieceNow]]:
+    """The unit's open jobs, the soonest promised first, with their pieces: five queries."""
+    return as_they_stand(unit.jobs.in_hand().soonest_first(), now)
+
+
+def as_they_stand(jobs: "JobQuerySet", now: datetime) -> dict[Job, list[PieceNow]]:
+    """These jobs, `load`ed, with their pieces: five queries for any number."""
+    found = list(jobs.select_related("family", "frame"))
+    load(found)
+    return {job: pieces_now(job, now) for job in found}
 
 
 def load(jobs: Sequence[Job]) -> None:
@@ -249,10 +255,10 @@ def wants_photo(job: Job) -> bool:
 
 def bench(unit: Unit, now: datetime) -> Bench:
     """The whole bench in a constant number of queries."""
-    jobs = in_hand(unit)
+    jobs = in_hand(unit, now)
     framing = [job for job in jobs if job.stage == Stage.FRAMING]
     prefetch_related_objects(framing, "photos", "family__consents")
-    pieces = [each for job in jobs for each in pieces_now(job, now)]
+    pieces = [each for standing in jobs.values() for each in standing]
     clay = _in_lots([p for p in pieces if p.state == "clay"])
     out = [p for p in pieces if p.state in ("damp", "dry") and not _in_a_frame(p.job)]
     return Bench(
@@ -261,7 +267,7 @@ def bench(unit: Unit, now: datetime) -> Bench:
         mould=sorted((p for p in pieces if p.state == "mould"), key=_out_first),
         places=_places(unit, out),
         beside=[p for p in out if p.cast and p.cast.rack_place is None],
-        to_frame=[job for job in jobs if _can_be_framed(job, pieces)],
+        to_frame=[job for job, standing in jobs.items() if _can_be_framed(job, standing)],
         framing=[frame_now(job) for job in framing],
         mix=predicted_mix((p.piece for p in clay), unit.consistency, local_day(now)),
     )
@@ -344,7 +350,7 @@ def _places(unit: Unit, out: Iterable[PieceNow]) -> list[Place]:
 
 
 def _can_be_framed(job: Job, pieces: Iterable[PieceNow]) -> bool:
-    return job.stage == Stage.DRYING and all(p.state == "dry" for p in pieces if p.job is job)
+    return job.stage == Stage.DRYING and all(p.state == "dry" for p in pieces)
 
 
 def _said(at: datetime | None) -> str:

@@ -42,4 +42,4 @@ class PhotoAdmin(LookOnly):
 
     list_display = ("job", "unit", "kind", "taken_at", "width_px", "height_px")
     list_select_related = ("job", "unit")
-    exclude = ("file", "public_id")
+    exclude = ("file", "view", "thumb", "public_id")

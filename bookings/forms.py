@@ -244,7 +244,7 @@ class PhotoForm(KeyedForm):
     photo = forms.FileField(
         label="Photograph",
         widget=forms.FileInput(attrs={"accept": "image/jpeg,image/png,image/webp,image/heic"}),
-        help_text="JPEG, PNG, WebP or HEIC, up to 25 MB. Place and time are taken out of it.",
+        help_text="JPEG, PNG, WebP or HEIC, up to 50 MB. Place and time are taken out of it.",
         error_messages={
             "required": "Choose a photograph.",
             "empty": "This file is empty: take the photograph again, or send it once more.",

@@ -5,8 +5,9 @@ from datetime import datetime
 
 from django.db import models
 from django.db.models import F, Q
+from django.db.models.fields.files import FieldFile
 
-from bookings import queries
+from bookings import photos, queries
 from studio.models import Family, Job, Piece, Unit, User, Versioned
 
 ANSWERED_WITHIN_DAYS = 2
@@ -207,8 +208,9 @@ class Consent(models.Model):
     """A family's word for one purpose: dated, with the wording it was asked in, revocable."""
 
     class Purpose(models.TextChoices):
+        MAKE = "make", "take the prints and make the casts"
         KEEP = "keep", "keep photographs of the sitting and the casts"
-        SHOW = "show", "show photographs of the finished casts to other families"
+        SHOW = "show", "show photographs of the finished casts on the studio’s page"
 
     family = models.ForeignKey(Family, on_delete=models.PROTECT, related_name="consents")
     purpose = models.CharField(max_length=10, choices=Purpose.choices)
@@ -218,6 +220,10 @@ class Consent(models.Model):
     given_at = models.DateTimeField()
     withdrawn_at = models.DateTimeField(null=True, blank=True)
     recorded_by = models.ForeignKey(
+        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    # Nobody of the studio: the family itself, by its private link.
+    withdrawn_by = models.ForeignKey(
         User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
     key = models.UUIDField(default=uuid.uuid4)
@@ -244,7 +250,11 @@ class Consent(models.Model):
 
 
 class Photo(models.Model):
-    """A photograph, re-encoded without metadata, kept where no web server reaches it."""
+    """A photograph, re-encoded without metadata, kept where no web server reaches it.
+
+    Three files: `file` as large as it is kept, `view` for a screen, `thumb` for a list. Rows from
+    before there were sizes have no view or thumb until `manage.py tidy_photos` has made them.
+    """
 
     class Kind(models.TextChoices):
         SITTING = "sitting", "the sitting"
@@ -258,6 +268,8 @@ class Photo(models.Model):
     )
     kind = models.CharField(max_length=10, choices=Kind.choices)
     file = models.FileField(upload_to="photos/")
+    view = models.FileField(upload_to="photos/", blank=True)
+    thumb = models.FileField(upload_to="photos/", blank=True)
     width_px = models.PositiveIntegerField()
     height_px = models.PositiveIntegerField()
     taken_at = models.DateTimeField()
@@ -277,3 +289,26 @@ class Photo(models.Model):
 
     def __str__(self) -> str:
         return f"{self.job}: {self.get_kind_display()}"
+
+    @property
+    def file_names(self) -> list[str]:
+        """The names of its files in the storage."""
+        return [file.name for file in (self.file, self.view, self.thumb) if file.name]
+
+    def in_size(self, size: str) -> FieldFile:
+        """Its file of that size, the whole one where the size was never made.
+
+        Raises KeyError for a size that no photograph has, FileNotFoundError when opened and gone.
+        """
+        kept = {"full": self.file, "view": self.view, "thumb": self.thumb}[size]
+        return kept if kept.name else self.file
+
+    @property
+    def view_size(self) -> tuple[int, int]:
+        """Width and height of the view in px, so that a page does not jump."""
+        return photos.bounded(self.width_px, self.height_px, photos.SIDES_PX["view"])
+
+    @property
+    def thumb_size(self) -> tuple[int, int]:
+        """Width and height of the thumb in px, so that a page does not jump."""
+        return photos.bounded(self.width_px, self.height_px, photos.SIDES_PX["thumb"])

@@ -9,7 +9,7 @@ from django.urls import reverse
 from bookings import ages, diary, objections, slots, wording
 from bookings.forms import ConsentForm
 from bookings.models import Enquiry, Sitting
-from bookings.queries import jobs_without_a_date, keeps_photos
+from bookings.queries import families_to_erase, jobs_without_a_date, keeps_photos, stopped
 from studio.models import Family, Job, Role, Unit
 from studio.panels import Panel, TodayItem, family_panel, job_panel, today_source
 from studio.stages import Stage
@@ -21,6 +21,7 @@ name_events(
     book_again="Booked again",
     book_sitting="Sitting booked",
     cancel_sitting="Sitting cancelled",
+    erase_photos="Photographs erased",
     finish_sitting="Sitting finished",
     log_impression="Impression logged",
     lose_impression="Print lost",
@@ -77,6 +78,30 @@ def sittings_to_book_again(unit: Unit, role: Role, now: datetime) -> Iterator[To
         )
 
 
+@today_source(16)
+def words_taken_back(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
+    """Work that a family stopped, for everybody; photographs to erase, for the owner. Two queries."""
+    for family in stopped(unit.jobs.in_hand()):
+        yield TodayItem(
+            group="families",
+            title=f"Speak with {family}",
+            url=family.get_absolute_url(),
+            who="The casts may not be made any more.",
+            due_on=slots.local_day(now, unit.time_zone),
+            why_late="They took back their yes: stop the work on their job.",
+        )
+    if role != Role.OWNER:
+        return
+    for family, count in families_to_erase(unit):
+        yield TodayItem(
+            group="families",
+            title=f"Erase photographs: {family}",
+            url=reverse("bookings:erase_photos", args=[family.pk]),
+            who=f"{count} of them, and no yes to keeping them any more.",
+            due_on=slots.local_day(now, unit.time_zone),
+        )
+
+
 @job_panel(10)
 def sitting_of_job(job: Job, role: Role, now: datetime) -> Panel:
     """The job's sittings, newest first, what became of each limb, and the photographs."""
@@ -101,7 +126,8 @@ def sitting_of_job(job: Job, role: Role, now: datetime) -> Panel:
             ],
             "may_book_again": job.stage == Stage.BOOKED and planned is None,
             "keeps": keeps,
-            "photos": job.photos.select_related("piece__child") if keeps else (),
+            "photos": job.photos.with_job() if keeps else (),
+            "stopped": bool(stopped([job])),
         },
     )
 
@@ -131,7 +157,11 @@ def best_days_of_family(family: Family, role: Role, now: datetime) -> Panel | No
 
 @family_panel(10)
 def words_of_family(family: Family, role: Role, now: datetime) -> Panel:
-    """Each purpose with the family's standing yes, or the question to ask."""
+    """Each purpose with the family's standing yes or the question to ask; photographs to erase."""
+    to_erase = family.unit.photos.to_erase().filter(job__family=family).count()
+    ended = {
+        each.purpose: each for each in family.consents.filter(withdrawn_at__isnull=False)[::-1]
+    }
     standing = {each.purpose: each for each in family.consents.standing()}
     return Panel(
         title="Consent",
@@ -139,10 +169,13 @@ def words_of_family(family: Family, role: Role, now: datetime) -> Panel:
         anchor="consent",
         context={
             "family": family,
+            "to_erase": to_erase,
+            "may_erase": role == Role.OWNER,
             "questions": [
                 {
                     "wording": asked,
                     "consent": standing.get(purpose),
+                    "ended": None if purpose in standing else ended.get(purpose),
                     "key": uuid4(),
                     "form": ConsentForm(
                         initial={"purpose": purpose, "given_by": family.contact_name},

@@ -6,17 +6,21 @@ disk: the pixels are drawn into a fresh image, and the bytes are checked before 
 
 import struct
 import zlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from io import BytesIO
-from typing import BinaryIO
+from typing import BinaryIO, Literal
 
-from PIL import Image, ImageOps
+from PIL import Image, ImageFile, ImageOps
 
 from bookings import heif
 
-MAX_BYTES = 25 * 1024 * 1024
+MAX_MB = 50
+MAX_BYTES = MAX_MB * 1024 * 1024
 MAX_PIXELS = 64_000_000
-MAX_SIDE_PX = 2400
+# The longer side of each size a photograph is kept in: for paper, for a screen, for a list.
+Size = Literal["full", "view", "thumb"]
+SIDES_PX: dict[Size, int] = {"full": 2400, "view": 1200, "thumb": 320}
+MAX_SIDE_PX = SIDES_PX["full"]
 JPEG_QUALITY = 82
 FORMATS = ("JPEG", "PNG", "WEBP")  # and HEIC, which heif.py decodes
 
@@ -49,32 +53,69 @@ class PhotoRefused(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Clean:
-    """A JPEG of at most 2400 px a side, upright, sRGB or grey drawn as RGB, without metadata."""
+    """A photograph in three sizes: JPEGs, upright, RGB, without metadata, never blown up.
+
+    `width_px` and `height_px` are those of `jpeg`, the largest.
+    """
 
     jpeg: bytes
     width_px: int
     height_px: int
+    view: bytes
+    thumb: bytes
 
 
 def clean(file: BinaryIO) -> Clean:
-    """Read a JPEG, PNG, WebP or HEIC file of at most 25 MB and 64 million pixels.
+    """Read a JPEG, PNG, WebP or HEIC file of at most 50 MB and 64 million pixels.
 
     Raises PhotoRefused for anything else: too large, cut short, no picture at all.
     """
     raw = file.read(MAX_BYTES + 1)
     if len(raw) > MAX_BYTES:
-        raise PhotoRefused("This file is larger than 25 MB. Send the photograph in a smaller size.")
-    image = _fresh(_opened(raw))
+        raise PhotoRefused(
+            f"This file is larger than {MAX_MB} MB. Send the photograph in a smaller size."
+        )
+    return _in_three_sizes(_fresh(_opened(raw)))
+
+
+def sizes_of(jpeg: bytes) -> Clean:
+    """The sizes of a photograph that was cleaned before there were sizes. Raises PhotoRefused."""
+    with_sizes = _in_three_sizes(_fresh(_opened(jpeg)))
+    return replace(with_sizes, jpeg=jpeg)
+
+
+def bounded(width_px: int, height_px: int, side_px: int) -> tuple[int, int]:
+    """The size of a picture whose longer side is at most `side_px`; each side at least 1."""
+    longer = max(width_px, height_px)
+    if longer <= side_px:
+        return width_px, height_px
+    return max(1, round(width_px * side_px / longer)), max(1, round(height_px * side_px / longer))
+
+
+def _in_three_sizes(image: Image.Image) -> Clean:
+    def scaled(source: Image.Image, size: Size) -> Image.Image:
+        return source.resize(
+            bounded(image.width, image.height, SIDES_PX[size]), Image.Resampling.LANCZOS
+        )
+
+    view = scaled(image, "view")
+    thumb = scaled(view, "thumb")
+    return Clean(_written(image), image.width, image.height, _written(view), _written(thumb))
+
+
+def _written(image: Image.Image) -> bytes:
     out = BytesIO()
     image.save(out, "JPEG", quality=JPEG_QUALITY, optimize=True)
     jpeg = out.getvalue()
     if segments := metadata_segments(jpeg):
         raise RuntimeError(f"The cleaned photograph still carries metadata: {segments}.")
-    return Clean(jpeg, image.width, image.height)
+    return jpeg
 
 
 def _opened(raw: bytes) -> Image.Image:
     """The picture, decoded, turned upright and bounded."""
+    # The printer turns this on for the whole process, for the pictures of its own pages.
+    ImageFile.LOAD_TRUNCATED_IMAGES = False
     try:
         if heif.looks_like_heif(raw):
             return heif.decoded(raw, max_pixels=MAX_PIXELS, max_side_px=MAX_SIDE_PX)

@@ -1,5 +1,6 @@
 """Reads of enquiries, the diary, impressions, consent and photographs."""
 
+from collections.abc import Sequence
 from datetime import datetime
 from itertools import count
 from typing import TYPE_CHECKING, Self
@@ -74,9 +75,22 @@ class ConsentQuerySet(models.QuerySet["Consent"]):
 class PhotoQuerySet(models.QuerySet["Photo"]):
     def showable(self) -> Self:
         """Photographs whose family still consents to their being kept."""
-        return self.filter(
-            job__family__consents__purpose="keep", job__family__consents__withdrawn_at=None
-        ).distinct()
+        return self.filter(_family_keeps())
+
+    def with_job(self) -> Self:
+        return self.select_related("job", "piece__child")
+
+    def to_erase(self) -> Self:
+        """Photographs whose family has taken its consent back."""
+        return self.exclude(_family_keeps())
+
+
+def _family_keeps() -> models.Exists:
+    """Of a photograph: whether its family's yes to keeping it stands."""
+    from bookings.models import Consent  # noqa: PLC0415 - models import their query sets
+
+    standing = Consent.objects.standing().filter(purpose="keep")
+    return models.Exists(standing.filter(family=models.OuterRef("job__family")))
 
 
 def impressed_pieces(job: "Job") -> "PieceQuerySet":
@@ -87,6 +101,35 @@ def impressed_pieces(job: "Job") -> "PieceQuerySet":
 def keeps_photos(family: "Family") -> bool:
     """Whether the family's yes to keeping photographs stands."""
     return family.consents.standing().filter(purpose="keep").exists()
+
+
+def may_make(family: "Family") -> bool:
+    """Whether the family's yes to prints and casts stands."""
+    return family.consents.standing().filter(purpose="make").exists()
+
+
+def stopped(jobs: "Sequence[Job] | JobQuerySet") -> list["Family"]:
+    """The families of these jobs that said yes to the casts and took it back. One query.
+
+    One that was never asked is not among them.
+    """
+    from bookings.models import Consent  # noqa: PLC0415 - models import their query sets
+
+    words = Consent.objects.filter(family__jobs__in=jobs, purpose="make")
+    stands: dict[Family, bool] = {}
+    for word in words.select_related("family").order_by("family_id").distinct():
+        stands[word.family] = stands.get(word.family, False) or word.withdrawn_at is None
+    return [family for family, stood in stands.items() if not stood]
+
+
+def families_to_erase(unit: "Unit") -> list[tuple["Family", int]]:
+    """Families without a yes to keeping photographs that still have some, and how many. One query."""
+    from bookings.models import Photo  # noqa: PLC0415 - models import their query sets
+
+    theirs = Photo.objects.to_erase().filter(job__family=models.OuterRef("pk"))
+    counted = theirs.order_by().values("job__family").values(count=models.Count("pk"))
+    found = unit.families.annotate(to_erase=models.Subquery(counted)).filter(to_erase__gt=0)
+    return [(family, family.to_erase) for family in found.by_name()]
 
 
 def shows_photos(family: "Family") -> bool:
@@ -109,13 +152,17 @@ def families_like(enquiry: "Enquiry") -> "FamilyQuerySet":
     return enquiry.unit.families.filter(same).by_name()
 
 
-def next_tray(unit: "Unit") -> str:
-    """The lowest number that no tray with a whole print carries, "1" to begin with. One query."""
+def trays_in_use(unit: "Unit") -> set[str]:
+    """The numbers of the trays that carry a whole print now. One query."""
     from bookings.models import Impression  # noqa: PLC0415 - models import their query sets
 
-    used = set(
-        Impression.objects.taken()
-        .filter(sitting__unit=unit, piece__job__stage__in=(Stage.BOOKED, Stage.CLAY_REST))
-        .values_list("tray", flat=True)
+    taken = Impression.objects.taken().filter(
+        sitting__unit=unit, piece__job__stage__in=(Stage.BOOKED, Stage.CLAY_REST)
     )
+    return set(taken.exclude(tray="").values_list("tray", flat=True))
+
+
+def next_tray(unit: "Unit") -> str:
+    """The lowest number that no tray with a whole print carries, "1" to begin with. One query."""
+    used = trays_in_use(unit)
     return next(str(number) for number in count(1) if str(number) not in used)

@@ -1,7 +1,8 @@
 """What a family is asked, purpose by purpose, and when the words were last changed.
 
 Consent is asked apart from the terms of the order and kept with the words it was given in. To
-change a wording, write it anew with a new version: what was given before keeps its own words.
+change a wording, move it to `EARLIER` and write it anew under the day from which it is asked: what
+was given before keeps its own words, and a tablet that asked in the old ones is still understood.
 """
 
 from typing import NamedTuple
@@ -15,29 +16,79 @@ class Wording(NamedTuple):
     text: str
 
 
+# In the order in which they are asked.
 WORDINGS: dict[str, Wording] = {
+    Consent.Purpose.MAKE: Wording(
+        version="2026-11-25",
+        question="May we take the prints and make the casts?",
+        text=(
+            "We press your child’s hands or feet into soft clay, one at a time, while you hold "
+            "your child, and cast plaster from the prints later, away from your child. We stop "
+            "when your child is distressed or the skin turns red, and whenever you say so. You can "
+            "take this back whenever you like, on your private page, by a word or a message: we "
+            "then stop the work at once and speak with you about the order."
+        ),
+    ),
     Consent.Purpose.KEEP: Wording(
-        version="2026-11-01",
+        version="2026-11-25",
         question="May we keep photographs?",
         text=(
             "We take photographs of the sitting and of the casts, to work from and to show you how "
             "they come on. Only the people of this studio see them, and you on your private page. "
-            "The order does not depend on it. You can take this back whenever you like, by a "
-            "word or a message: from then on nobody is shown them."
+            "The order does not depend on it. You can take this back whenever you like, on your "
+            "private page, by a word or a message: from then on nobody is shown them, and we "
+            "erase them."
         ),
     ),
     Consent.Purpose.SHOW: Wording(
-        version="2026-11-01",
-        question="May we show your finished casts to other families?",
+        version="2026-11-25",
+        question="May we show your finished casts on our page?",
         text=(
-            "We would like to show photographs of your finished casts to other families, without "
-            "a surname, an address or your child’s face. The order does not depend on it. You can "
-            "take this back whenever you like, by a word or a message: we then stop showing them."
+            "We would like to show photographs of your finished casts on the studio’s own page, "
+            "without a surname, an address or your child’s face. That takes your yes to keeping "
+            "them too. The order does not depend on it. You can take this back whenever you like, "
+            "on your private page, by a word or a message: we then stop showing them."
+        ),
+    ),
+}
+
+EARLIER: dict[str, tuple[Wording, ...]] = {
+    Consent.Purpose.KEEP: (
+        Wording(
+            version="2026-11-01",
+            question="May we keep photographs?",
+            text=(
+                "We take photographs of the sitting and of the casts, to work from and to show you "
+                "how they come on. Only the people of this studio see them, and you on your "
+                "private page. The order does not depend on it. You can take this back whenever "
+                "you like, by a word or a message: from then on nobody is shown them."
+            ),
+        ),
+    ),
+    Consent.Purpose.SHOW: (
+        Wording(
+            version="2026-11-01",
+            question="May we show your finished casts to other families?",
+            text=(
+                "We would like to show photographs of your finished casts to other families, "
+                "without a surname, an address or your child’s face. The order does not depend on "
+                "it. You can take this back whenever you like, by a word or a message: we then "
+                "stop showing them."
+            ),
         ),
     ),
 }
 
 
-def of(purpose: str) -> Wording:
-    """Raises KeyError for a purpose that nobody is asked about."""
-    return WORDINGS[purpose]
+def of(purpose: str, version: str = "") -> Wording:
+    """The words of today, or those of an earlier `version`.
+
+    Raises KeyError for a purpose that nobody is asked about, and for words that nobody used.
+    """
+    today = WORDINGS[purpose]
+    if version in ("", today.version):
+        return today
+    for earlier in EARLIER.get(purpose, ()):
+        if earlier.version == version:
+            return earlier
+    raise KeyError(version)

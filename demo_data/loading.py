@@ -177,7 +177,7 @@ def _withdrawals(families: dict[str, Family], setting: Setting) -> Steps:
     at = yield setting.clock.on(setting.clock.day(-2), "20:30")
     for row in reading.table("families"):
         for consent in families[row["family"]].consents.standing():
-            if row[consent.purpose] == "withdrawn":
+            if row.get(consent.purpose) == "withdrawn":
                 bookings.withdraw_consent(
                     consent,
                     by=None,

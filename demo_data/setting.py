@@ -37,7 +37,7 @@ class Setting:
         """Once in a family's life with the studio."""
         if family.consents.exists():
             return
-        for purpose in self.consents[family.name]:
+        for purpose in ("make", *self.consents[family.name]):
             bookings.give_consent(
                 family,
                 purpose=purpose,

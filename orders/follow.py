@@ -111,6 +111,19 @@ def choose_look(request: HttpRequest, link: ParentLink) -> HttpResponse:
     return redirect("follow:page", link.public_id)
 
 
+_TAKEN_BACK = {
+    "make": (
+        "You took your consent back. It counts from now on: we stop the work and will speak with "
+        "you about your order."
+    ),
+    "keep": (
+        "You took your consent back. It counts from now on, and your photographs are not shown "
+        "to anybody either."
+    ),
+    "show": "You took your consent back. It counts from now on.",
+}
+
+
 @require_POST
 @open_to_families
 def withdraw_consent(request: HttpRequest, link: ParentLink, pk: int) -> HttpResponse:
@@ -119,7 +132,7 @@ def withdraw_consent(request: HttpRequest, link: ParentLink, pk: int) -> HttpRes
         bookings.withdraw_consent(consent, by=None, at=timezone.now(), key=client_key(request))
     except Refused as refused:
         return _page(request, link, reasons=refused.reasons, status=409)
-    messages.success(request, "You took your consent back. It counts from now on.")
+    messages.success(request, _TAKEN_BACK[consent.purpose])
     return redirect("follow:page", link.public_id)
 
 
@@ -140,7 +153,11 @@ def paper(request: HttpRequest, link: ParentLink, pk: int) -> FileResponse:
 def photo(request: HttpRequest, link: ParentLink, photo_id: UUID) -> FileResponse:
     """A picture of the finished frame, while the family's consent stands."""
     found = get_object_or_404(link.job.photos.showable(), public_id=photo_id, kind="finished")
-    return FileResponse(found.file.open("rb"), content_type="image/jpeg")
+    try:
+        opened = found.in_size(request.GET.get("size", "full")).open("rb")
+    except (KeyError, FileNotFoundError):
+        raise Http404("There is no such file of this photograph.") from None
+    return FileResponse(opened, content_type="image/jpeg")
 
 
 def _page(

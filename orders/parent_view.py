@@ -35,6 +35,11 @@ HANGING = (
 )
 HANGS_FROM = (Stage.FRAMING, Stage.READY, Stage.HANDED_OVER)
 MOST_EARLIER = 20
+_ASKED = ("make", "keep", "show")
+_ALSO = {
+    "make": "Taking this back stops the work on your casts; we then speak with you.",
+    "keep": "Taking this back also takes back that we may show them.",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,6 +85,8 @@ class Paper:
 @dataclass(frozen=True, slots=True)
 class Consented:
     pk: int
+    about_photos: bool
+    also: str  # what taking it back takes back besides, or brings with it
     purpose: str
     wording: str
     given_on: date
@@ -130,6 +137,10 @@ class ParentView:
     consents: tuple[Consented, ...]
     hanging: tuple[str, ...]
     called_off: bool
+
+    @property
+    def said_of_photos(self) -> bool:
+        return any(consent.about_photos for consent in self.consents)
 
 
 def parent_view(job: Job, today: date) -> ParentView:
@@ -284,7 +295,7 @@ def _papers(invoices: Iterable[Invoice]) -> tuple[Paper, ...]:
 
 def _pictures(job: Job) -> tuple[Picture, ...]:
     return tuple(
-        Picture(photo.public_id, photo.width_px, photo.height_px)
+        Picture(photo.public_id, *photo.view_size)
         for photo in job.photos.showable().filter(kind="finished")
     )
 
@@ -295,10 +306,12 @@ def _consents(job: Job) -> tuple[Consented, ...]:
     return tuple(
         Consented(
             consent.pk,
+            consent.purpose != "make",
+            _ALSO.get(consent.purpose, ""),
             consent.get_purpose_display(),
             consent.wording,
             timezone.localdate(consent.given_at),
             timezone.localdate(consent.withdrawn_at) if consent.withdrawn_at else None,
         )
-        for _, consent in sorted(newest.items())
+        for _, consent in sorted(newest.items(), key=lambda each: _ASKED.index(each[0]))
     )

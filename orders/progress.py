@@ -322,4 +322,5 @@ _DONE: dict[str, str] = {
     "issue_invoice": "An invoice was written.",
     "credit_invoice": "A credit note was written.",
     "withdraw_consent": "A consent was withdrawn.",
+    "erase_photos": "Your photographs were erased.",
 }

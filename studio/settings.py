@@ -7,6 +7,9 @@ CASTSTEAD_HTTPS  true: cookies only over https, HSTS, redirect; `bin/start` turn
 CASTSTEAD_BEHIND_PROXY  false: whether a proxy in front sets X-Forwarded-Proto and is to be believed
 DATABASE_URL     sqlite file in var/ by default; postgres://… for several web processes
 CASTSTEAD_MEDIA  folder of the private photographs and issued papers
+CASTSTEAD_PHOTOS where photographs are kept: CASTSTEAD_MEDIA by default, or a private bucket of
+                 object storage, s3://bucket/folder?endpoint=https://…&region=…, whose keys are
+                 read from AWS_ACCESS_KEY_ID and AWS_SECRET_ACCESS_KEY
 CASTSTEAD_STATIC folder that `collectstatic` fills
 """
 
@@ -19,6 +22,8 @@ import django_stubs_ext
 from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 from environs import Env
+
+from studio.private_files import storage_of
 
 try:
     # Debian 12's own SQLite has the rare WAL-reset corruption bug (mended in 3.51.3).
@@ -155,8 +160,12 @@ STATIC_ROOT = env.path("CASTSTEAD_STATIC", VAR_DIR / "static")
 STATICFILES_DIRS = [BASE_DIR / "static"]
 # Private: nothing serves this folder; views hand files out after asking for permission.
 MEDIA_ROOT = env.path("CASTSTEAD_MEDIA", VAR_DIR / "media")
+try:
+    PHOTOS = storage_of(env.str("CASTSTEAD_PHOTOS", ""))
+except ValueError as misread:
+    raise ImproperlyConfigured(str(misread)) from None
 STORAGES = {
-    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "default": PHOTOS,
     "staticfiles": {
         "BACKEND": (
             "django.contrib.staticfiles.storage.StaticFilesStorage"
@@ -187,6 +196,8 @@ CONTENT_SECURITY_POLICY = {
         "style-src": [SELF],
         "img-src": [SELF, "data:", "blob:"],
         "connect-src": [SELF],
+        "worker-src": [SELF],
+        "manifest-src": [SELF],
         "form-action": [SELF],
         "base-uri": [NONE],
         "frame-ancestors": [NONE],

@@ -73,6 +73,7 @@ def a_job(unit, *, pieces=2, family=None, by=None, at=None, starts_at=None):
     family = family or a_family(unit, now=at)
     child = family.children.oldest_first()[0]
     starts_at = starts_at or next_morning(unit, at)
+    let_make(family, by=by or owner_of(unit), at=at)
     return book_sitting(
         family,
         wanted=[(child, limb) for limb in list(Limb)[:pieces]],
@@ -82,6 +83,21 @@ def a_job(unit, *, pieces=2, family=None, by=None, at=None, starts_at=None):
         at=at,
         key=uuid.uuid4(),
     ).job
+
+
+def let_make(family, *, by, at):
+    """The family says yes to prints and casts, once; without that no sitting is finished."""
+    from bookings.actions import give_consent  # noqa: PLC0415
+
+    if not family.consents.standing().filter(purpose="make").exists():
+        give_consent(
+            family,
+            purpose="make",
+            given_by=family.contact_name,
+            by=by,
+            at=at,
+            key=uuid.uuid4(),
+        )
 
 
 def next_morning(unit, at):

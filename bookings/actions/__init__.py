@@ -1,6 +1,6 @@
 """What people do about enquiries, sittings, impressions, consent and photographs."""
 
-from bookings.actions.consent import add_photo, give_consent, withdraw_consent
+from bookings.actions.consent import give_consent, withdraw_consent
 from bookings.actions.enquiries import (
     answer_with_family,
     answer_with_new_family,
@@ -15,6 +15,7 @@ from bookings.actions.impressions import (
     lose_impression,
     reopen_sitting,
 )
+from bookings.actions.photographs import add_photo, erase_photos, make_sizes
 from bookings.actions.sittings import book_again, book_sitting, cancel_sitting, move_sitting
 
 __all__ = [
@@ -26,10 +27,12 @@ __all__ = [
     "book_sitting",
     "cancel_sitting",
     "decline_enquiry",
+    "erase_photos",
     "finish_sitting",
     "give_consent",
     "log_impression",
     "lose_impression",
+    "make_sizes",
     "move_sitting",
     "reopen_sitting",
     "send_enquiry",

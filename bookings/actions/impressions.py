@@ -8,6 +8,7 @@ from uuid import UUID, uuid5
 from django.db import transaction
 
 from bookings.models import Impression, Sitting
+from bookings.queries import may_make
 from studio.actions import (
     ActionRefused,
     EditedMeanwhile,
@@ -101,8 +102,9 @@ def finish_sitting(
     """Close a sitting: the job moves into the clay.
 
     Pieces that were not taken today get a job of their own, to be booked again (`split`), or are
-    left off (`leave`). Raises ActionRefused while a limb is still open or if nothing was taken,
-    MoveRefused or MovedMeanwhile if the job cannot go on.
+    left off (`leave`). Raises ActionRefused while a limb is still open, if nothing was taken, or
+    before the family's yes to the casts is written down; MoveRefused or MovedMeanwhile if the job
+    cannot go on.
     """
     job = lock_job(sitting.job)
     sitting.refresh_from_db()
@@ -113,6 +115,7 @@ def finish_sitting(
         raise ActionRefused("Say what becomes of the pieces that were not taken today.")
     impressions = list(sitting.impressions.on_the_job().with_child())
     _refuse_open(impressions)
+    _refuse_unasked(job)
     sitting.state = Sitting.State.DONE
     sitting.version += 1
     sitting.save(update_fields=["state", "version"])
@@ -175,7 +178,9 @@ def _refuse_over(sitting: Sitting, job: Job) -> None:
 def _refuse_gone_on(sitting: Sitting, job: Job) -> None:
     """Raises ActionRefused unless the sitting's end is the last thing that happened to the job."""
     if job.stage != Stage.CLAY_REST or job.events.filter(what="pour").exists():
-        raise ActionRefused("The clay is poured already: the sitting can no longer be opened again.")
+        raise ActionRefused(
+            "The clay is poured already: the sitting can no longer be opened again."
+        )
     if sitting.impressions.exclude(outcome=Outcome.TAKEN).exists():
         raise ActionRefused(
             "Pieces of this sitting were put off when it was finished: book those again instead."
@@ -194,6 +199,17 @@ def _refuse_open(impressions: list[Impression]) -> None:
     if not any(each.outcome == Outcome.TAKEN for each in impressions):
         raise ActionRefused(
             "Nothing was taken: cancel the sitting and say why, then book the job again."
+        )
+
+
+def _refuse_unasked(job: Job) -> None:
+    """What lies in the clay is always written down, whoever forgot to ask; but the sitting ends
+    with a yes on paper, while somebody is there to give it.
+    """
+    if not may_make(job.family):
+        raise ActionRefused(
+            "Nobody’s yes to the prints and casts stands: ask, and write down who says so, then "
+            "finish. What was logged stays."
         )
 
 

@@ -15,7 +15,7 @@ from django.views.decorators.http import require_GET, require_POST
 from bookings import actions, diary, slots, visit, wording
 from bookings.forms import ConsentForm, FinishForm, ImpressionForm, PhotoForm
 from bookings.models import Impression, Photo, Sitting
-from bookings.queries import keeps_photos, next_tray
+from bookings.queries import keeps_photos, may_make, next_tray
 from studio.forms import KeyedForm
 from studio.http import StudioRequest, page_or_part
 from studio.stages import Refused
@@ -115,10 +115,11 @@ def _limb(held: Sitting, screen: visit.Screen) -> dict[str, Any]:
     return {
         "form": ImpressionForm(initial={"tray": tray, "note": impression.note}),
         "keeps_photos": keeps,
+        "may_make": may_make(held.job.family),
         "photo_form": PhotoForm(
             job=held.job, initial={"piece": impression.piece, "kind": Photo.Kind.SITTING}
         ),
-        "photos": impression.piece.photos.showable() if keeps else (),
+        "photos": impression.piece.photos.with_job() if keeps else (),
     }
 
 
@@ -130,6 +131,7 @@ def _summary(held: Sitting, screen: visit.Screen) -> dict[str, Any]:
         "open": [each for each in impressions if not each.settled],
         "taken": outcomes.count(Impression.Outcome.TAKEN),
         "put_off": outcomes.count(Impression.Outcome.NOT_TODAY),
+        "may_make": may_make(held.job.family),
     }
 
 

@@ -204,7 +204,9 @@ def _locked_jobs(unit: Unit, pieces: list[Piece]) -> list[Job]:
 
 def _refuse_stopped(jobs: list[Job]) -> None:
     if families := stopped(jobs):
-        names = (f"The {family.name} family has taken back its yes to the casts" for family in families)
+        names = (
+            f"The {family.name} family has taken back its yes to the casts" for family in families
+        )
         raise MoveRefused(*(f"{name}: do not pour, speak with them." for name in names))
 
 

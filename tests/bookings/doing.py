@@ -60,7 +60,10 @@ class Doing:
     def log(self, impression, outcome, *, key=None, **facts):
         return actions.log_impression(impression, outcome=outcome, **facts, **self.who(key=key))
 
-    def finish(self, sitting, *, put_off="split", key=None):
+    def finish(self, sitting, *, put_off="split", key=None, asked=True):
+        """After the family's yes to the casts, unless nobody `asked`."""
+        if asked:
+            makers.let_make(sitting.job.family, by=self.by, at=AT)
         return actions.finish_sitting(sitting, put_off=put_off, **self.who(key=key))
 
     def consent(self, family, purpose="keep", *, key=None, at=AT):

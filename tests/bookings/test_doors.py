@@ -40,6 +40,7 @@ def rooms(doing, sitting, family):
         "withdraw_consent": consent.pk,
         "add_photo": sitting.job.reference,
         "photo": photo.public_id,
+        "erase_photos": family.pk,
         "answer_with_family": enquiry.pk,
         "answer_with_new_family": enquiry.pk,
         "decline_enquiry": enquiry.pk,

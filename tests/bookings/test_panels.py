@@ -128,7 +128,7 @@ class TestFamilyPanels:
         assert "Sam Okafor on Wed 25 Nov" in page
         assert reverse("bookings:withdraw_consent", args=[consent.pk]) in page
         assert reverse("bookings:give_consent", args=[family.pk]) in page
-        assert page.count("Write down this yes") == 1
+        assert page.count("Write down this yes") == 2
 
     def test_the_best_day_ahead_is_offered(self, doing):
         family = doing.family(born_on=AT.date() - timedelta(weeks=6))

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from PIL import ExifTags, Image, PngImagePlugin
 
 from bookings import heif, photos
+from studio import paper
 
 # See data/README.md.
 PHONE = (Path(__file__).parent / "data" / "phone.heic").read_bytes()
@@ -200,9 +201,57 @@ def test_64_million_pixels_are_not_too_many():
         cleaned(png_header(8000, 8000))
 
 
-def test_more_than_25_megabytes_are_refused_unread():
-    with pytest.raises(photos.PhotoRefused, match="larger than 25 MB"):
-        cleaned(saved(picture(), "JPEG") + b"\0" * photos.MAX_BYTES)
+def test_50_megabytes_are_taken_and_a_byte_more_is_refused():
+    raw = saved(picture(), "JPEG")
+    ballast = b"\0" * (50 * 1024 * 1024 - len(raw))
+    assert cleaned(raw + ballast).width_px == 64
+    with pytest.raises(photos.PhotoRefused, match="larger than 50 MB"):
+        cleaned(raw + ballast + b"\0")
+
+
+@pytest.mark.parametrize(
+    ("size", "view", "thumb"),
+    [
+        ((3000, 2000), (1200, 800), (320, 213)),
+        ((2000, 3000), (800, 1200), (213, 320)),
+        ((640, 480), (640, 480), (320, 240)),
+        ((64, 48), (64, 48), (64, 48)),
+        ((5, 2400), (2, 1200), (1, 320)),
+    ],
+)
+def test_a_picture_is_kept_in_three_sizes_none_blown_up(size, view, thumb):
+    clean = cleaned(saved(picture(*size), "JPEG", exif=exif_with_place(), comment=SECRET))
+    for jpeg, want in ((clean.view, view), (clean.thumb, thumb)):
+        image = Image.open(io.BytesIO(jpeg))
+        assert (image.format, image.size) == ("JPEG", want)
+        assert photos.metadata_segments(jpeg) == []
+        assert SECRET not in jpeg
+    assert len(clean.thumb) <= len(clean.view) <= len(clean.jpeg)
+
+
+@given(st.integers(1, 9000), st.integers(1, 9000), st.integers(1, 3000))
+def test_a_bounded_size_keeps_its_bound_its_shape_and_at_least_a_pixel(width, height, side):
+    size = photos.bounded(width, height, side)
+    assert max(size) == min(side, max(width, height))
+    assert min(size) >= 1
+    assert photos.bounded(*size, side) == size
+    assert photos.bounded(height, width, side) == size[::-1]
+    exact = min(width, height) * max(size) / max(width, height)
+    assert abs(min(size) - exact) <= 0.5 or min(size) == 1
+
+
+def test_what_was_cleaned_before_there_were_sizes_keeps_its_bytes():
+    old = cleaned(saved(picture(2000, 1000), "JPEG")).jpeg
+    again = photos.sizes_of(old)
+    assert again.jpeg == old
+    assert Image.open(io.BytesIO(again.view)).size == (1200, 600)
+
+
+def test_a_picture_cut_short_is_refused_after_something_was_printed():
+    """Paper loads a printer that lets every picture of the process be cut short."""
+    paper.pdf("paper/base_paper.html", {})
+    with pytest.raises(photos.PhotoRefused, match="cut short"):
+        cleaned(saved(picture(200, 150), "PNG")[:300])
 
 
 WHOLE = {form: saved(picture(200, 150), form) for form in ("JPEG", "PNG", "WEBP")}

@@ -37,10 +37,17 @@ class TestTheWay:
             if not screen.onward:
                 break
             at = screen.onward
-        assert way == ["cautions", "keep", "show", *(str(each.pk) for each in limbs), "summary"]
+        assert way == [
+            "cautions",
+            "make",
+            "keep",
+            "show",
+            *(str(each.pk) for each in limbs),
+            "summary",
+        ]
 
     def test_back_undoes_onward(self, sitting, limbs):
-        for at in ("keep", "show", str(limbs[0].pk), str(limbs[1].pk), "summary"):
+        for at in ("make", "keep", "show", str(limbs[0].pk), str(limbs[1].pk), "summary"):
             before = visit.screen(sitting, limbs, visit.screen(sitting, limbs, at).back)
             assert before.onward == at
 
@@ -96,6 +103,14 @@ class TestScreens:
         )
         assert answer.headers["Location"] == onward
         assert "Yes, said Sam." in page_of(owner, sitting, "keep")
+
+    def test_a_limb_says_that_nobody_agreed_and_is_logged_all_the_same(self, owner, sitting, limbs):
+        at = str(limbs[0].pk)
+        assert "ask before the clay" in page_of(owner, sitting, at)
+        press(owner, "log_impression", limbs[0].pk, outcome="taken")
+        assert Impression.objects.get(pk=limbs[0].pk).outcome == "taken"
+        press(owner, "give_consent", sitting.job.family_id, purpose="make", given_by="Sam")
+        assert "ask before the clay" not in page_of(owner, sitting, at)
 
     def test_the_child_and_the_limb_are_in_view(self, owner, sitting, limbs):
         page = page_of(owner, sitting, str(limbs[1].pk))
@@ -187,6 +202,12 @@ class TestAnswers:
         press(owner, "log_impression", limbs[0].pk, outcome="taken", tray="1")
         press(owner, "log_impression", limbs[1].pk, outcome="not_today")
         summary = page_of(owner, sitting)
+        assert "ask before you finish" in summary
+        early = press(owner, "finish_sitting", sitting.pk, put_off="split")
+        assert early.status_code == 409
+        assert "Nobody’s yes to the prints and casts stands" in early.content.decode()
+        press(owner, "give_consent", sitting.job.family_id, purpose="make", given_by="Sam")
+        assert "ask before you finish" not in page_of(owner, sitting)
         assert "Is the sitting over?" in summary
         assert "They wait for a sitting of their own" in summary
         answer = press(owner, "finish_sitting", sitting.pk, put_off="split")

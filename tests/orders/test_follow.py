@@ -388,7 +388,8 @@ def test_every_answer_forbids_indexing_storing_and_telling(unit, monkeypatch):
         "refused": choose(browser, look_of(job)),
         "no token of the form": strict.post(f"{home}look/", {}),
         "noted": browser.post(
-            f"{home}consents/{Consent.objects.get().pk}/withdraw/", {"key": uuid.uuid4()}
+            f"{home}consents/{Consent.objects.get(purpose='keep').pk}/withdraw/",
+            {"key": uuid.uuid4()},
         ),
     }
     with monkeypatch.context() as broken:
@@ -595,12 +596,13 @@ def test_photographs_of_the_frame_are_shown_while_the_consent_stands(unit):
     browser = follow(job)
     page = browser.get(browser.home).content.decode()
     shown = f"{browser.home}photos/{frame.public_id}/"
-    assert f'src="{shown}"' in page
+    assert f'src="{shown}?size=view"' in page
     assert 'alt="The casts of Ada, framed"' in page
     assert str(sitting.public_id) not in page
     picture = browser.get(shown)
     assert picture["Content-Type"] == "image/jpeg"
     assert b"".join(picture.streaming_content).startswith(b"\xff\xd8\xff")
+    assert browser.get(f"{shown}?size=huge").status_code == 404
     assert browser.get(f"{browser.home}photos/{sitting.public_id}/").status_code == 404
     answer = browser.post(f"{browser.home}consents/{kept.pk}/withdraw/", {"key": uuid.uuid4()})
     assert answer.status_code == 302
@@ -636,7 +638,35 @@ def test_a_consent_given_again_stands_alone_on_the_page(unit):
     bookings.withdraw_consent(first, **press(job))
     second = consent(job)
     view = parent_view(job, timezone.localdate())
-    assert [(each.pk, each.withdrawn_on) for each in view.consents] == [(second.pk, None)]
+    about_photos = [each for each in view.consents if each.about_photos]
+    assert [(each.pk, each.withdrawn_on) for each in about_photos] == [(second.pk, None)]
+
+
+def test_a_family_takes_back_the_casts_and_the_studio_is_told(unit, owner):
+    job = makers.a_job(unit)
+    browser = follow(job)
+    page = words_of(browser.get(browser.home))
+    assert "We may take the prints and make the casts." in page
+    assert "Taking this back stops the work" in page
+    word = Consent.objects.get()
+    address = f"{browser.home}consents/{word.pk}/withdraw/"
+    told = words_of(browser.post(address, {"key": uuid.uuid4()}, follow=True))
+    assert "we stop the work" in told
+    assert "You took back" in told
+    word.refresh_from_db()
+    assert (word.withdrawn_at is None, word.withdrawn_by) == (False, None)
+    assert f"Speak with {job.family}" in words_of(owner.get("/"))
+
+
+def test_taking_back_the_keeping_takes_back_the_showing(unit):
+    job = makers.a_job(unit)
+    keep, show = consent(job), consent(job, "show")
+    browser = follow(job)
+    assert "also takes back that we may show" in words_of(browser.get(browser.home))
+    browser.post(f"{browser.home}consents/{keep.pk}/withdraw/", {"key": uuid.uuid4()})
+    show.refresh_from_db()
+    assert show.withdrawn_at
+    assert words_of(browser.get(browser.home)).count("You took back, on") == 2
 
 
 def test_another_familys_consent_cannot_be_withdrawn(unit):

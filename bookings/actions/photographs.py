@@ -1,0 +1,151 @@
+"""The photographs that rest on a family's word: kept, given their sizes, erased."""
+
+from collections.abc import Iterable
+from datetime import datetime
+from uuid import UUID, uuid4, uuid5
+
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
+from django.db import transaction
+
+from bookings.actions.consent import hold
+from bookings.models import Photo
+from bookings.photos import Clean, sizes_of
+from bookings.queries import keeps_photos
+from studio.actions import ActionRefused, lock_job, record, refuse_closed
+from studio.models import Family, Job, JobEvent, Piece, User
+
+
+def add_photo(
+    job: Job,
+    *,
+    clean: Clean,
+    kind: str,
+    piece: Piece | None = None,
+    by: User,
+    at: datetime,
+    key: UUID,
+) -> Photo:
+    """Keep a cleaned photograph of a job. Its files are written before the transaction, and go
+    again if the row cannot be.
+
+    Raises ActionRefused while the family has not said yes, for another job's piece, or for a
+    photograph that was erased since; MoveRefused on an ended job.
+    """
+    written: dict[str, str] = {}
+    kept = False
+    try:
+        _write_files(clean, written)
+        photo = _photo_row(
+            job, files=written, clean=clean, kind=kind, piece=piece, by=by, at=at, key=key
+        )
+        kept = photo.file.name == written["file"]
+        return photo
+    finally:
+        if not kept:
+            _delete_files(written.values())
+
+
+@transaction.atomic
+def _photo_row(
+    job: Job,
+    *,
+    files: dict[str, str],
+    clean: Clean,
+    kind: str,
+    piece: Piece | None,
+    by: User,
+    at: datetime,
+    key: UUID,
+) -> Photo:
+    locked = lock_job(job)
+    if earlier := locked.photos.filter(key=key).first():
+        return earlier
+    refuse_closed(locked)
+    hold(locked.family)
+    if not keeps_photos(locked.family):
+        raise ActionRefused(
+            "The family has not agreed to photographs being kept, so this one was not. Ask first."
+        )
+    if locked.events.filter(key=key).exists():
+        raise ActionRefused("This photograph was kept and has been erased since. Take a new one.")
+    if piece and piece.job_id != locked.pk:
+        raise ActionRefused("This piece belongs to another job.")
+    photo = locked.photos.create(
+        unit=locked.unit,
+        piece=piece,
+        kind=kind,
+        **files,
+        width_px=clean.width_px,
+        height_px=clean.height_px,
+        taken_at=at,
+        by=by,
+        key=key,
+    )
+    record(locked, what="add_photo", by=by, at=at, key=key, why=str(piece or ""))
+    return photo
+
+
+@transaction.atomic
+def erase_photos(family: Family, *, by: User, at: datetime, key: UUID) -> list[JobEvent]:
+    """Erase every photograph of a family that no longer lets us keep them: rows and files, for good.
+
+    Each job of theirs that loses some keeps one event that says how many. The files go once the
+    rows are gone; what a storage fails to delete then, `manage.py tidy_photos` finds.
+    Raises ActionRefused while their yes stands, or where there is nothing to erase.
+    """
+    jobs = list(family.jobs.select_for_update().order_by("pk"))
+    hold(family)
+    keys = {job.pk: uuid5(key, job.reference) for job in jobs}
+    if earlier := list(JobEvent.objects.filter(job__in=jobs, key__in=keys.values())):
+        return earlier
+    if keeps_photos(family):
+        raise ActionRefused("The family lets us keep its photographs: none was erased.")
+    found = list(Photo.objects.filter(job__in=jobs))
+    if not found:
+        raise ActionRefused("There is no photograph of this family to erase.")
+    names = [name for photo in found for name in photo.file_names]
+    counts = {job: sum(photo.job_id == job.pk for photo in found) for job in jobs}
+    Photo.objects.filter(pk__in=[photo.pk for photo in found]).delete()
+    transaction.on_commit(lambda: _delete_files(names), robust=True)
+    return [
+        record(job, what="erase_photos", by=by, at=at, key=keys[job.pk], why=_counted(count))
+        for job, count in counts.items()
+        if count
+    ]
+
+
+def make_sizes(photo: Photo) -> Photo:
+    """Give a photograph from before there were sizes its view and thumb.
+
+    Raises FileNotFoundError where its file is gone, PhotoRefused where that is no picture.
+    """
+    with photo.file.open("rb") as kept:
+        clean = sizes_of(kept.read())
+    stem = f"photos/{uuid4()}"
+    view = default_storage.save(f"{stem}-view.jpg", ContentFile(clean.view))
+    thumb = default_storage.save(f"{stem}-thumb.jpg", ContentFile(clean.thumb))
+    if not Photo.objects.filter(pk=photo.pk, view="", thumb="").update(view=view, thumb=thumb):
+        _delete_files([view, thumb])  # erased, or made, meanwhile
+    photo.refresh_from_db(fields=["view", "thumb"])
+    return photo
+
+
+def _write_files(clean: Clean, written: dict[str, str]) -> None:
+    """Fills `written` with the name of each file under its field, also where a later one fails."""
+    stem = f"photos/{uuid4()}"
+    for field, ending, content in (
+        ("file", "", clean.jpeg),
+        ("view", "-view", clean.view),
+        ("thumb", "-thumb", clean.thumb),
+    ):
+        written[field] = default_storage.save(f"{stem}{ending}.jpg", ContentFile(content))
+
+
+def _delete_files(names: Iterable[str]) -> None:
+    for name in names:
+        default_storage.delete(name)
+
+
+def _counted(count: int) -> str:
+    return "1 photograph" if count == 1 else f"{count} photographs"

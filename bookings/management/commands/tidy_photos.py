@@ -1,0 +1,38 @@
+from argparse import ArgumentParser
+from typing import Any
+
+from django.core.files.storage import default_storage
+from django.core.management.base import BaseCommand
+from django.utils import timezone
+
+from bookings import keeping
+from bookings.actions import make_sizes
+from bookings.photos import PhotoRefused
+
+
+class Command(BaseCommand):
+    help = (
+        "Makes the sizes that older photographs lack, deletes files that have belonged to no "
+        "photograph for a day, and names photographs whose file is gone. Run it once a night."
+    )
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--look", action="store_true", help="say what would be done, no more")
+
+    def handle(self, *_args: Any, look: bool, **_options: Any) -> None:
+        lost = keeping.without_file()
+        made = [photo for photo in keeping.without_sizes() if photo not in lost]
+        orphans = keeping.orphans(timezone.now())
+        for photo in [] if look else made:
+            try:
+                make_sizes(photo)
+            except (PhotoRefused, FileNotFoundError) as broken:
+                self.stderr.write(f"{photo}: no sizes made. {broken}")
+        for name in [] if look else orphans:
+            default_storage.delete(name)
+        self.stdout.write(f"{'To be given' if look else 'Given'} their sizes: {len(made)}.")
+        self.stdout.write(
+            f"{'To be deleted' if look else 'Deleted'}, belonging to no photograph: {len(orphans)}."
+        )
+        for photo in lost:
+            self.stdout.write(f"Its file is gone: {photo}, {photo.taken_at:%Y-%m-%d}.")

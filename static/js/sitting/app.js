@@ -319,7 +319,8 @@ function draw({ spoken = "", top = false, quietly = false } = {}) {
   const step = context ? `${state.sitting} ${visit.at}` : "list";
   const moved = step !== shown;
   if (quietly && context && !moved) {
-    document.getElementById("safe").replaceChildren(...[safe()].flat());
+    document.getElementById("safe").replaceChildren(...safe());
+    document.getElementById("news").replaceChildren(...news(visit));
     return;
   }
   const focused = document.activeElement?.id;
@@ -373,7 +374,6 @@ function sittingScreen(visit, context) {
       el("p", { class: "question__who sit__who" }, el("b", {}, who), el("span", { class: "question__place" }, place, clock && " · ", clock)),
       el("h1", { class: "question__ask", tabindex: "-1" }, asked),
       state.refused && refusal(state.refused),
-      ownUnsettled(visit),
       body,
       allQuestions(ui),
       foot(visit, context),
@@ -383,9 +383,11 @@ function sittingScreen(visit, context) {
   return `${asked} ${who}.`;
 }
 
-function ownUnsettled(visit) {
+/** What came back from home about this sitting and waits for a person. */
+function news(visit) {
   const here = unsettled().filter((each) => each.sitting === visit.sitting).length;
-  return here > 0 && el("div", { class: "spread" }, status("late", `${words.count(here, "answer")} of this sitting ${here === 1 ? "waits" : "wait"} for your choice.`), button("Choose", leave, { id: "choose" }));
+  if (!here) return [];
+  return [status("late", `${words.count(here, "answer")} of this sitting ${here === 1 ? "waits" : "wait"} for your choice.`), button("Choose", leave, { id: "choose" })];
 }
 
 function foot(visit, context) {
@@ -397,6 +399,7 @@ function foot(visit, context) {
     "footer",
     { class: "sit__foot" },
     el("p", { class: "sit__safe", id: "safe" }, safe()),
+    el("div", { class: "spread", id: "news" }, news(visit)),
     el(
       "div",
       { class: "acts" },
@@ -408,10 +411,15 @@ function foot(visit, context) {
   );
 }
 
+/** The line that says where the answers are. */
 function safe() {
-  if (queue.loggedOut) return [status("late", `Safe on this tablet. ${state.unsent.words ? `${words.capital(state.unsent.words)} not sent: ` : ""}`), el("a", { class: "sit__log-in", href: logIn }, "log in again")];
-  if (state.unsent.words) return status("info", `Safe on this tablet. ${words.capital(state.unsent.words)} not sent yet.`);
-  return status("done", "Already at home, every answer.");
+  const { words: waiting } = state.unsent;
+  if (queue.loggedOut) {
+    const left = waiting ? ` ${words.capital(waiting)} not sent: log in again.` : " You are logged out.";
+    return [status("late", `Safe on this tablet.${left}`), " ", el("a", { class: "sit__log-in", href: logIn }, "Log in again")];
+  }
+  if (waiting) return [status("info", `Safe on this tablet. ${words.capital(waiting)} not sent yet.`)];
+  return [status("done", "Already at home, every answer.")];
 }
 
 function listScreen() {

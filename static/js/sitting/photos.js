@@ -24,21 +24,39 @@ export async function small(file) {
 }
 
 async function scaled(file) {
-  let picture;
-  try {
-    picture = await createImageBitmap(file, { imageOrientation: "from-image" });
-  } catch {
-    return null;
-  }
+  const picture = await decoded(file);
+  if (!picture) return null;
   const by = scale(picture.width, picture.height);
   const canvas = document.createElement("canvas");
   canvas.width = Math.max(1, Math.round(picture.width * by));
   canvas.height = Math.max(1, Math.round(picture.height * by));
   canvas.getContext("2d").drawImage(picture, 0, 0, canvas.width, canvas.height);
-  picture.close();
+  picture.close?.();
   const blob = await new Promise((resolve) => canvas.toBlob(resolve, "image/jpeg", QUALITY));
   canvas.width = canvas.height = 0; // WebKit keeps the memory of a canvas otherwise
   return blob ? { bytes: await blob.arrayBuffer(), type: "image/jpeg" } : null;
+}
+
+/** The picture upright, or null where this browser cannot read it. */
+async function decoded(file) {
+  try {
+    return await createImageBitmap(file, { imageOrientation: "from-image" });
+  } catch (trouble) {
+    return trouble instanceof TypeError ? asElement(file) : null; // an engine without that option
+  }
+}
+
+async function asElement(file) {
+  const picture = new Image();
+  picture.src = URL.createObjectURL(file);
+  try {
+    await picture.decode();
+    return picture;
+  } catch {
+    return null;
+  } finally {
+    URL.revokeObjectURL(picture.src);
+  }
 }
 
 /** SHA-256 in hex; empty where the page is not on a secure address and the browser refuses. */

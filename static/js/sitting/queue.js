@@ -5,10 +5,10 @@
 import * as store from "./store.js";
 
 const BATCH = 50;
-const CHUNK_BYTES = 1_048_576;
-const TICK_MS = 15_000;
+const CHUNK_BYTES = 262_144; // a minute is enough for one on a poor link
+const TICK_MS = 30_000;
 const LONGEST_WAIT_MS = 300_000;
-const ANSWER_WITHIN_MS = 30_000;
+const ANSWER_WITHIN_MS = 60_000;
 const UNREADABLE = [400, 413, 422];
 
 export const DAY_MS = 86_400_000;
@@ -124,7 +124,10 @@ export class Queue {
     if (trouble && !(trouble instanceof LoggedOut || trouble instanceof Away || trouble instanceof Refusal)) {
       this.why = "The tablet’s own store could not be read. Close this page and open it again.";
     }
-    this.nextAt = trouble ? Date.now() + pause(this.failures, Math.random()) : 0;
+    const wait = pause(this.failures, Math.random());
+    this.nextAt = trouble ? Date.now() + wait : 0;
+    clearTimeout(this.retry);
+    if (trouble) this.retry = setTimeout(() => this.send(), wait + 1);
   }
 
   async #all() {

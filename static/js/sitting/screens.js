@@ -37,6 +37,7 @@ const SCREENS = {
         el(
           "dl",
           { class: "facts" },
+          context.sitting.children.map((child) => fact(child.first_name, words.capital(limbsOf(context, child)))),
           fact("Where", [words.capital(place_label), place_words, family.address.replaceAll("\n", ", "), family.postcode].filter(Boolean).join(", ")),
           fact("Telephone", el("a", { class: "tel", href: `tel:${family.phone.replaceAll(" ", "")}` }, family.phone)),
         ),
@@ -135,7 +136,7 @@ const SCREENS = {
         el("p", { class: "question__words" }, until ? `Pour by ${words.when(until, zone)}: clay shrinks as it dries.` : `Pour within ${hours} hours of the sitting: clay shrinks as it dries.`),
         context.order?.next_step && el("p", { class: "question__words" }, context.order.next_step),
         el("ul", { class: "entries" }, visit.limbs.map((limb) => limbLine(context, limb))),
-        el("div", { class: "answers" }, answer("To the next sitting", "", leave, { id: "leave" })),
+        el("div", { class: "answers" }, answer("Back to the sittings", "", leave, { id: "leave" })),
         visit.finished !== "home" ? null : button("Open it again", () => tap({ do: "reopen" }), { id: "reopen" }),
       ],
     };
@@ -185,7 +186,7 @@ function trayAndLength({ context, tap }, limb, tray) {
     "div",
     { class: "steppers" },
     stepper("Tray", tray, { id: "tray", less: () => tap({ do: "tray", pk: limb.pk, by: -1 }), more: () => tap({ do: "tray", pk: limb.pk, by: 1 }), lessWords: "A lower tray number", moreWords: "A higher tray number" }),
-    stepper("Length", limb.length_mm === null ? "not measured" : `${limb.length_mm} mm`, {
+    stepper("Length, mm", limb.length_mm === null ? "not measured" : `${limb.length_mm} mm`, {
       id: "length",
       less: () => step(limb.length_mm === null ? from : from - 1),
       more: () => step(limb.length_mm === null ? from : from + 1),
@@ -202,7 +203,7 @@ function trayAndLength({ context, tap }, limb, tray) {
 /** A number with a button on either side; `type` makes it a field to type in as well. */
 function stepper(label, shown, { id, less, more, lessWords, moreWords, note, type, value }) {
   const middle = type
-    ? el("input", { class: "stepper__value", id: `${id}-value`, type: "text", inputmode: "numeric", autocomplete: "off", value, placeholder: "mm", "aria-label": `${label} in millimetres`, on: { change: (event) => type(event.target.value.trim()) } })
+    ? el("input", { class: "stepper__value", id: `${id}-value`, type: "text", inputmode: "numeric", autocomplete: "off", value, placeholder: "none", "aria-label": "Length in millimetres", on: { change: (event) => type(event.target.value.trim()) } })
     : el("output", { class: "stepper__value", id: `${id}-value` }, shown);
   return el(
     "div",
@@ -275,19 +276,19 @@ function summaryScreen({ context, visit, tap }) {
   const change = (limb) => button("Change", () => tap({ do: "go", to: `limb:${limb.pk}` }), { id: `change-${limb.pk}`, "aria-label": `Change ${flow.nameOf(context, limb)}` });
   const finish = (put_off) => tap({ do: "finish", put_off });
   const ends = off.length
-    ? Object.entries(context.visit_words.put_off).map(([choice, words_]) => answer(`Finish: ${choice === "split" ? "book them again" : "leave them off"}`, words_, () => finish(choice), { id: `finish-${choice}` }))
+    ? Object.entries(context.visit_words.put_off).map(([choice, words_]) => answer(`Finish: ${choice === "split" ? `book ${off.length === 1 ? "it" : "them"} again` : `leave ${off.length === 1 ? "it" : "them"} off`}`, words_, () => finish(choice), { id: `finish-${choice}` }))
     : [answer("Finish the sitting", "everything was taken", () => finish("split"), { id: "finish" })];
   return {
     ...sitters(context),
     place: `${taken.length} of ${visit.limbs.length} taken`,
     ask: open.length ? "Still open" : taken.length ? "Is the sitting over?" : "Nothing was taken",
     body: [
-      el("ul", { class: "entries" }, visit.limbs.map((limb) => limbLine(context, limb, change(limb)))),
       open.length > 0 && el("p", {}, "Say “not today” where nothing came of it; then the sitting can be finished."),
       open.length > 0 && el("div", { class: "answers" }, answer("Go to the first open one", "", () => tap({ do: "go", to: `limb:${open[0].pk}` }), { id: "first-open" })),
       !open.length && taken.length > 0 && off.length > 0 && el("p", { class: "question__words" }, `What becomes of ${words.count(off.length, "piece")} not taken today?`),
       !open.length && taken.length > 0 && el("div", { class: "answers" }, ends),
       !open.length && !taken.length && refusal("The job stays booked. Move the sitting to another day from the desk; what was said here is kept."),
+      el("ul", { class: "entries" }, visit.limbs.map((limb) => limbLine(context, limb, change(limb)))),
     ],
   };
 }
@@ -295,7 +296,7 @@ function summaryScreen({ context, visit, tap }) {
 function limbLine(context, limb, act = null) {
   const kind = { taken: "done", not_today: "plain" }[limb.outcome] ?? "late";
   const more = [limb.outcome === "taken" && limb.tray && `tray ${limb.tray}`, limb.length_mm && `${limb.length_mm} mm`, limb.note].filter(Boolean).join(", ");
-  return el("li", { class: "entry entry--stays" }, el("span", { class: "entry__what" }, el("b", {}, flow.nameOf(context, limb)), el("span", { class: "entry__state" }, status(kind, context.visit_words.outcomes[limb.outcome]), more && el("span", { class: "quiet-words" }, ` ${more}`))), act && el("span", { class: "entry__act" }, act));
+  return el("li", { class: "entry entry--stays" }, el("span", { class: "entry__what" }, el("b", {}, flow.nameOf(context, limb)), el("span", { class: "entry__state" }, status(kind, context.visit_words.outcomes[limb.outcome]), more && el("span", { class: "quiet-words" }, `, ${more}`))), act && el("span", { class: "entry__act" }, act));
 }
 
 /** Every question of the sitting, to go to by hand. */
@@ -328,11 +329,8 @@ function chip(id, label, on, click, name = "chip") {
   return el("button", { type: "button", class: name, id, "aria-pressed": pressed(on), on: { click } }, el("span", { class: "chip__box", "aria-hidden": "true" }, on ? (name === "chip" ? "✓" : "●") : ""), label);
 }
 
-function sitters(context) {
-  const { sitting } = context;
-  const limbs = (child) => sitting.impressions.filter((each) => each.child === child.pk).map((each) => each.limb_label);
-  return {
-    who: sitting.children.map((child) => `${child.first_name}, ${child.age}: ${limbs(child).join(", ")}`).join("; "),
-    place: sitting.family.name,
-  };
+function sitters({ sitting }) {
+  return { who: sitting.children.map((child) => `${child.first_name}, ${child.age}`).join(" · "), place: sitting.family.name };
 }
+
+const limbsOf = ({ sitting }, child) => sitting.impressions.filter((each) => each.child === child.pk).map((each) => each.limb_label).join(", ");

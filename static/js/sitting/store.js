@@ -4,8 +4,11 @@
 const NAME = "caststead-tablet";
 const VERSION = 1;
 let opening = null;
+let wiped = false;
 
 function open() {
+  // Nothing that was still under way may make it anew: this window is at its end.
+  if (wiped) return new Promise(() => {});
   opening ??= new Promise((resolve, reject) => {
     const asked = indexedDB.open(NAME, VERSION);
     asked.onupgradeneeded = () => {
@@ -153,8 +156,8 @@ export function remove(name, keys) {
 /** Everything this tablet holds is gone afterwards: families, answers, photographs. */
 export async function wipe() {
   const db = await open();
+  wiped = true;
   db.close();
-  opening = null;
   await new Promise((resolve, reject) => {
     const asked = indexedDB.deleteDatabase(NAME);
     asked.onsuccess = resolve;

@@ -14,6 +14,7 @@ from studio import units
 from studio.actions import EditedMeanwhile
 from studio.forms import DateInput, HiddenInput, KeyedForm, WhyForm
 from studio.models import Child, Job, Limb, Piece, Unit
+from studio.stages import Refused
 
 
 class EnquiryForm(KeyedForm, forms.ModelForm["Enquiry"]):
@@ -216,6 +217,14 @@ class ImpressionForm(KeyedForm):
     )
     tray = forms.CharField(label="Tray", max_length=10, required=False)
     note = forms.CharField(label="Note", max_length=200, required=False)
+    seen_version = forms.IntegerField(required=False, widget=HiddenInput)
+
+    def refuse(self, refusal: Refused) -> None:
+        """Sending the form again after somebody else spoke means: mine, having seen theirs."""
+        super().refuse(refusal)
+        if isinstance(refusal, EditedMeanwhile):
+            seen = str(refusal.current.version)
+            self.data = {**dict(self.data.items()), "seen_version": seen}
 
 
 class FinishForm(KeyedForm):

@@ -11,9 +11,7 @@ urlpatterns = [
     path("sittings/<int:pk>/move/", diary.move_sitting, name="move_sitting"),
     path("sittings/<int:pk>/cancel/", diary.cancel_sitting, name="cancel_sitting"),
     path("sittings/<int:pk>/", visit.sitting, name="sitting"),
-    path(
-        "sittings/<int:pk>/entries/<uuid:key>/", tablet.settle_entry, name="settle_entry"
-    ),
+    path("sittings/<int:pk>/entries/<uuid:key>/", tablet.settle_entry, name="settle_entry"),
     path("tablet/photos/<uuid:key>/", tablet.tablet_photo, name="tablet_photo"),
     path("tablet-file/", tablet.import_tablet_file, name="import_tablet_file"),
     path("sittings/<int:pk>/finish/", visit.finish_sitting, name="finish_sitting"),

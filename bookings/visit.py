@@ -22,6 +22,8 @@ CAUTIONS = (
     "Plaster stays shut while the child is near: it heats as it sets, and it is alkaline.",
     "Nothing small within the child’s reach.",
 )
+# Their short names, in the same order: what a tablet sends back.
+CAUTION_NAMES = ("parent", "floor", "distress", "skin", "sickness", "clay", "plaster", "small")
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +38,11 @@ class Screen:
     impression: Impression | None = None
     number: int = 0
     of: int = 0
+
+
+def named_cautions() -> dict[str, str]:
+    """The cautions by their short names."""
+    return dict(zip(CAUTION_NAMES, CAUTIONS, strict=True))
 
 
 def impressions_of(sitting: Sitting) -> list[Impression]:

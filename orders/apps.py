@@ -10,4 +10,5 @@ class OrdersConfig(AppConfig):
             gates,  # noqa: F401
             panels,  # noqa: F401
             receivers,  # noqa: F401
+            tablet,  # noqa: F401
         )

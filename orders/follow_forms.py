@@ -52,7 +52,7 @@ class LookForm(KeyedForm):
         return bool(self.visible_fields())
 
     @property
-    def look(self) -> dict[str, Price | None]:
+    def look(self) -> dict[str, Any]:
         """What was chosen, under the names of `choose_look`."""
         return {name: self.cleaned_data.get(name) for name in ("backing", "finish")}
 

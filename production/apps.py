@@ -6,4 +6,4 @@ class ProductionConfig(AppConfig):
 
     def ready(self) -> None:
         # They register themselves.
-        from production import gates, panels, receivers  # noqa: F401, PLC0415
+        from production import gates, panels, receivers, tablet  # noqa: F401, PLC0415

@@ -2,7 +2,7 @@ from django.contrib import admin
 from django.contrib.auth.views import LogoutView
 from django.urls import include, path, register_converter
 
-from studio import views
+from studio import tablet_views, views
 from studio.references import tidy
 
 
@@ -38,6 +38,12 @@ pages = [
     path("unit/", views.unit, name="unit"),
     path("unit/edit/", views.edit_unit, name="edit_unit"),
     path("unit/people/add/", views.add_person, name="add_person"),
+    path("tablet/", tablet_views.tablet, name="tablet"),
+    path("tablet/manifest.webmanifest", tablet_views.tablet_manifest, name="tablet_manifest"),
+    path("tablet/sw.js", tablet_views.tablet_worker, name="tablet_worker"),
+    path("tablet/pack/", tablet_views.pack, name="pack"),
+    path("tablet/entries/", tablet_views.keep_entries, name="keep_entries"),
+    path("tablet/resolve/<uuid:key>/", tablet_views.settle_entry, name="settle_entry"),
 ]
 
 urlpatterns = [

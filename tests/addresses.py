@@ -14,6 +14,8 @@ from django.utils import timezone
 
 from studio.models import Family, Job, Limb, Unit
 from studio.stages import Stage
+from studio.tablet import Entry
+from studio.tablet_actions import keep_entry
 from tests import makers
 
 DJANGOS_OWN = "admin"  # closed to all but its superuser; tests/test_strangers.py says so
@@ -44,6 +46,10 @@ class Studio:
     @property
     def link(self):
         return self.at(Stage.READY).parent_links.get()
+
+    @property
+    def entry(self):
+        return self.unit.tablet_entries.get()
 
     def cast(self, stage):
         return self.unit.casts.filter(piece__job=self.at(stage)).first()
@@ -98,6 +104,7 @@ def _fill(studio, by, now):
     def who(at=now):
         return {"by": by, "at": at, "key": uuid.uuid4()}
 
+    _say_on_a_tablet(studio, by, now)
     for purpose in ("keep", "show"):
         bookings.give_consent(studio.family, purpose=purpose, given_by="Sam", **who())
     bookings.cancel_sitting(
@@ -134,6 +141,22 @@ def _fill(studio, by, now):
     orders.issue_invoice(studio.at(Stage.READY).order, **who())
     credited = orders.issue_invoice(studio.at(Stage.DRYING).order, **who())
     orders.credit_invoice(credited, why="The wrong address.", **who())
+
+
+def _say_on_a_tablet(studio, by, now):
+    """Something that was not taken in, and waits for a person."""
+    said = Entry(
+        device=uuid.uuid4(),
+        seq=1,
+        key=uuid.uuid4(),
+        kind="finish",
+        sitting=studio.sitting.pk,
+        facts={"put_off": "split"},
+        seen=None,
+        said_at=now,
+        at=now,
+    )
+    assert keep_entry(studio.unit, entry=said, by=by, at=now).waits
 
 
 def _by_reference(*stages):
@@ -196,6 +219,7 @@ ROWS = {
     "studio:job": _by_reference(*Stage),
     "studio:promise": _by_reference(Stage.DRYING),
     "studio:leave_off_piece": lambda s: [{"pk": s.at(Stage.BOOKED).pieces.first().pk}],
+    "studio:settle_entry": lambda s: [{"key": s.entry.key}],
     "bookings:book_sitting": _family,
     "bookings:book_again": lambda s: [{"reference": s.undated.reference}],
     "bookings:move_sitting": _sitting,
@@ -205,10 +229,13 @@ ROWS = {
         {"pk": s.at(Stage.CLAY_REST).sittings.get().pk},
     ],
     "bookings:finish_sitting": _sitting,
+    "bookings:settle_entry": lambda s: [{"pk": s.sitting.pk, "key": s.entry.key}],
+    "bookings:tablet_photo": lambda s: [{"key": uuid.UUID(int=7)}],
     "bookings:log_impression": lambda s: [{"pk": s.sitting.impressions.first().pk}],
     "bookings:give_consent": _family,
     "bookings:withdraw_consent": lambda s: [{"pk": s.family.consents.first().pk}],
-    "bookings:add_photo": _by_reference(Stage.BOOKED, Stage.DRYING),
+    "bookings:add_photo": _by_reference(Stage.CASTING, Stage.DRYING),
+    "bookings:erase_photos": _family,
     "bookings:photo": lambda s: [{"public_id": s.at(Stage.READY).photos.get().public_id}],
     "bookings:answer_with_family": _enquiry,
     "bookings:answer_with_new_family": _enquiry,

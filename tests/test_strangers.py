@@ -16,11 +16,31 @@ from tests.orders.following import follow
 
 pytestmark = pytest.mark.django_db
 
-OPEN = ("studio:first_run", "studio:log_in")
+OPEN = (
+    "studio:first_run",
+    "studio:log_in",
+    "studio:tablet",
+    "studio:tablet_manifest",
+    "studio:tablet_worker",
+)
+# They speak JSON, and tell who is logged out so instead of showing a page.
+SPEAK_JSON = (
+    "studio:pack",
+    "studio:keep_entries",
+    "studio:settle_entry",
+    "bookings:tablet_photo",
+)
 WEEKS = ("production:week", "production:weekly_sheet")  # every unit has its own of that name
 OFFICES = "bookings:send_enquiry"
-OWNERS_ALONE = ("studio:unit", "studio:edit_unit", "studio:add_person", "production:release_dry")
+OWNERS_ALONE = (
+    "studio:unit",
+    "studio:edit_unit",
+    "studio:add_person",
+    "production:release_dry",
+    "bookings:erase_photos",
+)
 HELPERS_IN_ORDERS = ("orders:hand_over",)
+MADE_BY_THE_SENDER = ("bookings:tablet_photo",)  # a key of one's own: it names no row of ours
 # What is noted of a visitor who changes nothing: its session, its tries of links.
 BESIDE = ("sessions.Session", "orders.LinkMiss")
 
@@ -81,7 +101,8 @@ def test_the_owner_reaches_every_address(staffed, owner):
 
 def test_a_stranger_finds_nothing_and_changes_nothing(studio, staffed, stranger):
     before = everything()
-    ours = [each for each in staffed if each.takes and each.name not in WEEKS]
+    beside = (*WEEKS, *MADE_BY_THE_SENDER)
+    ours = [each for each in staffed if each.takes and each.name not in beside]
     assert len(ours) > 50
     assert met(stranger, ours, words_for(studio), but={404, 405}) == []
     # A press is not taken either where only looking is refused.
@@ -117,9 +138,12 @@ def test_our_week_tells_of_ours(studio, staffed, owner):
 
 def test_nobody_is_sent_to_the_log_in(studio, staffed, parent):
     before = everything()
-    assert met(parent, staffed, words_for(studio), but={302}) == []
+    told = [each for each in staffed if each.name in SPEAK_JSON]
+    sent = [each for each in staffed if each.name not in SPEAK_JSON]
+    assert met(parent, sent, words_for(studio), but={302}) == []
+    assert met(parent, told, words_for(studio), but={401}) == []
     log_in = reverse("studio:log_in")
-    for each in staffed:
+    for each in sent:
         where = parent.get(each.url)["Location"]
         assert where.startswith(log_in), each.name
     assert everything() == before

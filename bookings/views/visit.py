@@ -16,6 +16,7 @@ from bookings import actions, diary, slots, visit, wording
 from bookings.forms import ConsentForm, FinishForm, ImpressionForm, PhotoForm
 from bookings.models import Impression, Photo, Sitting
 from bookings.queries import keeps_photos, may_make, next_tray
+from studio import tablet
 from studio.forms import KeyedForm
 from studio.http import StudioRequest, page_or_part
 from studio.stages import Refused
@@ -81,6 +82,7 @@ def _question(
         "impressions": impressions,
         "sitters": diary.sitters(impressions, day),
         "when": slots.say_moment(held.starts_at, request.unit.time_zone),
+        "waiting": tablet.waiting(request.unit, [held.pk]).get(held.pk, []),
         "is_today": day == slots.local_day(timezone.now(), request.unit.time_zone),
         "form": form,
         **(_EXTRA[screen.kind](held, screen) if screen.kind in _EXTRA else {}),
@@ -113,7 +115,9 @@ def _limb(held: Sitting, screen: visit.Screen) -> dict[str, Any]:
     keeps = keeps_photos(held.job.family)
     tray = impression.tray or next_tray(held.unit)
     return {
-        "form": ImpressionForm(initial={"tray": tray, "note": impression.note}),
+        "form": ImpressionForm(
+            initial={"tray": tray, "note": impression.note, "seen_version": impression.version}
+        ),
         "keeps_photos": keeps,
         "may_make": may_make(held.job.family),
         "photo_form": PhotoForm(

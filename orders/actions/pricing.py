@@ -61,7 +61,7 @@ def price_anew(job: Job, *, by: User, at: datetime, key: UUID) -> Order:
 
 
 @transaction.atomic
-def choose_look(  # noqa: PLR0913 - all that is chosen of a look
+def choose_look(
     order: Order,
     *,
     backing: Price | None,

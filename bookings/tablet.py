@@ -1,0 +1,183 @@
+"""What bookings takes in from a tablet: who is there, consent, limb by limb, the end."""
+
+from datetime import datetime
+from typing import Any, get_args
+from uuid import UUID
+
+from django.utils import timezone
+
+from bookings import actions, slots, visit, wording
+from bookings.actions.impressions import PutOff
+from bookings.models import MARKS, Consent, Impression, Sitting
+from bookings.tablet_pack import said
+from studio.actions import ActionRefused, lock_job
+from studio.models import Family, Unit, User
+from studio.tablet import Answer, Entry, State, entry_kind, is_overtaken, knows
+from studio.tablet_reading import Facts
+
+LONGEST_NAME = 80
+LONGEST_NOTE = Impression._meta.get_field("note").max_length or 0
+LONGEST_TRAY = Impression._meta.get_field("tray").max_length or 0
+SHORTEST_MM, LONGEST_MM = 20, 400
+MOST_TRIES = 50
+
+
+def sitting_of(unit: Unit, entry: Entry) -> Sitting:
+    """The sitting an entry is about. Raises ActionRefused for nobody's and for a stranger's."""
+    found = (
+        unit.sittings.filter(pk=entry.sitting or 0).select_related("job__family", "unit").first()
+    )
+    if found is None:
+        raise ActionRefused("This sitting is not in your diary.")
+    return found
+
+
+def _who_is_here(unit: Unit, facts: dict[str, Any]) -> str:
+    asked = [name for name, yes in (facts.get("questions") or {}).items() if yes]
+    return ", ".join([facts["who"], *asked])
+
+
+@entry_kind("arrive", words=_who_is_here)
+def arrive(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> Answer:
+    sitting, facts = sitting_of(unit, entry), Facts(entry.facts)
+    questions = facts.answers("questions", visit.named_cautions())
+    actions.arrive(
+        sitting,
+        who=facts.text("who", LONGEST_NAME, needed=True),
+        asked=[name for name, asked in questions.items() if asked],
+        by=by,
+        at=at,
+        key=key,
+    )
+    return Answer()
+
+
+def _word(unit: Unit, facts: dict[str, Any]) -> str:
+    answer = "yes" if facts["yes"] else "no"
+    return f"{Consent.Purpose(facts['purpose']).label}: {answer}, {facts['given_by']}".rstrip(", ")
+
+
+@entry_kind("consent", words=_word)
+def consent(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> Answer:
+    """The later word stands: one said on the tablet does not undo what the family said since."""
+    family, facts = sitting_of(unit, entry).job.family, Facts(entry.facts)
+    purpose = facts.one_of("purpose", wording.WORDINGS)
+    yes, given_by = facts.yes_or_no("yes"), facts.text("given_by", LONGEST_NAME)
+    version = facts.text("wording_version", LONGEST_NAME)
+    # The family's row is held, so that its own word of this moment is seen.
+    Family.objects.select_for_update(no_key=True).get(pk=family.pk)
+    if later := _later_word(family, purpose, at):
+        return Answer(sentence=later)
+    standing = family.consents.standing().filter(purpose=purpose).first()
+    if yes and not standing:
+        actions.give_consent(
+            family,
+            purpose=purpose,
+            given_by=given_by,
+            wording_version=version,
+            by=by,
+            at=at,
+            key=key,
+        )
+    elif standing and not yes:
+        actions.withdraw_consent(standing, by=by, at=at, key=key)
+    return Answer()
+
+
+def _later_word(family: Family, purpose: str, at: datetime) -> str:
+    """What the family said of a purpose after `at`, as a sentence; nothing where it said nothing."""
+    words = family.consents.filter(purpose=purpose)
+    if words.filter(withdrawn_at__gt=at).exists():
+        return "The family took its yes back after this was said: it stays taken back."
+    if words.standing().filter(given_at__gt=at).exists():
+        return "The family said yes after this was said: that yes stands."
+    return ""
+
+
+def _print(unit: Unit, facts: dict[str, Any]) -> str:
+    """A print's facts in words: "taken, tried twice, tray 3, all toes, 74 mm, wriggled"."""
+    tries = facts.get("tries") or 0
+    marks = facts.get("marks") or {}
+    words = [
+        Impression.Outcome(facts["outcome"]).label,
+        f"tried {tries} time{'' if tries == 1 else 's'}" if tries else "",
+        f"tray {facts['tray']}" if facts.get("tray") else "",
+        *(MARKS[name][not good] for name, good in marks.items() if good is not None),
+        f"{facts['length_mm']} mm" if facts.get("length_mm") else "",
+        facts.get("note") or "",
+    ]
+    return ", ".join(filter(None, words))
+
+
+@entry_kind("impression", words=_print, choosable=True)
+def impression(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> Answer:
+    """All that is said of one limb after a tap. What another person said meanwhile stands first."""
+    sitting, facts = sitting_of(unit, entry), _read_print(entry)
+    pk = Facts(entry.facts).whole("impression", 1, 2**31 - 1)
+    lock_job(sitting.job)
+    held = sitting.impressions.filter(pk=pk).select_related("piece__child", "said_by").first()
+    if held is None:
+        raise ActionRefused("This limb is not part of the sitting.")
+    subject, stands = f"impression {held.pk}", said(held)
+    if is_overtaken(unit, entry, subject):
+        return Answer(State.KEPT, "A later tap of yours stands.", subject, held.version)
+    if all(stands[name] == value for name, value in facts.items()):
+        return Answer(State.KEPT, "", subject, held.version)
+    if sitting.state == Sitting.State.PLANNED and not knows(unit, entry, subject, held.version):
+        sentence = f"{_who_said(held)} about {held.piece}: choose."
+        return Answer(State.CONFLICT, sentence, subject, held.version, theirs=stands)
+    held = actions.log_impression(held, **facts, by=by, at=at, key=key)
+    return Answer(State.KEPT, "", subject, held.version, wrote=True)
+
+
+def _read_print(entry: Entry) -> dict[str, Any]:
+    """What `log_impression` takes. Raises ActionRefused."""
+    facts = Facts(entry.facts)
+    return {
+        "outcome": facts.one_of("outcome", Impression.Outcome.values),
+        "tries": facts.whole("tries", 0, MOST_TRIES),
+        "marks": facts.answers("marks", MARKS),
+        "length_mm": facts.whole_or_none("length_mm", SHORTEST_MM, LONGEST_MM),
+        "note": facts.text("note", LONGEST_NOTE),
+        "tray": facts.text("tray", LONGEST_TRAY),
+    }
+
+
+def _who_said(held: Impression) -> str:
+    if held.said_by is None or held.said_at is None:
+        return "Somebody said something else"
+    when = slots.local(held.said_at, held.sitting.unit.time_zone)
+    return f"{held.said_by} said something else at {when:%H:%M}"
+
+
+def _rest(unit: Unit, facts: dict[str, Any]) -> str:
+    split = "the rest gets a sitting of its own"
+    return f"finished; {split if facts['put_off'] == 'split' else 'the rest is left off'}"
+
+
+@entry_kind("finish", words=_rest)
+def finish(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> Answer:
+    sitting = sitting_of(unit, entry)
+    put_off = Facts(entry.facts).one_of("put_off", get_args(PutOff))
+    lock_job(sitting.job)
+    sitting.refresh_from_db()
+    if sitting.state == Sitting.State.DONE:
+        return Answer(sentence=_who_finished(sitting))
+    actions.finish_sitting(sitting, put_off=put_off, by=by, at=at, key=key)  # type: ignore[arg-type]
+    return Answer()
+
+
+@entry_kind("reopen")
+def reopen(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> Answer:
+    sitting = sitting_of(unit, entry)
+    if sitting.state == Sitting.State.PLANNED:
+        return Answer(sentence="The sitting is open.")
+    actions.reopen_sitting(sitting, by=by, at=at, key=key)
+    return Answer()
+
+
+def _who_finished(sitting: Sitting) -> str:
+    ended = sitting.job.events.filter(what="finish_sitting").newest_first().first()
+    if ended is None:
+        return "The sitting is finished already."
+    return f"{ended.by} finished the sitting already, at {timezone.localtime(ended.at):%H:%M}."

@@ -1,0 +1,108 @@
+"""The tablet's photographs, part by part; and at the desk its queue as a file, and what waits."""
+
+from http import HTTPStatus
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import HttpResponse, JsonResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_http_methods, require_POST
+
+from bookings import photos, tablet_file, tablet_parts, tablet_photos
+from bookings.tablet_forms import ChoiceForm, PartForm, TabletFileForm
+from studio import tablet_actions
+from studio.http import StudioRequest, status_of
+from studio.tablet_http import api, no
+from studio.tablet_reading import Unreadable
+
+_STATUS = {
+    "": HTTPStatus.OK,
+    "kept": HTTPStatus.OK,
+    "unreadable": HTTPStatus.UNPROCESSABLE_ENTITY,
+}
+
+
+@api
+@require_http_methods(["GET", "POST"])
+def tablet_photo(request: StudioRequest, key: UUID) -> HttpResponse:
+    """How far a photograph has come; a part of it."""
+    if request.method == "GET":
+        return _so_far(request, key)
+    now = timezone.now()
+    form = PartForm(request.POST, request.FILES, unit=request.unit, key=key)
+    if (refusal := _refusal(form)) is not None:
+        return refusal
+    if form.cleaned_data["offset"] == 0:
+        tablet_parts.sweep(now)
+    progress = tablet_photos.take_part(
+        request.unit,
+        form.sent(skew=form.cleaned_data["sent_at"] - now, now=now),
+        offset=form.cleaned_data["offset"],
+        content=form.content,
+        by=request.user,
+    )
+    return _answer(progress)
+
+
+def _so_far(request: StudioRequest, key: UUID) -> HttpResponse:
+    if kept := tablet_photos.earlier_of(request.unit, key):
+        return JsonResponse({"have": kept.facts["total_bytes"], "state": "kept"})
+    return JsonResponse({"have": tablet_parts.have_of(request.unit, key), "state": ""})
+
+
+def _refusal(form: PartForm) -> HttpResponse | None:
+    if not form.is_valid():
+        return no(HTTPStatus.BAD_REQUEST, "This part of a photograph was not readable.")
+    if form.is_too_large:
+        why = f"This photograph is larger than {photos.MAX_MB} MB. Send it in a smaller size."
+        return no(HTTPStatus.REQUEST_ENTITY_TOO_LARGE, why)
+    if form.is_too_long:
+        return no(HTTPStatus.REQUEST_ENTITY_TOO_LARGE, "A part has at most 1 MB.")
+    if form.missing:
+        return no(HTTPStatus.NOT_FOUND, "This job or piece is not in your studio.")
+    return None
+
+
+def _answer(progress: tablet_photos.Progress) -> HttpResponse:
+    state = "refused" if progress.state == "unreadable" else progress.state
+    said = {"have": progress.have, "state": state} | ({"why": progress.why} if progress.why else {})
+    return JsonResponse(said, status=_STATUS.get(progress.state, HTTPStatus.CONFLICT))
+
+
+@require_http_methods(["GET", "POST"])
+def import_tablet_file(request: StudioRequest) -> HttpResponse:
+    posted = request.method == "POST"
+    form = TabletFileForm(request.POST, request.FILES) if posted else TabletFileForm()
+    lines = None
+    if posted and form.is_valid():
+        try:
+            lines = tablet_file.take_in(
+                request.unit, form.cleaned_data["queue"], by=request.user, now=timezone.now()
+            )
+        except Unreadable as unreadable:
+            form.refuse(unreadable)
+    return render(
+        request,
+        "bookings/import_tablet_file.html",
+        {"form": form, "lines": lines},
+        status=status_of(form),
+    )
+
+
+@require_POST
+def settle_entry(request: StudioRequest, pk: int, key: UUID) -> HttpResponse:
+    """At the desk: what a tablet said, or what stands."""
+    entry = get_object_or_404(request.unit.tablet_entries, sitting=pk, key=key)
+    form = ChoiceForm(request.POST)
+    if form.is_valid():
+        settled = tablet_actions.settle_entry(
+            entry, **form.cleaned_data, by=request.user, at=timezone.now()
+        )
+        if settled.waits:
+            messages.error(request, settled.sentence)
+        else:
+            messages.success(request, "Chosen. The tablet is told when it next sends something.")
+    else:
+        messages.error(request, "Choose what the tablet says, or what stands.")
+    return redirect("bookings:sitting", pk)

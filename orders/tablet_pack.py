@@ -1,0 +1,107 @@
+"""What a tablet takes along of the money: prices, the look to choose, the deposit to ask for."""
+
+from collections.abc import Iterable
+from datetime import datetime
+from typing import Any
+
+from bookings.tablet_pack import to_take
+from orders import queries
+from orders.models import Order, Payment, Price
+from studio.models import Unit
+from studio.tablet import pack_part
+
+# How casts are usually laid out in a frame, to be tapped; other words are typed.
+LAYOUTS = (
+    "Hands above, feet below",
+    "All in one row",
+    "Left above right",
+    "In a square",
+    "With room for a photograph",
+)
+NEXT_STEP = {
+    "settled": "It is paid. The casts dry for about a week, then they are framed.",
+    "deposit": "Ask for the deposit; the rest is due when it is ready.",
+    "later": "The rest is due when it is ready.",
+}
+
+
+@pack_part("money", owner_only=True)
+def money_part(unit: Unit, now: datetime) -> dict[str, Any]:
+    """The owner's part of the pack. Ten queries."""
+    orders = _orders(sitting.job_id for sitting in to_take(unit, now))
+    return {
+        "layouts": LAYOUTS,
+        "methods": dict(Payment.Method.choices),
+        "lists": {str(order.price_list_id): _looks(order) for order in orders},
+        "orders": {order.job.reference: _order(order) for order in orders},
+    }
+
+
+def look(order: Order) -> dict[str, Any]:
+    """What is chosen of an order, as a tablet sends and reads it."""
+    return {
+        "backing": order.backing_id,
+        "finish": order.finish_id,
+        "plate_words": order.plate_words,
+        "layout_words": order.layout_words,
+    }
+
+
+def _orders(jobs: Iterable[int]) -> list[Order]:
+    return list(
+        Order.objects.filter(job__in=list(jobs))
+        .select_related("job", "unit", "price_list")
+        .prefetch_related("lines__price", "payments", "invoices__credited_by", "price_list__prices")
+    )
+
+
+def _order(order: Order) -> dict[str, Any]:
+    lines = list(order.lines.all())
+    total_minor = sum(line.amount_minor for line in lines)
+    paid_minor = sum(payment.amount_minor for payment in order.payments.all())
+    sums = queries.Sums(total_minor, paid_minor, queries.deposit_of(order.unit, total_minor))
+    of_look = (Price.Kind.BACKING, Price.Kind.FINISH)
+    return {
+        "version": order.version,
+        "list": order.price_list_id,
+        **look(order),
+        "can_choose": order.job.stage in queries.BEFORE_FRAMING and not _is_invoiced(order),
+        "base_minor": sum(
+            line.amount_minor for line in lines if not (line.price and line.price.kind in of_look)
+        ),
+        "total_minor": sums.total_minor,
+        "paid_minor": sums.paid_minor,
+        "deposit_minor": sums.deposit_minor,
+        "deposit_left_minor": sums.deposit_left_minor,
+        "lines": [
+            {"label": line.label, "quantity": line.quantity, "amount_minor": line.amount_minor}
+            for line in lines
+        ],
+        "next_step": NEXT_STEP[_next_step(sums)],
+    }
+
+
+def _is_invoiced(order: Order) -> bool:
+    """`queries.standing_invoice`, of the rows that are loaded."""
+    return any(
+        invoice.kind == invoice.Kind.INVOICE and not hasattr(invoice, "credited_by")
+        for invoice in order.invoices.all()
+    )
+
+
+def _next_step(sums: queries.Sums) -> str:
+    if sums.balance_minor <= 0:
+        return "settled"
+    return "deposit" if sums.deposit_left_minor else "later"
+
+
+def _looks(order: Order) -> dict[str, Any]:
+    prices = list(order.price_list.prices.all())
+    return {
+        name: [
+            {"pk": price.pk, "label": price.label, "amount_minor": price.amount_minor}
+            for price in prices
+            if price.kind == kind
+        ]
+        for name, kind in (("backings", Price.Kind.BACKING), ("finishes", Price.Kind.FINISH))
+    }

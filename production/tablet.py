@@ -1,0 +1,37 @@
+"""What a tablet takes along of the trade: how long each hand and foot is likely to be."""
+
+from datetime import datetime
+from typing import cast
+
+from bookings import ages, slots
+from bookings.models import Impression, Sitting
+from bookings.tablet_pack import to_take
+from production import sizes
+from studio.models import Limb, Unit
+from studio.tablet import pack_part
+
+
+@pack_part("sizes")
+def sizes_part(unit: Unit, now: datetime) -> dict[str, dict[str, int]]:
+    """Of each limb by its impression: the mean of its age, and what nine in ten lie between."""
+    return {
+        str(impression.pk): _in_whole_mm(_expected(impression, sitting))
+        for sitting in to_take(unit, now)
+        for impression in sitting.impressions.all()
+    }
+
+
+def _expected(impression: Impression, sitting: Sitting) -> sizes.Size:
+    child = impression.piece.child
+    day = slots.local_day(sitting.starts_at, sitting.unit.time_zone)
+    days = ages.corrected_days(child.born_on, child.due_on, day)
+    kind = cast("sizes.Limb", Limb(impression.piece.limb).kind)
+    return sizes.expected_length(kind, sizes.months_of(max(days, 0)))
+
+
+def _in_whole_mm(size: sizes.Size) -> dict[str, int]:
+    return {
+        "low_mm": round(size.low_mm),
+        "mean_mm": round(size.mean_mm),
+        "high_mm": round(size.high_mm),
+    }

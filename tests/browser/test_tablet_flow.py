@@ -301,6 +301,8 @@ def test_a_photograph_needs_the_familys_word(tablet, sitting):
 
 
 def test_what_is_no_picture_goes_home_and_is_refused_there(tablet, sitting):
+    sent = []
+    tablet.page.on("request", lambda request: sent.append(request.url.split("/")[4]))
     to_the_limbs(tablet, sitting)
     text = {"name": "notes.jpg", "mimeType": "image/jpeg", "buffer": b"not a picture at all"}
     tablet.page.set_input_files("#photo", text)
@@ -310,6 +312,14 @@ def test_what_is_no_picture_goes_home_and_is_refused_there(tablet, sitting):
     )
     tablet.page.locator("#sittings").click()
     card = tablet.page.get_by_role("group", name="A photograph")
+    card.wait_for()
+    with tablet.page.expect_response("**/tablet/pack/"):  # asked for once all is sent
+        tablet.page.locator("#take-along").click()
+    assert sent.count("photos") == 2  # what is there, and all of it; then never by itself again
+    card.get_by_role("button", name="Send it again").click()
+    tablet.page.wait_for_function("() => !document.querySelector('[aria-label=\"A photograph\"]')")
+    card.wait_for()
+    assert sent.count("photos") == 4
     card.get_by_role("button", name="Drop it").click()
     card.wait_for(state="detached")
     assert not Photo.objects.exists()
@@ -376,6 +386,23 @@ def test_logging_out_asks_first_and_wipes(tablet, sitting):
     assert tablet.page.evaluate("caches.keys()") == []
     tablet.page.goto("/diary/")
     assert "/log-in/" in tablet.page.url
+
+
+def test_a_tablet_is_wiped_out_of_reach_as_well_and_stays_so(tablet, sitting):
+    tablet.signal(False)
+    tablet.page.locator("#wipe").click()
+    tablet.page.locator("#wipe-now").click()
+    tablet.page.get_by_role("heading", name="This tablet is wiped").wait_for()
+    assert "log out there" in tablet.page.locator("main").inner_text()
+    # What was still under way must not make the store anew; the probe comes after it in the row.
+    left = tablet.page.evaluate(
+        """async () => {
+          dispatchEvent(new Event("online"));
+          await new Promise((done) => { indexedDB.open("probe").onsuccess = done; });
+          return (await indexedDB.databases()).map(({ name }) => name);
+        }"""
+    )
+    assert left == ["probe"]
 
 
 def test_a_full_tablet_says_so_and_stays_where_it_was(tablet, sitting):

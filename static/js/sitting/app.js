@@ -1,6 +1,7 @@
 /* The tablet at a sitting: holds the state of the window, keeps every tap, then draws. */
 import { button, el, refusal, status } from "./dom.js";
 import * as flow from "./flow.js";
+import * as leaving from "./leaving.js";
 import { list } from "./list.js";
 import * as photographs from "./photos.js";
 import { Queue, ask } from "./queue.js";
@@ -250,46 +251,14 @@ async function settledAs(each, choice, answer) {
 }
 
 async function handOver() {
-  const device = await store.device();
-  const [entries, told] = await Promise.all([store.entries(), store.told()]);
-  const photos = await Promise.all(
-    (await store.photos()).map(async ({ key, job, piece, kind, said_at, sha256, bytes }) => ({ key, job, piece, kind, said_at, sha256, data: await photographs.base64(bytes) })),
-  );
-  const unread = told.filter((row) => row.state === "refused" && !row.resolve);
-  const said_ = [...entries, ...unread].sort((one, other) => one.seq - other.seq);
-  const file = {
-    caststead: "queue",
-    device,
-    made_at: new Date().toISOString(),
-    skew_ms: state.held.skew_ms ?? 0,
-    entries: said_.map(({ key, seq, kind, sitting, facts, seen, said_at }) => ({ key, seq, kind, sitting, facts, seen, said_at })),
-    photos,
-  };
-  const href = URL.createObjectURL(new Blob([JSON.stringify(file)], { type: "application/json" }));
-  el("a", { href, download: `caststead-tablet-${words.localDay(Date.now(), zone())}.json` }).click();
-  setTimeout(() => URL.revokeObjectURL(href), 60_000);
+  await leaving.given(await leaving.queueFile(state.held.skew_ms ?? 0, words.localDay(Date.now(), zone())));
   say("The file is made. Everything stays on this tablet until it has reached home.");
 }
 
 async function wipe() {
-  const token = document.cookie.match(/(?:^|; )csrftoken=([^;]*)/)?.[1] ?? "";
-  const told = await fetch(logOut, { method: "POST", redirect: "manual", headers: { "X-CSRFToken": token } }).then(
-    (response) => response.ok || response.type === "opaqueredirect",
-    () => false,
-  );
-  try {
-    await store.wipe();
-    for (const name of await caches.keys()) await caches.delete(name);
-    const registered = await navigator.serviceWorker?.getRegistration("/tablet/");
-    await registered?.unregister();
-  } catch (trouble) {
-    return broken(trouble);
-  }
-  if (told) location.assign(logIn);
-  else {
-    root.replaceChildren(el("div", { class: "question" }, el("h1", { class: "question__ask", tabindex: "-1" }, "This tablet is wiped"), el("p", {}, "The studio could not be told: log out there when there is a signal.")));
-    root.querySelector("h1").focus();
-  }
+  if (await leaving.logOutAndWipe(logOut)) return location.assign(logIn);
+  root.replaceChildren(el("div", { class: "question sit" }, el("h1", { class: "question__ask", tabindex: "-1" }, "This tablet is wiped"), el("p", {}, "The studio could not be told: log out there when there is a signal.")));
+  return root.querySelector("h1").focus();
 }
 
 // --- drawing -----------------------------------------------------------------------------------------

@@ -5,4 +5,4 @@ class StudioConfig(AppConfig):
     name = "studio"
 
     def ready(self) -> None:
-        from studio import checks  # noqa: F401, PLC0415 - registers itself
+        from studio import checks, late  # noqa: F401, PLC0415 - they register themselves

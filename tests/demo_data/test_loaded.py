@@ -51,10 +51,10 @@ def test_the_diary_has_sittings_today_tomorrow_and_next_week(loaded):
     assert {timedelta(days=0), timedelta(days=1), timedelta(days=7)} <= days
 
 
-def test_today_is_full_of_things_to_do_two_of_them_late_and_says_why(loaded):
+def test_today_is_full_of_things_to_do_three_of_them_late_and_says_why(loaded):
     items = panels.today(loaded, Role.OWNER, WEDNESDAY)
     day = todays(items, WEDNESDAY)
-    assert [item.title.split()[0] for item in day.late] == ["Pour", "Frame"]
+    assert [item.title.split()[0] for item in day.late] == ["Pour", "Frame", "Tell"]
     assert all("Late: " in item.why_late for item in day.late)
     assert len(day.sittings) == 2
     work = {item.title.split()[0] for item in day.bench}

@@ -232,6 +232,17 @@ def test_a_promise_changes_with_a_reason_and_once_a_key(owner, unit):
     assert silent.status_code == 422
 
 
+def test_a_passed_promise_stands_on_today_until_it_is_renewed(owner, unit):
+    job = opened(unit)
+    assert "Tell Okafor a new day" not in owner.get("/").content.decode()
+    Job.objects.filter(pk=job.pk).update(promised_on=timezone.localdate() - timedelta(days=1))
+    page = owner.get("/").content.decode()
+    assert "Tell Okafor a new day" in page
+    assert "and still at “Booked”" in page
+    Job.objects.filter(pk=job.pk).update(stage=Stage.HANDED_OVER)
+    assert "Tell Okafor a new day" not in owner.get("/").content.decode()
+
+
 def test_the_last_piece_cannot_be_left_off(owner, unit):
     job = opened(unit)
     first, last = job.pieces.all()

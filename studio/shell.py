@@ -14,9 +14,9 @@ from django.urls import reverse
 
 WORKER = "js/sitting/sw.js"
 PAGE = "studio/tablet.html"
-FOLDERS = ("js/sitting/", "vendor/source-sans-3/", "vendor/source-code-pro/", "icons/")
+FOLDERS = ("js/sitting/", "icons/")  # the fonts under vendor/ are for paper alone
 SHEETS = ("css/tokens.css", "css/base.css", "css/parts.css", "css/pages.css")
-KINDS = (".js", ".css", ".ttf", ".woff2", ".svg", ".png")
+KINDS = (".js", ".css", ".svg", ".png")
 
 
 def shell() -> dict[str, Any]:

@@ -1,0 +1,113 @@
+"""The desk by the keyboard alone, enlarged and in forced colours; and the whole trade without scripts."""
+
+from datetime import timedelta
+
+import pytest
+from django.utils import timezone
+
+from bookings.models import Impression
+from production.models import Cast, Weighing
+from studio.models import Job
+from studio.stages import Stage
+from tests import makers
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+# Whether whatever has the focus looks different from when it has not.
+IS_SEEN = """() => {
+  const here = document.activeElement;
+  if (!here || here === document.body) return false;
+  const style = getComputedStyle(here);
+  return style.outlineStyle !== "none" || style.boxShadow !== "none";
+}"""
+NAME = "() => (document.activeElement.innerText || document.activeElement.name || '').trim()"
+
+
+def tab_to(window, words, most=80):
+    """Tab until the focus is on what is called `words`; every stop on the way must be seen."""
+    for _ in range(most):
+        window.page.keyboard.press("Tab")
+        if window.page.evaluate("document.activeElement === document.body"):
+            continue  # round the end of the page
+        name = window.page.evaluate(NAME)
+        assert window.page.evaluate(IS_SEEN), f"no visible focus on “{name}”"
+        if words in name:
+            return
+    raise AssertionError(f"Tab never came to “{words}” on {window.page.url}")
+
+
+def enter(window):
+    with window.page.expect_navigation():
+        window.page.keyboard.press("Enter")
+
+
+def test_a_piece_is_weighed_by_the_keyboard_alone(open_window, unit, owner):
+    job = makers.job_at(Stage.DRYING, unit, pieces=1)
+    cast = Cast.objects.get(piece__job=job)
+    window = open_window()
+    window.open("/log-in/")
+    tab_to(window, "username")
+    window.page.keyboard.type(owner.user.email)
+    tab_to(window, "password")
+    window.page.keyboard.type(makers.PASSWORD)
+    enter(window)
+
+    window.page.keyboard.press("Tab")
+    assert window.page.evaluate(NAME) == "Skip to the page"
+    window.page.keyboard.press("Enter")
+    assert window.page.evaluate("document.activeElement.id") == "main"
+    tab_to(window, "reference")
+    window.page.keyboard.type(job.spoken_reference.lower())
+    enter(window)
+    assert window.page.url.endswith(job.get_absolute_url())
+    tab_to(window, "Weigh")
+    enter(window)
+    tab_to(window, "mass_g")
+    window.page.keyboard.type("352")
+    enter(window)
+    assert Weighing.objects.get(cast=cast).mass_g == 352
+
+
+@pytest.mark.parametrize("address", ["/", "/bench/", "/diary/", "/money/"])
+def test_a_page_twice_as_large_or_in_forced_colours_loses_nothing(
+    open_window, unit, owner, address
+):
+    makers.job_at(Stage.DRYING, unit)
+    window = open_window(owner, width=1280)
+    window.open(address)
+    words = window.page.locator("main").inner_text()
+    window.resize(640, 450)  # what 200 % leaves of 1280 by 900
+    assert window.too_wide() == []
+    assert set(words.split()) <= set(window.page.locator("main").inner_text().split())
+    window.page.emulate_media(forced_colors="active")
+    assert set(words.split()) <= set(window.page.locator("main").inner_text().split())
+    assert window.page.locator("[aria-current=page]").first.is_visible()
+
+
+def test_a_sitting_is_booked_and_logged_without_a_script(open_window, unit, owner):
+    makers.prices(unit)
+    family = makers.a_family(unit)
+    window = open_window(owner, width=820, java_script_enabled=False)
+    window.open(family.get_absolute_url())
+    window.page.get_by_role("link", name="Book a sitting").click()
+    window.page.get_by_label("left hand").first.check()
+    day = timezone.localdate() + timedelta(days=1)
+    window.page.get_by_label("Day").fill(day.isoformat())
+    window.page.get_by_label("Time").fill("10:30")
+    for _ in range(2):  # once to see the ages of that day, once to confirm
+        window.page.locator("main form button[type=submit]").last.click()
+    job = Job.objects.get()
+    window.open(f"/sittings/{job.sittings.get().pk}/?at={Impression.objects.get().pk}")
+    window.page.get_by_role("button", name="Taken").click()
+    assert Impression.objects.get().outcome == "taken"
+
+
+def test_a_payment_is_taken_without_a_script(open_window, unit, owner):
+    job = makers.job_at(Stage.READY, unit, pieces=1)
+    window = open_window(owner, width=360, java_script_enabled=False)
+    window.open(f"/jobs/{job.spoken_reference}/order/")
+    window.page.get_by_label("card", exact=True).check()
+    window.page.get_by_role("button", name="Write down this payment").click()
+    window.page.get_by_role("button", name="Hand it over").click()
+    job.refresh_from_db()
+    assert job.stage == Stage.HANDED_OVER

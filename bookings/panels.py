@@ -10,8 +10,16 @@ from bookings import ages, diary, objections, slots, wording
 from bookings.forms import ConsentForm
 from bookings.models import Enquiry, Sitting
 from bookings.queries import families_to_erase, jobs_without_a_date, keeps_photos, stopped
-from studio.models import Family, Job, Role, Unit
-from studio.panels import Panel, TodayItem, family_panel, job_panel, today_source
+from studio.models import Family, Job, Piece, Role, Unit
+from studio.panels import (
+    NextStep,
+    Panel,
+    TodayItem,
+    family_panel,
+    job_panel,
+    piece_step,
+    today_source,
+)
 from studio.stages import Stage
 from studio.words import name_events
 
@@ -80,7 +88,7 @@ def sittings_to_book_again(unit: Unit, role: Role, now: datetime) -> Iterator[To
 
 @today_source(16)
 def words_taken_back(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
-    """Work that a family stopped, for everybody; photographs to erase, for the owner. Two queries."""
+    """Work that a family stopped, for everybody; photographs to erase, for the owner. Three queries."""
     for family in stopped(unit.jobs.in_hand()):
         yield TodayItem(
             group="families",
@@ -129,6 +137,23 @@ def sitting_of_job(job: Job, role: Role, now: datetime) -> Panel:
             "photos": job.photos.with_job() if keeps else (),
             "stopped": bool(stopped([job])),
         },
+    )
+
+
+@piece_step(10)
+def print_of_piece(piece: Piece, role: Role, now: datetime) -> NextStep | None:
+    """To be taken, or booked again; once it is in the clay the bench knows more. One query."""
+    if piece.job.stage != Stage.BOOKED:
+        return None
+    planned = piece.job.sittings.planned().first()
+    if planned is None:
+        again = reverse("bookings:book_again", args=[piece.job.reference])
+        return NextStep("It waits for a sitting.", again, "Book another sitting")
+    when = slots.say_moment(planned.starts_at, piece.job.unit.time_zone)
+    return NextStep(
+        f"Its sitting is on {when}.",
+        reverse("bookings:sitting", args=[planned.pk]),
+        "Open the sitting",
     )
 
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Self
 
 from django.db import models
 
+from bookings import learning, slots
 from studio.stages import OPEN, Stage
 
 if TYPE_CHECKING:
@@ -52,6 +53,10 @@ class SittingQuerySet(models.QuerySet["Sitting"]):
         return self.select_related("job__family").prefetch_related(
             models.Prefetch("impressions", impressions)
         )
+
+    def with_pieces(self) -> Self:
+        """All pieces of the jobs too, left off or not: a piece is numbered among them. One query."""
+        return self.prefetch_related("job__pieces")
 
 
 class ImpressionQuerySet(models.QuerySet["Impression"]):
@@ -123,13 +128,10 @@ def stopped(jobs: "Sequence[Job] | JobQuerySet") -> list["Family"]:
 
 
 def families_to_erase(unit: "Unit") -> list[tuple["Family", int]]:
-    """Families without a yes to keeping photographs that still have some, and how many. One query."""
-    from bookings.models import Photo  # noqa: PLC0415 - models import their query sets
-
-    theirs = Photo.objects.to_erase().filter(job__family=models.OuterRef("pk"))
-    counted = theirs.order_by().values("job__family").values(count=models.Count("pk"))
-    found = unit.families.annotate(to_erase=models.Subquery(counted)).filter(to_erase__gt=0)
-    return [(family, family.to_erase) for family in found.by_name()]
+    """Families without a yes to keeping photographs that still have some, and how many. Two queries."""
+    theirs = unit.photos.to_erase().order_by().values_list("job__family")
+    counts = dict(theirs.annotate(models.Count("pk")))
+    return [(family, counts[family.pk]) for family in unit.families.filter(pk__in=counts).by_name()]
 
 
 def shows_photos(family: "Family") -> bool:
@@ -141,6 +143,48 @@ def shows_photos(family: "Family") -> bool:
 def jobs_without_a_date(unit: "Unit") -> "JobQuerySet":
     """Booked jobs that wait for another sitting: cancelled, put off or with a lost print."""
     return unit.jobs.at(Stage.BOOKED).exclude(sittings__state="planned")
+
+
+def prints_since(unit: "Unit", since: datetime) -> list[learning.Print]:
+    """The prints of finished sittings that began after `since`, as facts to learn from. One query."""
+    from bookings.models import Impression, Sitting  # noqa: PLC0415 - models import their query sets
+    from studio.models import Limb  # noqa: PLC0415
+
+    rows = Impression.objects.filter(
+        sitting__unit=unit,
+        sitting__state="done",
+        sitting__starts_at__gte=since,
+        outcome__in=("taken", "not_today"),
+    ).values_list(
+        *("piece__child__born_on", "piece__limb", "sitting__place", "sitting__starts_at"),
+        *("tries", "outcome", "live"),
+    )
+    return [
+        learning.Print(
+            age_days=(slots.local_day(starts_at, unit.time_zone) - born_on).days,
+            limb=Limb(limb).label,
+            place=Sitting.Place(place).label,
+            tries=tries,
+            put_off=outcome == "not_today",
+            lost=outcome == "taken" and not live,
+        )
+        for born_on, limb, place, starts_at, tries, outcome, live in rows
+    ]
+
+
+def said_since(unit: "Unit", since: datetime) -> list[learning.Said]:
+    """What was said of prints, casts and sittings that had to be done again. One query."""
+    again = models.Q(what="log_impression") & (
+        models.Q(why__contains=": take again") | models.Q(why__contains=": not today")
+    )
+    others = models.Q(what__in=("lose_impression", "spoil_piece", "cancel_sitting", "book_again"))
+    from studio.models import JobEvent  # noqa: PLC0415 - as above
+
+    events = JobEvent.objects.filter(again | others, job__unit=unit, at__gte=since)
+    return [
+        learning.Said(job, what, why)
+        for job, what, why in events.order_by("at", "pk").values_list("job_id", "what", "why")
+    ]
 
 
 def families_like(enquiry: "Enquiry") -> "FamilyQuerySet":

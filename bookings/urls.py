@@ -1,6 +1,6 @@
 from django.urls import path
 
-from bookings.views import consent, diary, enquiries, tablet, visit
+from bookings.views import consent, diary, enquiries, learning, pieces, tablet, visit
 
 app_name = "bookings"
 
@@ -20,6 +20,10 @@ urlpatterns = [
     path("consents/<int:pk>/withdraw/", consent.withdraw_consent, name="withdraw_consent"),
     path("jobs/<reference:reference>/photos/add/", consent.add_photo, name="add_photo"),
     path("families/<int:pk>/photos/erase/", consent.erase_photos, name="erase_photos"),
+    path("diary/learning/", learning.learning, name="learning"),
+    path("p/<reference:reference>/<int:number>/", pieces.piece, name="piece"),
+    path("sittings/<int:pk>/labels.pdf", pieces.labels_of_sitting, name="labels_of_sitting"),
+    path("diary/<str:week>/labels.pdf", pieces.labels_of_week, name="labels_of_week"),
     path("photos/<uuid:public_id>/", consent.photo, name="photo"),
     path("enquiries/", enquiries.enquiries, name="enquiries"),
     path("enquiries/take/", enquiries.take_enquiry, name="take_enquiry"),

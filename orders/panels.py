@@ -9,8 +9,8 @@ from django.utils import timezone
 from orders import queries
 from orders.order_page import hand_over_form, order_panel
 from studio import units
-from studio.models import Job, Role, Unit
-from studio.panels import Panel, TodayItem, job_panel, today_source
+from studio.models import Job, Piece, Role, Unit
+from studio.panels import NextStep, Panel, TodayItem, job_panel, piece_step, today_source
 from studio.stages import Stage
 from studio.words import name_events
 
@@ -86,6 +86,15 @@ def deposits(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
             due_on=day,
             amount_minor=waiting.deposit_left_minor,
         )
+
+
+@piece_step(30)
+def way_home(piece: Piece, role: Role, now: datetime) -> NextStep | None:
+    """Ready to go, or gone: nothing is left to do at the bench."""
+    job = piece.job
+    if job.stage == Stage.READY:
+        return NextStep("It is ready to go home.", job.get_absolute_url(), "Hand it over")
+    return NextStep(f"{job.stage_words}: nothing is left to do with it.") if job.is_closed else None
 
 
 @job_panel(40)

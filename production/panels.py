@@ -7,8 +7,8 @@ from datetime import date, datetime
 from django.urls import reverse
 
 from production import queries, week
-from studio.models import Job, Role, Unit
-from studio.panels import Panel, TodayItem, job_panel, today_source
+from studio.models import Job, Piece, Role, Unit
+from studio.panels import NextStep, Panel, TodayItem, job_panel, piece_step, today_source
 from studio.stages import Stage
 from studio.units import day
 from studio.words import name_events
@@ -54,6 +54,35 @@ def _where(task: week.Task) -> str:
         return reverse("production:pour")
     anchor = {"demould": "mould", "weigh": "rack", "frame": "frames"}[task.kind]
     return f"{reverse('production:bench')}#{anchor}"
+
+
+@piece_step(20)
+def bench_of_piece(piece: Piece, role: Role, now: datetime) -> NextStep | None:
+    """What the bench does with it next, from the clay into the frame."""
+    job = piece.job
+    if job.stage == Stage.FRAMING:
+        frames = f"{reverse('production:bench')}#frames"
+        return NextStep("It is being framed.", frames, "Open the frames")
+    if job.stage not in (Stage.CLAY_REST, Stage.CASTING, Stage.DRYING):
+        return None
+    queries.load([job])
+    return _at_the_bench(next(each for each in queries.pieces_now(job, now) if each.piece == piece))
+
+
+def _at_the_bench(found: queries.PieceNow) -> NextStep | None:
+    bench = reverse("production:bench")
+    if found.state == "damp" and found.cast:
+        weigh = reverse("production:weigh", args=[found.cast.pk])
+        return NextStep(f"Drying: {found.days_words}.", weigh, "Weigh it")
+    return {
+        "clay": NextStep(
+            f"In the clay: pour by {found.pour_by_words}.", reverse("production:pour"), "Pour it"
+        ),
+        "mould": NextStep(
+            f"In the mould: out from {found.out_from_words}.", f"{bench}#mould", "Open the moulds"
+        ),
+        "dry": NextStep("Dry: it waits for its frame.", f"{bench}#rack", "Open the rack"),
+    }.get(found.state)
 
 
 @job_panel(30)

@@ -144,6 +144,8 @@ class UnitForm(EditForm, forms.ModelForm["Unit"]):
             "consistency",
             "rack_places",
             "deposit_percent",
+            "label_width_mm",
+            "label_height_mm",
         ]
         widgets = {
             "address": forms.Textarea(attrs={"rows": 3}),

@@ -6,6 +6,7 @@ from typing import Any, ClassVar
 
 from django.contrib.auth.base_user import BaseUserManager
 from django.contrib.auth.models import AbstractUser
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 from django.db.models.functions import Lower
@@ -82,6 +83,17 @@ class Versioned(models.Model):
         abstract = True
 
 
+# Less, and neither the code nor the words beside it can be read.
+LABEL_WIDTH_MM = [
+    MinValueValidator(40, "A label needs 40 mm, for the code and the words beside it."),
+    MaxValueValidator(150, "A roll label is at most 150 mm wide."),
+]
+LABEL_HEIGHT_MM = [
+    MinValueValidator(25, "A label needs 25 mm, for a code that can be read."),
+    MaxValueValidator(150, "A roll label is at most 150 mm high."),
+]
+
+
 class Unit(Versioned):
     """One studio of the franchise: its name on paper and the habits of its bench."""
 
@@ -122,6 +134,12 @@ class Unit(Versioned):
     )
     rack_places = models.PositiveSmallIntegerField("places on the drying rack", default=24)
     deposit_percent = models.PositiveSmallIntegerField("deposit asked for, percent", default=25)
+    label_width_mm = models.PositiveSmallIntegerField(
+        "width of a roll label, mm", default=62, validators=LABEL_WIDTH_MM
+    )
+    label_height_mm = models.PositiveSmallIntegerField(
+        "height of a roll label, mm", default=29, validators=LABEL_HEIGHT_MM
+    )
     limb_order = models.CharField(
         "order of the limbs",
         max_length=60,
@@ -139,6 +157,11 @@ class Unit(Versioned):
             ),
             models.CheckConstraint(
                 condition=Q(deposit_percent__lte=100), name="unit_deposit_at_most_all"
+            ),
+            models.CheckConstraint(
+                condition=Q(label_width_mm__gte=40, label_width_mm__lte=150)
+                & Q(label_height_mm__gte=25, label_height_mm__lte=150),
+                name="unit_label_fits_a_printer",
             ),
             models.CheckConstraint(
                 condition=Q(vat_registered_on=None) | ~Q(vat_number=""),

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any, Literal, TypeVar
 
-from studio.models import Family, Job, Role, Unit
+from studio.models import Family, Job, Piece, Role, Unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,15 +36,26 @@ class Panel:
     anchor: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class NextStep:
+    """What is to be done with one piece next, and where: the page that a label opens says it."""
+
+    words: str
+    url: str = ""
+    label: str = ""
+
+
 TodaySource = Callable[[Unit, Role, datetime], Iterable[TodayItem]]
 JobPanel = Callable[[Job, Role, datetime], Panel | None]
 FamilyPanel = Callable[[Family, Role, datetime], Panel | None]
+PieceStep = Callable[[Piece, Role, datetime], NextStep | None]
 
 F = TypeVar("F")
 
 _today: list[tuple[int, TodaySource]] = []
 _job: list[tuple[int, JobPanel]] = []
 _family: list[tuple[int, FamilyPanel]] = []
+_piece: list[tuple[int, PieceStep]] = []
 
 
 def today_source(order: int) -> Callable[[TodaySource], TodaySource]:
@@ -77,6 +88,16 @@ def family_panel(order: int) -> Callable[[FamilyPanel], FamilyPanel]:
     return register
 
 
+def piece_step(order: int) -> Callable[[PieceStep], PieceStep]:
+    """Register who knows what a piece waits for; None where that is another's to say."""
+
+    def register(step: PieceStep) -> PieceStep:
+        _piece.append((order, step))
+        return step
+
+    return register
+
+
 def today(unit: Unit, role: Role, now: datetime) -> list[TodayItem]:
     return [item for _, source in _in_order(_today) for item in source(unit, role, now)]
 
@@ -87,6 +108,12 @@ def of_job(job: Job, role: Role, now: datetime) -> list[Panel]:
 
 def of_family(family: Family, role: Role, now: datetime) -> list[Panel]:
     return [shown for _, panel in _in_order(_family) if (shown := panel(family, role, now))]
+
+
+def next_step(piece: Piece, role: Role, now: datetime) -> NextStep | None:
+    """The first that anybody has to say; None of a piece that nothing is left to do with."""
+    said = (step(piece, role, now) for _, step in _in_order(_piece))
+    return next((found for found in said if found), None)
 
 
 def _in_order(kept: list[tuple[int, F]]) -> list[tuple[int, F]]:

@@ -116,12 +116,12 @@ def _fill(studio, by, now):
         at=now - timedelta(days=3),
         key=uuid.uuid4(),
     )
-    for stage in (Stage.DRYING, Stage.READY):
+    for stage in (Stage.BOOKED, Stage.DRYING, Stage.READY):
         job = studio.at(stage)
-        if stage == Stage.DRYING:
+        if stage != Stage.READY:  # whose family is `studio.family`
             bookings.give_consent(job.family, purpose="keep", given_by="Sam", **who())
         clean = photos.clean(io.BytesIO(makers.a_jpeg()))
-        bookings.add_photo(job, clean=clean, kind="finished", **who())
+        bookings.add_photo(job, clean=clean, kind="finished", piece=job.pieces.first(), **who())
     for days, mass_g in ((1, 457.0), (3, 380.5)):
         production.weigh(
             studio.cast(Stage.DRYING), mass_g=mass_g, **who(now - timedelta(days=9 - days))
@@ -139,6 +139,8 @@ def _fill(studio, by, now):
         **who(),
     )
     orders.issue_invoice(studio.at(Stage.READY).order, **who())
+    # May go home unpaid: it can be paid and handed over from the same page.
+    orders.release_on_account(studio.at(Stage.READY).order, why="Sam pays on Friday.", **who())
     credited = orders.issue_invoice(studio.at(Stage.DRYING).order, **who())
     orders.credit_invoice(credited, why="The wrong address.", **who())
 
@@ -205,6 +207,10 @@ def _week(studio):
     return [{"week": f"{timezone.localdate():%G-W%V}"}]
 
 
+def _week_of_sitting(studio):
+    return [{"week": f"{timezone.localdate(studio.sitting.starts_at):%G-W%V}"}]
+
+
 def _link(studio, **more):
     return [{"public_id": studio.link.public_id, **more}]
 
@@ -236,6 +242,11 @@ ROWS = {
     "bookings:withdraw_consent": lambda s: [{"pk": s.family.consents.first().pk}],
     "bookings:add_photo": _by_reference(Stage.CASTING, Stage.DRYING),
     "bookings:erase_photos": _family,
+    "bookings:piece": lambda s: [
+        {"reference": job.reference, "number": 1} for job in s.jobs.values()
+    ],
+    "bookings:labels_of_sitting": _sitting,
+    "bookings:labels_of_week": _week_of_sitting,
     "bookings:photo": lambda s: [{"public_id": s.at(Stage.READY).photos.get().public_id}],
     "bookings:answer_with_family": _enquiry,
     "bookings:answer_with_new_family": _enquiry,
@@ -291,8 +302,10 @@ class Address:
     takes: tuple[str, ...]
 
 
-def addresses(studio):
+def addresses(studio=None):
     """Every address of the site as a list of Address, with the rows of `studio` in it.
+
+    Without a studio only those that take no argument.
 
     Raises AssertionError for an address without a row, a row without an address, and an address
     without a name.
@@ -308,6 +321,7 @@ def addresses(studio):
     return [
         Address(name, reverse(name, kwargs=arguments), takes)
         for name, takes in found.items()
+        if studio or not takes
         for arguments in (ROWS[name](studio) if takes else [{}])
     ]
 

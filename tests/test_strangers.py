@@ -30,7 +30,8 @@ SPEAK_JSON = (
     "studio:settle_entry",
     "bookings:tablet_photo",
 )
-WEEKS = ("production:week", "production:weekly_sheet")  # every unit has its own of that name
+# Every unit has its own of that name.
+WEEKS = ("production:week", "production:weekly_sheet", "bookings:labels_of_week")
 OFFICES = "bookings:send_enquiry"
 OWNERS_ALONE = (
     "studio:unit",
@@ -133,7 +134,8 @@ def test_our_week_tells_of_ours(studio, staffed, owner):
     """The control of the test above: the same words are found where they belong."""
     for each in staffed:
         if each.name in WEEKS:
-            assert studio.at(Stage.DRYING).spoken_reference in words_of(owner.get(each.url))
+            told = Stage.BOOKED if each.name.startswith("bookings:") else Stage.DRYING
+            assert studio.at(told).spoken_reference in words_of(owner.get(each.url)), each.name
 
 
 def test_nobody_is_sent_to_the_log_in(studio, staffed, parent):

@@ -15,7 +15,7 @@ from studio.forms import KeyedForm
 from studio.http import StudioRequest, client_key, owner_only, status_of
 from studio.stages import Refused
 
-_TAKEN_BACK = {
+_TAKEN_BACK: dict[str, str] = {
     Consent.Purpose.MAKE: "The yes to the casts is taken back: stop the work, and speak with them.",
     Consent.Purpose.KEEP: (
         "The yes to photographs is taken back, and with it that to showing them. Nobody is shown "

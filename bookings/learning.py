@@ -1,0 +1,183 @@
+"""What past sittings teach: how often a print had to be taken again, and why. Pure.
+
+It teaches the studio where a limb, an age or a place asks for more time, and says nothing about
+who held the clay: nobody of the studio comes in. Ages are days since birth, by which the earliest sitting is
+judged too; the bands are common practice, no source.
+"""
+
+import re
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+FEW = 5  # under so many prints a share says nothing
+
+# Up to how many days, and the words for the band.
+BANDS: tuple[tuple[int, str], ...] = (
+    (12 * 7, "Under 12 weeks"),
+    (17 * 7, "12 to 16 weeks"),
+    (183, "17 weeks to 6 months"),
+    (365, "6 to 12 months"),
+)
+OLDER = "A year and older"
+
+_AGAIN = re.compile(r"(?P<who>.*?): (?:take again|not today)(?:, (?P<said>.*))?", re.DOTALL)
+_WHOSE = re.compile(r"(?P<who>.*?): (?P<said>.*)", re.DOTALL)
+# What else stands in the words of an event: the tray, the length, and what was as it should be.
+_MARK = re.compile(
+    r"(?P<mark>fingers (?:not )?flat|(?:not )?all toes|depth (?:un)?even|[0-9]+ mm|tray [^,]*)(?:, |$)"
+)
+_NO_REASON = re.compile(
+    r"tray .*|[0-9]+ mm|fingers flat|all toes|depth even|waits for a sitting of its own",
+    re.IGNORECASE,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Print:
+    """One limb at one finished sitting."""
+
+    age_days: int
+    limb: str  # "left hand"
+    place: str  # "at the family's home"
+    tries: int  # how often it was taken again at that sitting
+    put_off: bool  # "not today"
+    lost: bool  # taken, and lost before it was poured and whole
+
+    @property
+    def repeated(self) -> bool:
+        """Whether the first try was not the last."""
+        return self.tries > 0 or self.put_off or self.lost
+
+
+@dataclass(frozen=True, slots=True)
+class Lesson:
+    """Some prints that have something in common."""
+
+    about: str
+    prints: int
+    repeated: int
+
+    @property
+    def is_few(self) -> bool:
+        return self.prints < FEW
+
+    @property
+    def words(self) -> str:
+        """ "4 of 9 repeated", and that they are few where they are."""
+        said = f"{self.repeated or 'none'} of {self.prints} repeated"
+        if not self.is_few:
+            return said
+        noun = "print" if self.prints == 1 else "prints"
+        return f"{said}; only {self.prints} {noun} so far, too few to learn from"
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """An event of a job: what happened, in the words it was told in."""
+
+    job: int
+    what: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    words: str
+    count: int
+
+
+def band(age_days: int) -> str:
+    """The words for an age in days: "12 to 16 weeks"."""
+    return next((words for below, words in BANDS if age_days < below), OLDER)
+
+
+def by_age(prints: Iterable[Print]) -> list[Lesson]:
+    """A lesson for each band of ages that was met, the youngest first."""
+    order = [words for _, words in BANDS] + [OLDER]
+    return _grouped(prints, lambda each: band(each.age_days), order)
+
+
+def by_limb(prints: Iterable[Print], limbs: Sequence[str]) -> list[Lesson]:
+    """A lesson for each limb that was taken, in the order of `limbs`."""
+    return _grouped(prints, lambda each: each.limb, limbs)
+
+
+def by_place(prints: Iterable[Print], places: Sequence[str]) -> list[Lesson]:
+    """A lesson for each place, in the order of `places`."""
+    return _grouped(prints, lambda each: each.place, places)
+
+
+def overall(prints: Sequence[Print]) -> Lesson:
+    return Lesson("All prints", len(prints), sum(each.repeated for each in prints))
+
+
+def why_again(said: Iterable[Said]) -> list[Reason]:
+    """Why a limb was taken again or put off: each reason once a limb, the most frequent first."""
+    return _counted(said, "log_impression", _AGAIN, _several)
+
+
+def why_lost(said: Iterable[Said]) -> list[Reason]:
+    """Why a print was lost."""
+    return _counted(said, "lose_impression", _WHOSE, _one)
+
+
+def why_given_up(said: Iterable[Said]) -> list[Reason]:
+    """What was wrong with a cast: the kind, which comes before the words."""
+    return _counted(said, "spoil_piece", _WHOSE, lambda words: _one(words.split(". ")[0]))
+
+
+def why_cancelled(said: Iterable[Said]) -> list[Reason]:
+    """Why a whole sitting was put off."""
+    named = (Said(each.job, each.what, f"sitting: {each.why}") for each in said)
+    return _counted(named, "cancel_sitting", _WHOSE, _one)
+
+
+def _grouped(
+    prints: Iterable[Print], key: Callable[[Print], str], order: Sequence[str]
+) -> list[Lesson]:
+    ordered = sorted(prints, key=lambda each: order.index(key(each)))
+    lessons = []
+    for about, found in groupby(ordered, key):
+        group = list(found)
+        lessons.append(Lesson(about, len(group), sum(each.repeated for each in group)))
+    return lessons
+
+
+def _counted(
+    said: Iterable[Said],
+    what: str,
+    form: re.Pattern[str],
+    reasons_in: Callable[[str], Iterable[str]],
+) -> list[Reason]:
+    """Written alike but for capitals and the full stop is one reason, told as it was first."""
+    told: dict[str, str] = {}
+    once: set[tuple[int, str, str]] = set()
+    for each in said:
+        match = form.fullmatch(each.why) if each.what == what else None
+        for words in reasons_in(match["said"] or "") if match else ():
+            told.setdefault(words.casefold(), words)
+            once.add((each.job, match["who"] if match else "", words.casefold()))
+    counts = Counter(words for _, _, words in once)
+    return sorted(
+        (Reason(told[words], count) for words, count in counts.items()),
+        key=lambda reason: (-reason.count, reason.words.casefold()),
+    )
+
+
+def _several(words: str) -> Iterable[str]:
+    """The marks come first, then the notes as they were tapped: "fingers not flat, tired; cried".
+
+    A comma within a note stays in it.
+    """
+    marks, rest = [], words
+    while found := _MARK.match(rest):
+        marks.append(found["mark"])
+        rest = rest[found.end() :]
+    return (one for part in (*marks, *rest.split("; ")) for one in _one(part))
+
+
+def _one(words: str) -> list[str]:
+    tidy = " ".join(words.split()).rstrip(".").strip()
+    return [] if not tidy or _NO_REASON.fullmatch(tidy) else [tidy]

@@ -62,10 +62,11 @@ def take_part(unit: Unit, sent: Sent, *, offset: int, content: bytes, by: User) 
     """Keep one part; with the last of them the photograph is cleaned and kept, and the parts go."""
     if done := _done(unit, sent):
         return done
+    parts = Parts(unit, sent.key, digest=sent.digest, total_bytes=sent.total_bytes)
     # Nothing of a photograph lies here while the family has not said yes.
     if not keeps_photos(sent.job.family):
+        parts.drop()
         return Progress(0, "refused", NOT_AGREED)
-    parts = Parts(unit, sent.key, digest=sent.digest, total_bytes=sent.total_bytes)
     have = parts.add(offset, content)
     if have < sent.total_bytes:
         return Progress(have)

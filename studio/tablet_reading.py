@@ -99,7 +99,9 @@ class Facts:
         self._facts = facts
 
     def text(self, name: str, longest: int, *, needed: bool = False) -> str:
-        value = self._facts.get(name) or ""
+        value = self._facts.get(name)
+        if value is None:
+            value = ""
         if not isinstance(value, str) or len(value) > longest or (needed and not value.strip()):
             raise self._refusal(name)
         return value.strip()
@@ -138,7 +140,9 @@ class Facts:
 
     def answers(self, name: str, known: Iterable[str]) -> dict[str, bool | None]:
         """A yes, a no or nothing to each of the known questions."""
-        given = self._facts.get(name) or {}
+        given = self._facts.get(name)
+        if given is None:
+            given = {}
         if not isinstance(given, dict):
             raise self._refusal(name)
         found = {each: given.get(each) for each in known}

@@ -107,18 +107,28 @@ def keep_entries(request: StudioRequest) -> HttpResponse:
         return no(HTTPStatus.BAD_REQUEST, f"Send a list of at most {MOST_ENTRIES} entries.")
     device = tablet_reading.read_uuid(sent.get("device"), "device")
     skew = tablet_reading.read_moment(sent.get("sent_at")) - now
-    answers = [_answer(request, raw, device, skew) for raw in raws]
+    kept = [_keep(request, raw, device, skew) for raw in raws]
+    # Told when all are in: what a later one of the batch has settled waits for nobody.
+    rows = request.unit.tablet_entries.select_related("unit").in_bulk(
+        [each.pk for _, each in kept if isinstance(each, TabletEntry)]
+    )
+    answers = [
+        core.answer_to(rows[each.pk], key=key) if isinstance(each, TabletEntry) else each
+        for key, each in kept
+    ]
     return JsonResponse({"server_time": timezone.now().isoformat(), "answers": answers})
 
 
-def _answer(request: StudioRequest, raw: Any, device: UUID, skew: timedelta) -> dict[str, Any]:
+def _keep(
+    request: StudioRequest, raw: Any, device: UUID, skew: timedelta
+) -> tuple[UUID | None, TabletEntry | dict[str, Any]]:
+    """The key that was sent and the row, or the answer to something that could not be read."""
     now = timezone.now()
     try:
         entry = tablet_reading.read_entry(raw, device=device, skew=skew, now=now)
     except tablet_reading.Unreadable as unreadable:
-        return tablet_reading.unread(raw, unreadable)
-    row = tablet_actions.keep_entry(request.unit, entry=entry, by=request.user, at=now)
-    return core.answer_to(row, key=entry.key)
+        return None, tablet_reading.unread(raw, unreadable)
+    return entry.key, tablet_actions.keep_entry(request.unit, entry=entry, by=request.user, at=now)
 
 
 @api

@@ -5,7 +5,7 @@ from django.core.files.storage import default_storage
 from django.core.management.base import BaseCommand
 from django.utils import timezone
 
-from bookings import keeping
+from bookings import keeping, tablet_parts
 from bookings.actions import make_sizes
 from bookings.photos import PhotoRefused
 
@@ -13,7 +13,8 @@ from bookings.photos import PhotoRefused
 class Command(BaseCommand):
     help = (
         "Makes the sizes that older photographs lack, deletes files that have belonged to no "
-        "photograph for a day, and names photographs whose file is gone. Run it once a night."
+        "photograph for a day and parts from tablets that nobody went on with for a week, and "
+        "names photographs whose file is gone. Run it once a night."
     )
 
     def add_arguments(self, parser: ArgumentParser) -> None:
@@ -30,6 +31,8 @@ class Command(BaseCommand):
                 self.stderr.write(f"{photo}: no sizes made. {broken}")
         for name in [] if look else orphans:
             default_storage.delete(name)
+        if not look:
+            tablet_parts.sweep(timezone.now())
         self.stdout.write(f"{'To be given' if look else 'Given'} their sizes: {len(made)}.")
         self.stdout.write(
             f"{'To be deleted' if look else 'Deleted'}, belonging to no photograph: {len(orphans)}."

@@ -300,6 +300,10 @@ def _pictures(job: Job) -> tuple[Picture, ...]:
     )
 
 
+def _also(purpose: str, job: Job) -> str:
+    return "" if purpose == "make" and job.is_closed else _ALSO.get(purpose, "")
+
+
 def _consents(job: Job) -> tuple[Consented, ...]:
     """The last word on each purpose, in the order in which they are asked."""
     newest = {consent.purpose: consent for consent in reversed(job.family.consents.all())}
@@ -307,7 +311,7 @@ def _consents(job: Job) -> tuple[Consented, ...]:
         Consented(
             consent.pk,
             consent.purpose != "make",
-            _ALSO.get(consent.purpose, ""),
+            _also(consent.purpose, job),
             consent.get_purpose_display(),
             consent.wording,
             timezone.localdate(consent.given_at),

@@ -195,7 +195,7 @@ class TestThePage:
         assert not faults(page)
         assert "17 weeks to 6 months: 3 of 4 repeated; only 4 prints so far" in page
         assert "Left hand: none of 1 repeated" in page
-        assert "made a fist" in page
+        assert "Made a fist" in page
         assert str(doing.by) not in page
 
     def test_a_given_up_cast_is_counted_by_its_kind(self, owner, unit):

@@ -116,12 +116,17 @@ def test_invoices_are_numbered_in_the_order_of_their_days(loaded):
 def test_consents_were_given_and_some_withdrawn_and_photos_rest_on_them(loaded):
     assert Consent.objects.standing().filter(purpose="show").exists()
     assert Consent.objects.filter(purpose="keep", withdrawn_at__isnull=False).exists()
+    sat = Family.objects.filter(jobs__sittings__state="done")
+    assert set(sat) == set(sat.filter(consents__purpose="make"))
+    assert not Consent.objects.filter(purpose="make", withdrawn_at__isnull=False).exists()
     assert Photo.objects.count() >= 30
     for photo in Photo.objects.all():
         kept = photo.job.family.consents.filter(purpose="keep", given_at__lte=photo.taken_at)
         assert kept.exists()
         with photo.file.open() as file:
             assert Image.open(file).size == (photo.width_px, photo.height_px)
+        with photo.thumb.open() as file:
+            assert Image.open(file).size == photo.thumb_size
 
 
 def test_nobody_in_it_is_real(loaded):

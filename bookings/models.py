@@ -68,7 +68,8 @@ class Enquiry(models.Model):
         indexes = [
             models.Index(
                 fields=["unit", "received_at"], name="enquiry_waiting", condition=Q(answer="")
-            )
+            ),
+            models.Index(fields=["unit", "-answered_at"], name="enquiry_answered"),
         ]
 
     def __str__(self) -> str:
@@ -243,6 +244,13 @@ class Consent(models.Model):
                 condition=Q(withdrawn_at=None) | Q(withdrawn_at__gte=F("given_at")),
                 name="consent_withdrawn_after_given",
             ),
+        ]
+        indexes = [
+            models.Index(
+                fields=["family"],
+                name="consent_taken_back",
+                condition=Q(withdrawn_at__isnull=False),
+            )
         ]
 
     def __str__(self) -> str:

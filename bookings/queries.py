@@ -128,10 +128,21 @@ def stopped(jobs: "Sequence[Job] | JobQuerySet") -> list["Family"]:
 
 
 def families_to_erase(unit: "Unit") -> list[tuple["Family", int]]:
-    """Families without a yes to keeping photographs that still have some, and how many. Two queries."""
-    theirs = unit.photos.to_erase().order_by().values_list("job__family")
-    counts = dict(theirs.annotate(models.Count("pk")))
-    return [(family, counts[family.pk]) for family in unit.families.filter(pk__in=counts).by_name()]
+    """Families without a yes to keeping photographs that still have some, and how many. Two queries.
+
+    Only a family that took its yes back can have any: those are few, the photographs many.
+    """
+    from bookings.models import Consent, Photo  # noqa: PLC0415 - models import their query sets
+
+    taken_back = Consent.objects.filter(purpose="keep", withdrawn_at__isnull=False)
+    left = Photo.objects.filter(job__family=models.OuterRef("pk")).to_erase()
+    families = unit.families.filter(models.Exists(left), pk__in=taken_back.values("family"))
+    theirs = unit.photos.filter(job__family__in=list(families)).order_by()
+    counts = dict(theirs.values_list("job__family").annotate(models.Count("pk")))
+    # Put in order here: asked for it, SQLite would walk through all families by their name.
+    return [
+        (each, counts[each.pk]) for each in sorted(families, key=lambda each: each.name.lower())
+    ]
 
 
 def shows_photos(family: "Family") -> bool:

@@ -110,6 +110,7 @@ class Studio:
             self.unit.email,
         )
         self.known = []  # families that may come again
+        self.took_back = set()  # families that let nobody keep their photographs any longer
         self.rack = 0
         self.invoiced = 0
 
@@ -270,6 +271,8 @@ class _Life:
         if done is None:
             return
         self._event("move", "ready", before="framing")
+        if self.family_id in self.studio.took_back:
+            return
         self.rows.photos.add(
             unit_id=self.unit_id,
             job_id=self.job_id,
@@ -359,6 +362,8 @@ class _Life:
             family_id=family_id,
             **contact,
         )
+        if took_back := rng.random() < 0.02:
+            self.studio.took_back.add(family_id)
         self.rows.consents.add(
             family_id=family_id,
             purpose="keep",
@@ -366,6 +371,7 @@ class _Life:
             wording_version="2026-11-01",
             given_by=f"Sam {name}",
             given_at=self.at("booked"),
+            withdrawn_at=self.sat_at if took_back else None,
             recorded_by_id=self.by_id,
         )
         return family_id

@@ -9,7 +9,7 @@ from django.contrib import admin
 from django.db import models
 from django.http import HttpRequest
 
-from studio.models import Child, Family, Job, JobEvent, Membership, Piece, Unit, User
+from studio.models import Child, Family, Job, JobEvent, Membership, Piece, TabletEntry, Unit, User
 
 
 class LookOnly(admin.ModelAdmin[models.Model]):
@@ -38,6 +38,15 @@ class UserAdmin(admin.ModelAdmin[User]):
 class MembershipAdmin(admin.ModelAdmin[Membership]):
     list_display = ("user", "unit", "role")
     list_select_related = ("user", "unit")
+
+
+@admin.register(TabletEntry)
+class TabletEntryAdmin(LookOnly):
+    """What tablets sent, as it arrived, and what became of it."""
+
+    list_display = ("received_at", "unit", "kind", "state", "by", "device", "seq")
+    list_filter = ("state", "kind")
+    list_select_related = ("unit", "by")
 
 
 admin.site.register([Unit, Family, Child, Job, Piece, JobEvent], LookOnly)

@@ -8,7 +8,7 @@ from django import forms
 from django.contrib.auth.password_validation import validate_password
 
 from studio.actions import EditedMeanwhile
-from studio.models import Child, Family, Role, Unit, User
+from studio.models import LIMB_ORDERS, Child, Family, Role, Unit, User, say_limbs
 from studio.stages import Refused, Stage
 
 
@@ -122,6 +122,12 @@ class ChildForm(EditForm, forms.ModelForm["Child"]):
 
 
 class UnitForm(EditForm, forms.ModelForm["Unit"]):
+    limb_order = forms.ChoiceField(
+        label="Order of the limbs",
+        choices=[(order, say_limbs(order)) for order in LIMB_ORDERS],
+        help_text="The order in which you take them at a sitting.",
+    )
+
     class Meta:
         model = Unit
         fields = [
@@ -137,6 +143,7 @@ class UnitForm(EditForm, forms.ModelForm["Unit"]):
             "earliest_weeks",
             "best_months",
             "sitting_minutes",
+            "limb_order",
             "promise_days",
             "clay_rest_hours",
             "demould_hours",

@@ -74,6 +74,11 @@ class Limb(models.TextChoices):
 LIMB_ORDERS = [",".join(limbs) for limbs in permutations(Limb.values)]
 
 
+def say_limbs(order: str) -> str:
+    """An order of limbs in words: "left hand, right hand, …"."""
+    return ", ".join(Limb(value).label for value in order.split(","))
+
+
 class Versioned(models.Model):
     """A row that two people may edit: its version tells the second one."""
 
@@ -176,6 +181,10 @@ class Unit(Versioned):
     def limbs(self) -> list[Limb]:
         """The limbs in the order in which this studio takes them."""
         return [Limb(value) for value in self.limb_order.split(",")]
+
+    @property
+    def limb_words(self) -> str:
+        return say_limbs(self.limb_order)
 
 
 class Membership(models.Model):

@@ -456,6 +456,18 @@ class TestThePack:
         [held] = tablet.pack()["visit"]["sittings"]
         assert [each["limb"] for each in held["impressions"]] == ["right_hand", "left_hand"]
 
+    def test_the_owner_sets_that_order(self, owner, unit):
+        url = reverse("studio:edit_unit")
+        form = owner.get(url).context["form"]
+        sent = {name: form[name].value() or "" for name in form.fields}
+        feet_first = "left_foot,right_foot,left_hand,right_hand"
+        assert owner.post(url, sent | {"limb_order": "left_hand,left_hand"}).status_code == 422
+        assert owner.post(url, sent | {"limb_order": feet_first}).status_code == 302
+        unit.refresh_from_db()
+        assert unit.limb_order == feet_first
+        page = owner.get(reverse("studio:unit")).content.decode()
+        assert "left foot, right foot, left hand, right hand" in page
+
     def test_money_is_the_owners(self, tablet, helper, unit, sitting):
         makers.prices(unit)
         assert Tablet(helper).pack()["money"] is None

@@ -17,7 +17,7 @@ from django.utils import timezone
 from tests.benchmarks.history import MONDAY
 from tests.benchmarks.measure import Ratio, in_turn
 
-ROUNDS = {"invoice": 15, "sheet": 7}
+ROUNDS = {"invoice": 15, "sheet": 5}
 EXTRAS = 44  # lines enough for a third page
 
 

@@ -174,7 +174,8 @@ class TestThePage:
 
     def test_it_counts_what_happened(self, doing, family, unit):
         self.hold(doing, family)
-        doing.book(doing.family(name="Hughes"), days=3)  # still to come: teaches nothing
+        going_on = doing.book(doing.family(name="Hughes"), days=3)  # not finished: teaches nothing
+        doing.log(going_on.impressions.first(), "taken")
         found = prints_since(unit, AT)
         assert [(each.limb, each.repeated) for each in found] == [
             ("left hand", False),

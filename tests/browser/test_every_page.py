@@ -17,7 +17,7 @@ from tests.parts.markup import faults
 PHONE, TABLET, DESK = 360, 820, 1280
 OFFICES = "bookings:send_enquiry"
 # The sitting asks one question a screen; the address is the same.
-SCREENS = ("cautions", "keep", "show", "summary")
+SCREENS = ("cautions", "make", "keep", "show", "summary")
 
 
 @pytest.fixture
@@ -25,7 +25,7 @@ def studio(unit):
     return a_studio(unit)
 
 
-def look_over(window, url, status=200, widths=(PHONE, TABLET, DESK)):
+def look_over(window, url, status=200, widths=(PHONE, TABLET, DESK), dark=True):
     """Everything that is wrong with a page, one line each."""
     window.page.emulate_media(color_scheme="light")
     window.resize(widths[0])
@@ -35,10 +35,16 @@ def look_over(window, url, status=200, widths=(PHONE, TABLET, DESK)):
         window.resize(width)
         found += [f"at {width} px: {fault}" for fault in window.too_wide()]
         found += [f"at {width} px: {fault}" for fault in complaints(window.page)]
-    window.resize(PHONE)
-    window.page.emulate_media(color_scheme="dark")
-    found += [f"in the dark: {fault}" for fault in complaints(window.page)]
+    if dark:
+        window.resize(PHONE)
+        window.page.emulate_media(color_scheme="dark")
+        found += [f"in the dark: {fault}" for fault in complaints(window.page)]
     return [f"{url}: {fault}" for fault in found]
+
+
+def glance_over(window, url):
+    """As `look_over`, on a phone in the light: for a page whose parts were looked over elsewhere."""
+    return look_over(window, url, widths=(PHONE,), dark=False)
 
 
 def said_of_itself(page):
@@ -77,7 +83,7 @@ def test_a_helper_finds_no_page_at_fault(open_window, studio, helper):
     window = open_window(helper)
     urls = pages_of(helper, studio)
     assert len(urls) > 35
-    assert [fault for url in urls for fault in look_over(window, url, widths=(PHONE,))] == []
+    assert [fault for url in urls for fault in glance_over(window, url)] == []
 
 
 def test_the_office_finds_its_page_without_fault(open_window, office):
@@ -97,7 +103,7 @@ def test_a_studio_without_a_row_has_no_page_at_fault(open_window, unit, owner):
     window = open_window(owner)
     urls = [each.url for each in bare_addresses() if is_page(owner, each.url)]
     assert len(urls) > 12
-    assert [fault for url in urls for fault in look_over(window, url, widths=(PHONE, DESK))] == []
+    assert [fault for url in urls for fault in glance_over(window, url)] == []
 
 
 def bare_addresses():
@@ -125,7 +131,7 @@ def look_over_answer(window, response, url):
     headers = {name: value for name, value in response.items() if name != "Content-Length"}
     body = response.content
     window.page.route(url, lambda route: route.fulfill(headers=headers, body=body), times=1)
-    return look_over(window, url, widths=(PHONE,))
+    return glance_over(window, url)
 
 
 def test_every_form_sent_empty_comes_back_without_fault(open_window, studio, owner):

@@ -339,6 +339,14 @@ def _walk(resolver, space, takes):
             yield f"{space}{pattern.name}", pattern.callback, mine
 
 
+def look(client, url, **how):
+    """The answer to a look at `url`, read to its end."""
+    response = client.get(url, **how)
+    if response.streaming:
+        list(response)  # a photograph: at its end the client closes the file
+    return response
+
+
 def words_for(studio):
     """Something plausible for every form of the site, as one post: what a stranger might send."""
     child = studio.family.children.first()

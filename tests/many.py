@@ -1,0 +1,168 @@
+"""Many jobs at every stage at once, as rows: what a list of hundreds costs, without walking the actions."""
+
+import secrets
+from datetime import timedelta
+from itertools import cycle
+
+from django.utils import timezone
+
+from bookings.models import Enquiry, Impression, Sitting
+from orders.models import Invoice, Order, OrderLine, ParentLink, Payment
+from production.models import Cast, Frame, Pour, Weighing
+from studio import references
+from studio.models import Child, Family, Job, JobEvent, Limb, Piece
+from studio.stages import Stage
+from tests import makers
+
+UNPOURED = (Stage.BOOKED, Stage.CLAY_REST, Stage.CALLED_OFF)
+FRAMED = (Stage.FRAMING, Stage.READY, Stage.HANDED_OVER)
+LIMBS = (Limb.LEFT_HAND, Limb.RIGHT_FOOT)
+
+
+def many(unit, count, *, family):
+    """`count` jobs of two pieces, every other one of `family`; a `count` of all that hangs on jobs."""
+    now, by = timezone.now(), makers.owner_of(unit)
+    jobs = _jobs(unit, count, family, now)
+    pieces = Piece.objects.bulk_create(
+        Piece(job=job, child=job.family.children.all()[0], limb=limb)
+        for job in jobs
+        for limb in LIMBS
+    )
+    _sittings(unit, jobs, pieces, now)
+    _casts(unit, pieces, now, by)
+    _orders(unit, jobs, now, by)
+    Enquiry.objects.bulk_create(
+        Enquiry(unit=unit, name=f"Asker {n}", phone="1", source="phone", received_at=now)
+        for n in range(count)
+    )
+
+
+def _jobs(unit, count, family, now):
+    families = Family.objects.bulk_create(
+        Family(unit=unit, name=f"Family {n}", contact_name="Sam", phone="1") for n in range(count)
+    )
+    today = timezone.localdate(now)
+    Child.objects.bulk_create(
+        Child(family=each, first_name=name, born_on=today - timedelta(weeks=17))
+        for each in families
+        for name in ("Ada", "Bo")
+    )
+    stages = cycle(Stage)
+    return Job.objects.bulk_create(
+        Job(
+            unit=unit,
+            family=family if n % 2 else families[n],
+            reference=references.draw(secrets.choice),
+            stage=next(stages),
+            promised_on=today - timedelta(days=1),
+        )
+        for n in range(count)
+    )
+
+
+def _sittings(unit, jobs, pieces, now):
+    sittings = Sitting.objects.bulk_create(
+        Sitting(
+            unit=unit,
+            job=job,
+            starts_at=now,
+            ends_at=now + timedelta(minutes=45),
+            state="planned" if job.stage == Stage.BOOKED else "done",
+        )
+        for job in jobs
+    )
+    at = {sitting.job_id: sitting for sitting in sittings}
+    Impression.objects.bulk_create(
+        Impression(sitting=at[piece.job_id], piece=piece)
+        if piece.job.stage == Stage.BOOKED
+        else Impression(sitting=at[piece.job_id], piece=piece, outcome="taken", taken_at=now)
+        for piece in pieces
+    )
+
+
+def _casts(unit, pieces, now, by):
+    pour = Pour.objects.create(
+        unit=unit, poured_at=now, consistency=70, plaster_g=269, water_g=188, by=by
+    )
+    casts = Cast.objects.bulk_create(
+        Cast(
+            unit=unit,
+            piece=piece,
+            pour=pour,
+            demoulded_at=None if piece.job.stage == Stage.CASTING else now,
+            dry_at=now if piece.job.stage in FRAMED else None,
+        )
+        for piece in pieces
+        if piece.job.stage not in UNPOURED
+    )
+    Weighing.objects.bulk_create(
+        Weighing(cast=cast, at=now, mass_g=mass_g, by=by)
+        for cast in casts
+        if cast.demoulded_at
+        for mass_g in (457, 401)
+    )
+    framed = {cast.piece.job for cast in casts if cast.dry_at}
+    Frame.objects.bulk_create(Frame(job=job, started_at=now) for job in framed)
+
+
+def _orders(unit, jobs, now, by):
+    price_list, today = makers.prices(unit), timezone.localdate(now)
+    orders = Order.objects.bulk_create(
+        Order(unit=unit, job=job, price_list=price_list) for job in jobs
+    )
+    OrderLine.objects.bulk_create(
+        OrderLine(order=order, label="A pair of casts", unit_minor=19900) for order in orders
+    )
+    Payment.objects.bulk_create(
+        Payment(unit=unit, order=order, amount_minor=500, method="cash", received_on=today, by=by)
+        for order in orders
+    )
+    Invoice.objects.bulk_create(
+        Invoice(
+            unit=unit,
+            order=order,
+            kind="invoice",
+            number=f"MANY-{order.pk}",
+            issued_on=today,
+            supplied_on=today,
+            total_minor=19900,
+            content={},
+            by=by,
+        )
+        for order in orders
+    )
+
+
+def much_on(job, count):
+    """`count` more of all that one job may gather: events, links, payments, weighings."""
+    now, by = timezone.now(), makers.owner_of(job.unit)
+    JobEvent.objects.bulk_create(
+        JobEvent(job=job, what="weigh", at=now, by=by, from_stage=job.stage, to_stage=job.stage)
+        for _ in range(count)
+    )
+    ParentLink.objects.bulk_create(
+        ParentLink(
+            job=job,
+            token_sha256=secrets.token_hex(32),
+            made_at=now,
+            made_by=by,
+            expires_at=now + timedelta(days=9),
+        )
+        for _ in range(count)
+    )
+    Payment.objects.bulk_create(
+        Payment(
+            unit=job.unit,
+            order=job.order,
+            amount_minor=1,
+            method="cash",
+            received_on=timezone.localdate(now),
+            by=by,
+        )
+        for _ in range(count)
+    )
+    Weighing.objects.bulk_create(
+        Weighing(cast=cast, at=now, mass_g=352, by=by)
+        for cast in Cast.objects.filter(piece__job=job, demoulded_at__isnull=False)
+        for _ in range(count)
+    )

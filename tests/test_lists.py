@@ -1,0 +1,59 @@
+"""Every page of the site reads as often for two hundred jobs as for ten."""
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from orders.models import ParentLink
+from studio.stages import Stage
+from tests.addresses import a_studio, addresses, look
+from tests.many import many, much_on
+from tests.orders.following import follow
+
+pytestmark = pytest.mark.django_db
+
+FEW, MORE = 10, 190
+
+
+@pytest.fixture
+def studio(unit):
+    return a_studio(unit)
+
+
+def grow(studio, count):
+    many(studio.unit, count, family=studio.family)
+    for job in studio.jobs.values():
+        much_on(job, count)
+
+
+def reads(client, urls):
+    """How many queries each address takes that shows `client` a page."""
+    taken = {}
+    for url in urls:
+        response = look(client, url)  # warms what is asked once in a process
+        if response.status_code == 200 and response["Content-Type"].startswith("text/html"):
+            with CaptureQueriesContext(connection) as captured:
+                client.get(url)
+            taken[url] = len(captured)
+    return taken
+
+
+def test_no_page_of_the_staff_reads_more_for_many_jobs(studio, owner):
+    urls = [each.url for each in addresses(studio) if not each.name.startswith("follow:")]
+    grow(studio, FEW)
+    few = reads(owner, urls)
+    assert len(few) > 60
+    assert min(few[url] for url in ("/", "/bench/", "/diary/", "/money/", "/families/")) > 3
+    grow(studio, MORE)
+    after = reads(owner, few)
+    assert {url: (few[url], after[url]) for url in few if few[url] != after[url]} == {}
+
+
+def test_no_familys_page_reads_more_for_many_jobs(studio):
+    families = {stage: follow(job) for stage, job in studio.jobs.items()}
+    grow(studio, FEW)
+    few = {stage: reads(family, [family.home]) for stage, family in families.items()}
+    grow(studio, MORE)
+    assert ParentLink.objects.filter(job=studio.at(Stage.READY)).count() > MORE
+    assert min(taken for pages in few.values() for taken in pages.values()) > 3
+    assert {stage: reads(family, [family.home]) for stage, family in families.items()} == few

@@ -147,7 +147,7 @@ def the_sitting_is_logged(tablet, tmp_path):
     tablet.open("/")
     follow(tablet, "Sitting of Okafor")
     follow(tablet, "All this is so: begin")
-    for _ in range(2):
+    for _ in ("make the casts", "keep photographs", "show them"):
         tablet.page.get_by_label("Who says yes").wait_for()
         asked = tablet.page.locator("h1").inner_text()
         press(tablet, "Yes")

@@ -121,7 +121,7 @@ class VatRateForm(StudioForm):
 
 
 class LookForm(KeyedForm):
-    """Backing and finish of an order, on the version of it that the owner saw."""
+    """Backing, finish and words of an order, on the version of it that the owner saw."""
 
     seen_version = forms.IntegerField(widget=HiddenInput)
     backing = PriceChoice(
@@ -130,6 +130,8 @@ class LookForm(KeyedForm):
     finish = PriceChoice(
         Price.objects.none(), label="Finish", required=False, empty_label="not chosen yet"
     )
+    plate_words = forms.CharField(label="Words on the plate", max_length=200, required=False)
+    layout_words = forms.CharField(label="How the casts lie", max_length=200, required=False)
 
     def __init__(self, order: Order, data: Any = None) -> None:
         super().__init__(
@@ -138,6 +140,8 @@ class LookForm(KeyedForm):
                 "seen_version": order.version,
                 "backing": order.backing_id,
                 "finish": order.finish_id,
+                "plate_words": order.plate_words,
+                "layout_words": order.layout_words,
             },
         )
         for name in ("backing", "finish"):
@@ -152,7 +156,7 @@ class LookForm(KeyedForm):
         self.data = {**dict(self.data.items()), "seen_version": str(edited.current.version)}
         return [
             {"label": self.fields[name].label, "theirs": theirs, "yours": yours}
-            for name in ("backing", "finish")
+            for name in ("backing", "finish", "plate_words", "layout_words")
             if (theirs := getattr(edited.current, name)) != (yours := self.cleaned_data[name])
         ]
 

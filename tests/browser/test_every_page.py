@@ -10,7 +10,7 @@ from django.urls import reverse
 
 from studio.stages import Stage
 from tests import makers
-from tests.addresses import a_studio, addresses
+from tests.addresses import a_studio, addresses, look
 from tests.browser.axe import complaints
 from tests.parts.markup import faults
 
@@ -55,9 +55,7 @@ def said_of_itself(page):
 
 def is_page(client, url):
     """Whether a look at the address shows HTML; PDFs, photographs, mere presses and noes do not."""
-    response = client.get(url, follow=True)
-    if response.streaming:
-        list(response)  # to its end, where the client closes the file
+    response = look(client, url, follow=True)
     assert response.status_code in (200, 403, 405), f"{url} answered {response.status_code}"
     return response.status_code == 200 and response["Content-Type"].startswith("text/html")
 

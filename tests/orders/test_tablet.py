@@ -4,6 +4,7 @@ import uuid
 from datetime import timedelta
 
 import pytest
+from django.urls import reverse
 from django.utils import timezone
 
 from orders import actions, queries
@@ -128,6 +129,22 @@ class TestTheLook:
             entry["facts"] |= facts
             assert tablet.send(entry)[0]["state"] == "refused"
         assert fresh(order).version == order.version
+
+    def test_the_desk_shows_the_words_and_may_change_them(self, tablet, held, order, owner, helper):
+        tablet.send(look(tablet, held, order, plate_words="Ada, 2026", layout_words="In a square"))
+        job = reverse("studio:job", args=[held.job.reference])
+        for page in (owner.get(order.get_absolute_url()), owner.get(job), helper.get(job)):
+            assert "Ada, 2026" in page.content.decode()
+            assert "In a square" in page.content.decode()
+        url = reverse("orders:choose_look", args=[held.job.reference])
+        form = owner.get(url).context["form"]
+        sent = {name: form[name].value() or "" for name in form.fields}
+        stale = sent | {"key": uuid.uuid4(), "seen_version": 1, "plate_words": "Ada"}
+        refused = owner.post(url, stale)
+        assert (refused.status_code, "Ada, 2026" in refused.content.decode()) == (409, True)
+        assert owner.post(url, sent | {"plate_words": "Ada"}).status_code == 302
+        assert (fresh(order).plate_words, fresh(order).layout_words) == ("Ada", "In a square")
+        assert fresh(order).backing.label == "Chalk linen"
 
     def test_once_it_is_invoiced_it_stands(self, tablet, held, order, owner):
         actions.issue_invoice(order, by=owner.user, at=timezone.now(), key=uuid.uuid4())

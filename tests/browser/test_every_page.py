@@ -140,6 +140,9 @@ def test_every_form_sent_empty_comes_back_without_fault(open_window, studio, own
         if each.name == "studio:log_out" or each.name.startswith("follow:"):
             continue
         response = owner.post(each.url, {"nothing": ""})
+        if response.get("Content-Type") == "application/json":  # to the tablet, which shows no page
+            assert response.status_code in (400, 404, 405, 409, 422), each.url
+            continue
         assert response.status_code in (302, 403, 404, 405, 409, 422), each.url
         if response.status_code in (404, 409, 422):
             statuses.add(response.status_code)

@@ -46,7 +46,7 @@ def open_page(chromium):
 
     def start(width=1280, answers=None, **window):
         context = chromium.new_context(viewport={"width": width, "height": 800}, **window)
-        context.set_default_timeout(5000)
+        context.set_default_timeout(30_000)
         contexts.append(context)
         page = context.new_page()
         page.route("**/*", lambda route: answer(route, answers or {}))

@@ -1,6 +1,6 @@
 """A window of a real browser on the running site, which notes whatever goes wrong in it."""
 
-PATIENCE_MS = 10_000
+PATIENCE_MS = 30_000
 # How far a page scrolls sideways, and what sticks out furthest; null where it does not.
 TOO_WIDE = """() => {
   const root = document.documentElement;

@@ -63,16 +63,15 @@ make_venv() {
     fi
 }
 
-# missing_libraries: Debian's names of the libraries that WeasyPrint loads and that are not there.
+# missing_libraries LIBRARY=PACKAGE...: Debian's packages of those libraries that do not load.
 missing_libraries() {
-    .venv/bin/python - <<'PYTHON'
+    [ "$(uname)" = Linux ] || return 0
+    .venv/bin/python - "$@" <<'PYTHON'
 import ctypes
+import sys
 
-for library, package in (
-    ("libpango-1.0.so.0", "libpango-1.0-0"),
-    ("libpangoft2-1.0.so.0", "libpangoft2-1.0-0"),
-    ("libharfbuzz-subset.so.0", "libharfbuzz-subset0"),
-):
+for pair in sys.argv[1:]:
+    library, package = pair.split("=")
     try:
         ctypes.CDLL(library)
     except OSError:
@@ -80,11 +79,23 @@ for library, package in (
 PYTHON
 }
 
+# need_libraries: those that WeasyPrint loads.
 need_libraries() {
     local missing
-    missing=$(missing_libraries)
+    missing=$(missing_libraries libpango-1.0.so.0=libpango-1.0-0 libpangoft2-1.0.so.0=libpangoft2-1.0-0 \
+        libharfbuzz-subset.so.0=libharfbuzz-subset0)
     # shellcheck disable=SC2086  # one word per package
-    [ -z "$missing" ] || [ "$(uname)" != Linux ] || need_packages "printing (PDF)" $missing
+    need_packages "printing (PDF)" $missing
+}
+
+# need_browser: Chromium, what drives it (its node wants libatomic), and what reads PDFs back.
+need_browser() {
+    local missing
+    missing=$(missing_libraries libatomic.so.1=libatomic1)
+    command -v chromium >/dev/null || missing+=" chromium"
+    command -v pdftotext >/dev/null || missing+=" poppler-utils"
+    # shellcheck disable=SC2086  # one word per package
+    need_packages "pages in a browser and PDFs" $missing
 }
 
 # --- PostgreSQL: a cluster of our own, thrown away afterwards

@@ -58,6 +58,21 @@ def sittings_to_hold(unit: Unit, role: Role, now: datetime) -> Iterator[TodayIte
         )
 
 
+@today_source(11)
+def words_to_choose(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
+    """Sittings about which a tablet said something that waits for a person. Two queries."""
+    said = unit.tablet_entries.unsettled().order_by().values("sitting")
+    for sitting in unit.sittings.filter(pk__in=said).select_related("job__family").soonest_first():
+        yield TodayItem(
+            group="sittings",
+            title=f"Choose: a tablet says otherwise, {sitting.job.family}",
+            url=reverse("bookings:sitting", args=[sitting.pk]),
+            who="What it said is kept, and waits for your choice.",
+            reference=sitting.job.reference,
+            due_on=slots.local_day(now, unit.time_zone),
+        )
+
+
 @today_source(12)
 def enquiries_to_answer(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
     """Everybody who waits for an answer; late after two days. One query."""

@@ -70,7 +70,7 @@ def _photo(unit: Unit, raw: Any, device: UUID, skew: timedelta, by: User, now: d
     form = SentForm({**said, "device": device, "total_bytes": len(content)}, unit=unit, key=key)
     if not form.is_valid() or form.missing or form.is_too_large:
         return Line("A photograph", "refused", "It belongs to no job here, or is too large.")
-    done: Progress = take_whole(unit, form.sent(skew=skew, now=now), content=content, by=by)
+    done: Progress = take_whole(unit, form.sent(skew=skew, now=now), content=content, by=by, at=now)
     return Line(f"A photograph, {form.cleaned_data['job']}", done.state, done.why)
 
 

@@ -58,7 +58,9 @@ def earlier_of(unit: Unit, key: UUID) -> TabletEntry | None:
     return unit.tablet_entries.filter(key=key, kind=KIND).first()
 
 
-def take_part(unit: Unit, sent: Sent, *, offset: int, content: bytes, by: User) -> Progress:
+def take_part(
+    unit: Unit, sent: Sent, *, offset: int, content: bytes, by: User, at: datetime
+) -> Progress:
     """Keep one part; with the last of them the photograph is cleaned and kept, and the parts go."""
     if done := _done(unit, sent):
         return done
@@ -74,14 +76,14 @@ def take_part(unit: Unit, sent: Sent, *, offset: int, content: bytes, by: User) 
     progress = (
         Progress(0, "damaged", "It arrived damaged: it is sent once more.")
         if whole is None
-        else take_whole(unit, sent, content=whole, by=by)
+        else take_whole(unit, sent, content=whole, by=by, at=at)
     )
     parts.drop()
     return progress
 
 
-def take_whole(unit: Unit, sent: Sent, *, content: bytes, by: User) -> Progress:
-    """Clean a photograph and keep it. The same key twice is one photograph."""
+def take_whole(unit: Unit, sent: Sent, *, content: bytes, by: User, at: datetime) -> Progress:
+    """Clean a photograph and keep it; `at`: when it arrived. The same key twice is one photograph."""
     if done := _done(unit, sent):
         return done
     if sha256(content).hexdigest() != sent.digest:
@@ -102,7 +104,7 @@ def take_whole(unit: Unit, sent: Sent, *, content: bytes, by: User) -> Progress:
         return Progress(0, "unreadable", str(unreadable))
     except Refused as refused:
         return Progress(0, "refused", " ".join(refused.reasons))
-    _note(unit, sent, by)
+    _note(unit, sent, by, at)
     return Progress(sent.total_bytes, "kept")
 
 
@@ -115,7 +117,7 @@ def _done(unit: Unit, sent: Sent) -> Progress | None:
     return Progress(0, "conflict", "Under this key another photograph was kept: that one stands.")
 
 
-def _note(unit: Unit, sent: Sent, by: User) -> None:
+def _note(unit: Unit, sent: Sent, by: User, at: datetime) -> None:
     entry = Entry(
         device=sent.device,
         seq=None,
@@ -127,4 +129,4 @@ def _note(unit: Unit, sent: Sent, by: User) -> None:
         said_at=sent.said_at,
         at=sent.at,
     )
-    note_entry(unit, entry=entry, by=by, at=sent.at)
+    note_entry(unit, entry=entry, by=by, at=at)

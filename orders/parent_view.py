@@ -185,7 +185,7 @@ def _pieces(job: Job) -> list[Piece]:
 def _way(job: Job, today: date) -> dict[str, Any]:
     """The fields of the view that say how far the job is."""
     stage = cast(progress.Stage, job.stage)
-    events = list(job.events.oldest_first())
+    events = _as_it_stands(job.events.oldest_first())
     moves = [event for event in events if event.what == "move"]
     sittings = list(job.sittings.exclude(state="cancelled").soonest_first())
     planned = next((each for each in sittings if each.state == "planned"), None)
@@ -231,6 +231,22 @@ def _days_to_go(job: Job, today: date) -> int | None:
         ),
         default=None,
     )
+
+
+def _as_it_stands(events: Iterable[JobEvent]) -> list[JobEvent]:
+    """Without the ends of sittings that were opened again at once: a slip, no news for a family."""
+    kept: list[JobEvent] = []
+    reopening = False
+    for event in events:
+        if event.what == "reopen_sitting":
+            reopening = True
+        elif reopening and event.what == "move":
+            reopening = False
+            ended = [e for e in kept if e.what == "move" and e.to_stage == event.from_stage]
+            kept.remove(ended[-1])
+        else:
+            kept.append(event)
+    return kept
 
 
 def _last_change(events: Iterable[JobEvent]) -> progress.Change | None:

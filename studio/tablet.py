@@ -109,11 +109,13 @@ def pack(unit: Unit, role: Role, now: datetime) -> dict[str, Any]:
 
 
 def is_overtaken(unit: Unit, entry: Entry, subject: str) -> bool:
-    """Whether the same tablet said something later about the row, which came first. One query."""
+    """Whether the same tablet said something later about the row, which came first. One query.
+
+    What was refused is about no row.
+    """
     if entry.seq is None:
         return False
-    later = unit.tablet_entries.about(entry.device, subject).filter(seq__gt=entry.seq)
-    return later.exclude(state=State.REFUSED).exists()
+    return unit.tablet_entries.about(entry.device, subject).filter(seq__gt=entry.seq).exists()
 
 
 def knows(unit: Unit, entry: Entry, subject: str, version: int) -> bool:

@@ -143,6 +143,7 @@ def reopen_sitting(sitting: Sitting, *, by: User, at: datetime, key: UUID) -> Si
     if sitting.state != Sitting.State.DONE:
         raise ActionRefused(f"This sitting is {sitting.get_state_display()}: it is not finished.")
     _refuse_gone_on(sitting, job)
+    at = max(at, job.stage_since)  # a tablet's clock never opens it again before its end
     sitting.state = Sitting.State.PLANNED
     sitting.version += 1
     sitting.save(update_fields=["state", "version"])

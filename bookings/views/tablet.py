@@ -41,6 +41,7 @@ def tablet_photo(request: StudioRequest, key: UUID) -> HttpResponse:
         offset=form.cleaned_data["offset"],
         content=form.content,
         by=request.user,
+        at=now,
     )
     return _answer(progress)
 

@@ -239,7 +239,8 @@ class TestABatch:
     def test_an_entry_that_trips_us_is_kept_as_it_was_said(
         self, tablet, left, right, monkeypatch, caplog
     ):
-        def stumble(*args, **kwargs):
+        def stumble(unit, entry, **who):
+            makers.a_family(unit, name="Halfway")
             raise ZeroDivisionError
 
         broken = core.Kind(stumble, None, owner_only=False, choosable=False)
@@ -248,7 +249,9 @@ class TestABatch:
         arrived = tablet.entry("arrive", left.sitting_id, {"who": "Sam"})
         answers = tablet.send(arrived, tablet.tap(right))
         assert states(answers) == ["refused", "kept"]
-        assert TabletEntry.objects.get(kind="arrive").facts == {"who": "Sam"}
+        row = TabletEntry.objects.get(kind="arrive")
+        assert row.facts == {"who": "Sam"}
+        assert not row.unit.families.filter(name="Halfway").exists()
 
 
 class TestTheOrder:
@@ -385,6 +388,7 @@ class TestChoosing:
         first = tablet.choose(conflict, "mine").json()
         assert tablet.choose(conflict, "mine").json() == first
         assert tablet.choose(conflict, "theirs").json() == first
+        assert TabletEntry.objects.get(key=conflict["key"]).choice == "mine"
         left.refresh_from_db()
         assert (left.outcome, logged(sitting)) == ("not_today", 2)
 

@@ -100,13 +100,17 @@ def _print(unit: Unit, facts: dict[str, Any]) -> str:
     marks = facts.get("marks") or {}
     words = [
         Impression.Outcome(facts["outcome"]).label,
-        f"tried {tries} time{'' if tries == 1 else 's'}" if tries else "",
+        _times(tries),
         f"tray {facts['tray']}" if facts.get("tray") else "",
         *(MARKS[name][not good] for name, good in marks.items() if good is not None),
         f"{facts['length_mm']} mm" if facts.get("length_mm") else "",
         facts.get("note") or "",
     ]
     return ", ".join(filter(None, words))
+
+
+def _times(tries: int) -> str:
+    return {0: "", 1: "tried once", 2: "tried twice"}.get(tries, f"tried {tries} times")
 
 
 @entry_kind("impression", words=_print, choosable=True)

@@ -324,7 +324,7 @@ class TestTwoWhoDiffer:
         left.refresh_from_db()
         assert (left.outcome, logged(sitting)) == ("taken", 1)
         [waits] = tablet.pack()["visit"]["sittings"][0]["unsettled"]
-        assert (waits["key"], waits["mine_words"]) == (answer["key"], "not today, tried 2 times")
+        assert (waits["key"], waits["mine_words"]) == (answer["key"], "not today, tried twice")
         assert waits["can_choose"] is True
 
     def test_who_was_told_may_say_otherwise(self, tablet, others, left):

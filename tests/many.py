@@ -71,7 +71,10 @@ def _sittings(unit, jobs, pieces, now):
         )
         for job in jobs
     )
-    at = {sitting.job_id: sitting for sitting in sittings}
+    _impressions({sitting.job_id: sitting for sitting in sittings}, pieces, now)
+
+
+def _impressions(at, pieces, now):
     Impression.objects.bulk_create(
         Impression(sitting=at[piece.job_id], piece=piece)
         if piece.job.stage == Stage.BOOKED
@@ -102,7 +105,9 @@ def _casts(unit, pieces, now, by):
         for mass_g in (457, 401)
     )
     framed = {cast.piece.job for cast in casts if cast.dry_at}
-    Frame.objects.bulk_create(Frame(job=job, started_at=now) for job in framed)
+    Frame.objects.bulk_create(
+        (Frame(job=job, started_at=now) for job in framed), ignore_conflicts=True
+    )
 
 
 def _orders(unit, jobs, now, by):
@@ -134,8 +139,17 @@ def _orders(unit, jobs, now, by):
 
 
 def much_on(job, count):
-    """`count` more of all that one job may gather: events, links, payments, weighings."""
+    """`count` more of all that one job may gather, and a tenth as many children with their piece."""
     now, by = timezone.now(), makers.owner_of(job.unit)
+    children = Child.objects.bulk_create(
+        Child(family=job.family, first_name="Cy", born_on=timezone.localdate(now))
+        for _ in range(count // 10)
+    )
+    pieces = Piece.objects.bulk_create(
+        Piece(job=job, child=child, limb=Limb.LEFT_HAND) for child in children
+    )
+    _impressions({job.pk: job.sittings.last()}, pieces, now)
+    _casts(job.unit, pieces, now, by)
     JobEvent.objects.bulk_create(
         JobEvent(job=job, what="weigh", at=now, by=by, from_stage=job.stage, to_stage=job.stage)
         for _ in range(count)

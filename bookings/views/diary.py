@@ -131,7 +131,8 @@ def cancel_sitting(request: StudioRequest, pk: int) -> HttpResponse:
 
 
 def _sitting(request: StudioRequest, pk: int) -> Sitting:
-    return get_object_or_404(request.unit.sittings.select_related("job__family", "unit"), pk=pk)
+    sittings = request.unit.sittings.select_related("job__family", "unit")
+    return get_object_or_404(sittings.prefetch_related("job__pieces__child"), pk=pk)
 
 
 def _set_a_time(

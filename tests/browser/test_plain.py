@@ -102,9 +102,14 @@ def test_a_sitting_is_booked_and_logged_without_a_script(open_window, unit, owne
     assert Impression.objects.get().outcome == "taken"
 
 
-def test_a_payment_is_taken_without_a_script(open_window, unit, owner):
+def test_one_logs_in_and_takes_a_payment_without_a_script(open_window, unit, owner):
     job = makers.job_at(Stage.READY, unit, pieces=1)
-    window = open_window(owner, width=360, java_script_enabled=False)
+    window = open_window(width=360, java_script_enabled=False)
+    window.open("/log-in/")
+    window.page.get_by_label("E-mail").fill(owner.user.email)
+    window.page.get_by_label("Password").fill(makers.PASSWORD)
+    window.page.get_by_role("button", name="Log in", exact=True).click()
+    window.page.wait_for_url(f"{window.home}/")
     window.open(f"/jobs/{job.spoken_reference}/order/")
     window.page.get_by_label("card", exact=True).check()
     window.page.get_by_role("button", name="Write down this payment").click()

@@ -4,12 +4,14 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, TypeVar
 from uuid import UUID
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render, resolve_url
 from django.urls import reverse
 from django.utils.cache import patch_vary_headers
 from django_htmx.middleware import HtmxDetails
 
+from studio.actions import EditedMeanwhile
 from studio.models import Membership, Role, Unit, User
 from studio.stages import Refused
 
@@ -58,6 +60,42 @@ def page_or_part(
 def status_of(*forms: "BaseForm") -> int:
     """422 if a form came back with errors, else 200."""
     return 422 if any(form.is_bound and not form.is_valid() for form in forms) else 200
+
+
+def form_page(
+    request: StudioRequest,
+    form: Any,
+    *,
+    save: Callable[[], object],
+    done: str,
+    said: str = "Saved.",
+    submit: str = "Save",
+    **words: Any,
+) -> HttpResponse:
+    """One form, one action: back filled with a sentence (422, 409), or on to `done` with `said`.
+
+    `words`: heading, and if wanted over, lead, variant.
+    """
+    status, differences = status_of(form), []
+    if request.method == "POST" and form.is_valid():
+        try:
+            save()
+        except EditedMeanwhile as edited:
+            status, differences = 409, form.tell(edited)
+        except Refused as refused:
+            status = 409
+            form.refuse(refused)
+        else:
+            messages.success(request, said)
+            return redirect(done)
+    context = {
+        "form": form,
+        "back": resolve_url(done),
+        "submit": submit,
+        "differences": differences,
+        **words,
+    }
+    return render(request, "studio/form_page.html", context, status=status)
 
 
 def client_key(request: HttpRequest) -> UUID:

@@ -1,20 +1,16 @@
 """The pages that belong to no single room: Today, families, a job, the unit, the way in."""
 
-from collections.abc import Callable
-from typing import Any
-
 from django.contrib import messages
 from django.contrib.auth import login
 from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.views import LoginView
 from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render, resolve_url
+from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from studio import actions, panels, queries, references
-from studio.actions import EditedMeanwhile
 from studio.forms import (
     ChildForm,
     FamilyForm,
@@ -24,7 +20,7 @@ from studio.forms import (
     UnitForm,
     WhyForm,
 )
-from studio.http import StudioRequest, owner_only, page_or_part, status_of
+from studio.http import StudioRequest, form_page, owner_only, page_or_part, status_of
 from studio.models import Child, Piece, Role, Unit
 from studio.stages import Refused
 
@@ -110,7 +106,7 @@ def add_family(request: StudioRequest) -> HttpResponse:
 def edit_family(request: StudioRequest, pk: int) -> HttpResponse:
     family = get_object_or_404(request.unit.families, pk=pk)
     form = FamilyForm(request.POST or None, instance=family, initial={"version": family.version})
-    return _edit(
+    return form_page(
         request,
         form,
         save=lambda: actions.edit_family(
@@ -125,7 +121,7 @@ def edit_family(request: StudioRequest, pk: int) -> HttpResponse:
 def add_child(request: StudioRequest, pk: int) -> HttpResponse:
     family = get_object_or_404(request.unit.families, pk=pk)
     form = ChildForm(request.POST or None, today=timezone.localdate())
-    return _edit(
+    return form_page(
         request,
         form,
         save=lambda: actions.add_child(family, facts=form.facts),
@@ -143,7 +139,7 @@ def edit_child(request: StudioRequest, pk: int) -> HttpResponse:
         initial={"version": child.version},
         today=timezone.localdate(),
     )
-    return _edit(
+    return form_page(
         request,
         form,
         save=lambda: actions.edit_child(
@@ -190,7 +186,7 @@ def find_job(request: StudioRequest) -> HttpResponse:
 def promise(request: StudioRequest, reference: str) -> HttpResponse:
     job = get_object_or_404(request.unit.jobs, reference=reference)
     form = PromiseForm(request.POST or None, initial={"promised_on": job.promised_on})
-    return _edit(
+    return form_page(
         request,
         form,
         save=lambda: actions.promise(job, **form.cleaned_data, by=request.user, at=timezone.now()),
@@ -203,7 +199,7 @@ def promise(request: StudioRequest, reference: str) -> HttpResponse:
 def leave_off_piece(request: StudioRequest, pk: int) -> HttpResponse:
     piece = get_object_or_404(Piece, job__unit=request.unit, pk=pk, left_off_at=None)
     form = WhyForm(request.POST or None)
-    return _edit(
+    return form_page(
         request,
         form,
         save=lambda: actions.leave_off_piece(
@@ -226,7 +222,7 @@ def unit(request: StudioRequest) -> HttpResponse:
 def edit_unit(request: StudioRequest) -> HttpResponse:
     unit = request.unit
     form = UnitForm(request.POST or None, instance=unit, initial={"version": unit.version})
-    return _edit(
+    return form_page(
         request,
         form,
         save=lambda: actions.edit_unit(
@@ -241,40 +237,10 @@ def edit_unit(request: StudioRequest) -> HttpResponse:
 @owner_only
 def add_person(request: StudioRequest) -> HttpResponse:
     form = PersonForm(request.POST or None, initial={"role": Role.HELPER})
-    return _edit(
+    return form_page(
         request,
         form,
         save=lambda: actions.add_person(request.unit, **form.cleaned_data),
         done="studio:unit",
         heading="A log-in for somebody else",
     )
-
-
-def _edit(
-    request: StudioRequest,
-    form: Any,
-    *,
-    save: Callable[[], object],
-    done: str,
-    heading: str,
-) -> HttpResponse:
-    """One form, one action: back filled with a sentence, or on to `done`."""
-    status, differences = status_of(form), []
-    if request.method == "POST" and form.is_valid():
-        try:
-            save()
-        except EditedMeanwhile as edited:
-            status, differences = 409, form.tell(edited)
-        except Refused as refused:
-            status = 409
-            form.refuse(refused)
-        else:
-            messages.success(request, "Saved.")
-            return redirect(done)
-    context = {
-        "form": form,
-        "heading": heading,
-        "back": resolve_url(done),
-        "differences": differences,
-    }
-    return render(request, "studio/edit.html", context, status=status)

@@ -14,10 +14,9 @@ from orders import actions
 from orders.forms import ExtraForm, HandOverForm, LookForm, ReductionForm
 from orders.models import Order, OrderLine
 from orders.order_page import call_off_form, order_page, pay_back_form, payment_form
-from orders.views.pages import form_page
 from studio import money
 from studio.forms import WhyForm
-from studio.http import StudioRequest, client_key, owner_only
+from studio.http import StudioRequest, client_key, form_page, owner_only
 from studio.models import Job
 
 

@@ -9,8 +9,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from orders import actions, queries
 from orders.forms import PriceForm, PriceListForm, VatRateForm
 from orders.models import Price
-from orders.views.pages import form_page
-from studio.http import StudioRequest, owner_only
+from studio.http import StudioRequest, form_page, owner_only
 
 
 @require_GET

@@ -23,13 +23,13 @@ class FarAway(InMemoryStorage):
     """Like a bucket: its files have no path on this machine, and ours have no public address."""
 
     def path(self, name):
-        raise NotImplementedError
+        raise NotImplementedError  # as Django's own base class does: there is no path
 
     def _relative_path(self, name):
         return name
 
     def url(self, name):
-        raise NotImplementedError
+        raise NotImplementedError  # nor a public address
 
 
 @pytest.fixture

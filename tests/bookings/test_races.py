@@ -1,39 +1,16 @@
 """Two people at once, in threads and on a real database: one wins, the other is told."""
 
-import threading
 import uuid
 
 import pytest
-from django.db import connection
 
 from bookings.models import Consent, Impression, Sitting
 from studio.actions import ActionRefused
 from studio.models import Job
-from studio.stages import Refused
 from tests.bookings.doing import Doing
+from tests.crowd import at_once
 
 pytestmark = pytest.mark.django_db(transaction=True)
-
-
-def at_once(*calls):
-    """Run the calls in threads that start together; what each returned or refused with."""
-    ready, results = threading.Barrier(len(calls)), [None] * len(calls)
-
-    def run(place, call):
-        try:
-            ready.wait()
-            results[place] = call()
-        except Refused as refused:
-            results[place] = refused
-        finally:
-            connection.close()
-
-    threads = [threading.Thread(target=run, args=pair) for pair in enumerate(calls)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
-    return results
 
 
 @pytest.fixture

@@ -1,39 +1,17 @@
 """Two people at one bench: one rack place, one piece, one frame. Run on both databases."""
 
-import threading
 import uuid
 
 import pytest
-from django.db import connections
 from django.utils import timezone
 
 from production import actions
 from production.models import Cast, Pour, Weighing
 from studio.stages import MovedMeanwhile, MoveRefused, Stage
 from tests import makers
+from tests.crowd import everybody
 
 PEOPLE = 6
-
-
-def at_once(do):
-    """`do(n)` by several people in the same moment; what came of each."""
-    ready, came = threading.Barrier(PEOPLE), []
-
-    def one(number):
-        try:
-            ready.wait(timeout=20)
-            came.append(do(number))
-        except Exception as failure:  # noqa: BLE001 - a thread's failure must reach the test
-            came.append(failure)
-        finally:
-            connections.close_all()
-
-    people = [threading.Thread(target=one, args=(number,)) for number in range(PEOPLE)]
-    for person in people:
-        person.start()
-    for person in people:
-        person.join(timeout=60)
-    return came
 
 
 def facts(by):
@@ -53,14 +31,14 @@ def by(unit):
 def test_pieces_of_six_jobs_demoulded_at_once_lie_at_six_places(unit, by):
     jobs = [makers.job_at(Stage.CASTING, unit, pieces=1) for _ in range(PEOPLE)]
     casts = [Cast.objects.get(piece__job=job) for job in jobs]
-    came = at_once(lambda n: actions.demould(casts[n], **facts(by)).rack_place)
+    came = everybody(PEOPLE, lambda n: actions.demould(casts[n], **facts(by)).rack_place)
     assert sorted(came, key=str) == list(range(1, PEOPLE + 1))
 
 
 def test_of_six_who_demould_one_piece_one_does_and_the_others_are_told(unit, by):
     job = makers.job_at(Stage.CASTING, unit, pieces=1)
     cast = Cast.objects.get(piece__job=job)
-    came = at_once(lambda _: actions.demould(cast, **facts(by)))
+    came = everybody(PEOPLE, lambda _: actions.demould(cast, **facts(by)))
     assert sorted(type(each).__name__ for each in came) == ["Cast"] + ["MoveRefused"] * 5
     assert job.events.filter(what="demould").count() == 1
 
@@ -74,7 +52,7 @@ def test_of_six_who_pour_one_piece_one_does_and_the_others_are_told(unit, by):
             unit, pieces=pieces, plaster_g=400, water_g=280, consistency=70, **facts(by)
         )
 
-    came = at_once(pour)
+    came = everybody(PEOPLE, pour)
     assert sorted(type(each).__name__ for each in came) == ["MoveRefused"] * 5 + ["Pour"]
     assert (Pour.objects.count(), Cast.objects.count()) == (1, 2)
 
@@ -90,7 +68,7 @@ def test_pours_that_share_jobs_never_wait_for_each_other(unit, by):
             unit, pieces=pieces, plaster_g=400, water_g=280, consistency=70, **facts(by)
         )
 
-    came = at_once(pour)
+    came = everybody(PEOPLE, pour)
     assert not [e for e in came if isinstance(e, Exception) and not isinstance(e, MoveRefused)]
     assert Cast.objects.count() == 4
     for job in (first, second):
@@ -101,7 +79,7 @@ def test_pours_that_share_jobs_never_wait_for_each_other(unit, by):
 def test_one_weight_sent_six_times_by_its_key_is_one(unit, by):
     job = makers.job_at(Stage.DRYING, unit, pieces=1)
     cast, key, at = Cast.objects.get(piece__job=job), uuid.uuid4(), timezone.now()
-    came = at_once(lambda _: actions.weigh(cast, mass_g=400, by=by, at=at, key=key).pk)
+    came = everybody(PEOPLE, lambda _: actions.weigh(cast, mass_g=400, by=by, at=at, key=key).pk)
     assert len(set(came)) == 1
     assert Weighing.objects.count() == job.events.filter(what="weigh").count() == 1
 
@@ -109,7 +87,7 @@ def test_one_weight_sent_six_times_by_its_key_is_one(unit, by):
 def test_of_six_who_start_one_frame_one_does_and_the_others_see_both_stages(unit, by):
     job = makers.job_at(Stage.DRYING, unit, pieces=1)
     actions.release_dry(Cast.objects.get(piece__job=job), why="rings", **facts(by))
-    came = at_once(lambda _: actions.start_framing(job, seen=Stage.DRYING, **facts(by)))
+    came = everybody(PEOPLE, lambda _: actions.start_framing(job, seen=Stage.DRYING, **facts(by)))
     told = [each for each in came if isinstance(each, MovedMeanwhile)]
     assert len(told) == PEOPLE - 1
     assert all("Framing" in str(each) and "Drying" in str(each) for each in told)

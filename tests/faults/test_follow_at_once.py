@@ -1,10 +1,8 @@
 """Several visitors of the families' pages in the same moment."""
 
-import threading
 import uuid
 
 import pytest
-from django.db import connections
 from django.utils import timezone
 
 from orders import actions, links
@@ -12,29 +10,9 @@ from orders.models import LinkMiss, Order, ParentLink
 from studio.actions import EditedMeanwhile
 from studio.stages import Stage
 from tests import makers
+from tests.crowd import everybody
 
 PEOPLE = 6
-
-
-def at_once(do):
-    """`do(n)` by several people in the same moment; what came of each."""
-    ready, came = threading.Barrier(PEOPLE), []
-
-    def one(number):
-        try:
-            ready.wait(timeout=20)
-            came.append(do(number))
-        except Exception as failure:  # noqa: BLE001 - a thread's failure must reach the test
-            came.append(failure)
-        finally:
-            connections.close_all()
-
-    people = [threading.Thread(target=one, args=(number,)) for number in range(PEOPLE)]
-    for person in people:
-        person.start()
-    for person in people:
-        person.join(timeout=60)
-    return came
 
 
 @pytest.mark.django_db(transaction=True)
@@ -46,7 +24,7 @@ def test_no_miss_is_lost_between_guesses_at_once():
             with pytest.raises(links.LinkUnknown):
                 links.open_link("wrong", came_from="192.0.2.7", at=at)
 
-    assert at_once(guess) == [None] * PEOPLE
+    assert everybody(PEOPLE, guess) == [None] * PEOPLE
     assert [miss.tries for miss in LinkMiss.objects.all()] == [3 * PEOPLE]
 
 
@@ -68,7 +46,7 @@ def test_of_many_phones_choosing_at_once_one_is_noted_and_the_others_are_told():
             key=uuid.uuid4(),
         )
 
-    came = at_once(choose)
+    came = everybody(PEOPLE, choose)
     assert came.count(None) == 1
     assert sum(isinstance(each, EditedMeanwhile) for each in came) == PEOPLE - 1
     assert job.events.filter(what="choose_look").count() == 1
@@ -85,7 +63,7 @@ def test_revoking_at_once_is_one_revocation():
         seen = ParentLink.objects.get(pk=link.pk)
         actions.revoke_link(seen, by=by, at=timezone.now(), key=uuid.uuid4())
 
-    came = at_once(revoke)
+    came = everybody(PEOPLE, revoke)
     assert came.count(None) == 1
     assert link.job.events.filter(what="revoke_link").count() == 1
     with pytest.raises(links.LinkUnknown):

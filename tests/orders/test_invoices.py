@@ -1,11 +1,9 @@
 """Numbers without gaps, content that is frozen, what the law wants, and credit notes."""
 
-import threading
 import uuid
 from datetime import timedelta
 
 import pytest
-from django.db import connection
 from django.utils import timezone
 
 from orders import actions, papers, queries
@@ -13,6 +11,7 @@ from orders.models import Invoice, NumberSeries
 from studio.actions import ActionRefused, open_job
 from studio.models import Family, Limb, Unit
 from tests import makers
+from tests.crowd import everybody
 
 
 def issue(order, press):
@@ -294,25 +293,12 @@ def test_two_who_invoice_at_once_leave_no_gap_and_no_double():
         for limb in Limb
         for _ in range(3)
     ]
-    start = threading.Barrier(4)
-    failures = []
 
-    def work(mine):
-        try:
-            start.wait(timeout=20)
-            for order in mine:
-                actions.issue_invoice(order, by=by, at=now, key=uuid.uuid4())
-        except Exception as failure:  # noqa: BLE001 - a thread's failure must reach the test
-            failures.append(failure)
-        finally:
-            connection.close()
+    def issue(number):
+        for order in orders[number::4]:
+            actions.issue_invoice(order, by=by, at=now, key=uuid.uuid4())
 
-    threads = [threading.Thread(target=work, args=(orders[i::4],)) for i in range(4)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join(timeout=60)
-    assert not failures
+    assert everybody(4, issue) == [None] * 4
     numbers = sorted(Invoice.objects.values_list("number", flat=True))
     assert numbers == [f"INV-{n:04}" for n in range(1, len(orders) + 1)]
     assert NumberSeries.objects.get().last == len(orders)

@@ -88,11 +88,13 @@ need_libraries() {
     need_packages "printing (PDF)" $missing
 }
 
-# need_browser: Chromium, what drives it (its node wants libatomic), and what reads PDFs back.
+# need_browser: Chromium, what drives it (its node wants libatomic), WebKitGTK with a screen, and what reads PDFs back.
 need_browser() {
     local missing
     missing=$(missing_libraries libatomic.so.1=libatomic1)
     command -v chromium >/dev/null || missing+=" chromium"
+    command -v WebKitWebDriver >/dev/null || missing+=" webkit2gtk-driver"
+    command -v Xvfb >/dev/null || missing+=" xvfb"
     command -v pdftotext >/dev/null || missing+=" poppler-utils"
     # shellcheck disable=SC2086  # one word per package
     need_packages "pages in a browser and PDFs" $missing
@@ -120,6 +122,8 @@ stop_postgres() {
 }
 
 # start_postgres: exports DATABASE_URL; stop_postgres must run at the end, whatever happened.
+# Tests roll their rows back: what autovacuum learns of such tables is that they are empty, and a join of a few hundred
+# rows then takes a hundred times as long. Who waits a minute for a lock, or two for an answer, is told so: it ends a test, not the run.
 start_postgres() {
     local bin port
     bin=$(postgres_bin)
@@ -131,7 +135,8 @@ start_postgres() {
         as_postgres "$bin/initdb" --pgdata "$cluster/data" --username caststead --auth trust --no-sync \
             --encoding UTF8 --locale C.UTF-8 >"$cluster/log" 2>&1 &&
             as_postgres "$bin/pg_ctl" --pgdata "$cluster/data" --wait --silent --log "$cluster/data/log" --options \
-                "-p $port -c listen_addresses=127.0.0.1 -c unix_socket_directories='' -c fsync=off -c full_page_writes=off" start
+                "-p $port -c listen_addresses=127.0.0.1 -c unix_socket_directories='' -c fsync=off -c full_page_writes=off \
+            -c autovacuum=off -c lock_timeout=60s -c statement_timeout=120s" start
     ) || { cat "$cluster/log" "$cluster/data/log"; return 1; }
     export DATABASE_URL="postgres://caststead@127.0.0.1:$port/postgres"
 }

@@ -5,4 +5,4 @@ class BookingsConfig(AppConfig):
     name = "bookings"
 
     def ready(self) -> None:
-        from bookings import gates, panels, tablet  # noqa: F401, PLC0415 - they register themselves
+        from bookings import gates, panels, tablet, today  # noqa: F401, PLC0415 - they register themselves

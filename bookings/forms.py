@@ -131,10 +131,20 @@ class BookingForm(WhenForm):
         label="Hands and feet",
         error_messages={"required": "Choose at least one hand or foot."},
     )
+    promise = forms.ChoiceField(
+        label="Promise the family",
+        choices=[("plan", "a day that the plan keeps in nine cases of ten"), ("usual", "")],
+        widget=forms.RadioSelect,
+        required=False,
+        initial="plan",
+    )
     field_order = ["key", "wanted"]
 
     def __init__(self, *args: Any, children: Sequence[Child], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        planned, usual = self.fields["promise"].choices  # type: ignore[attr-defined]
+        words = f"the usual {self.unit.promise_days} days after the sitting"
+        self.fields["promise"].choices = [planned, (usual[0], words)]  # type: ignore[attr-defined]
         self.pairs = {f"{child.pk}-{limb}": (child, limb) for child in children for limb in Limb}
         self.fields["wanted"].choices = [(name, name) for name in self.pairs]  # type: ignore[attr-defined]
 
@@ -142,6 +152,11 @@ class BookingForm(WhenForm):
     def facts(self) -> dict[str, Any]:
         wanted = [self.pairs[name] for name in self.cleaned_data["wanted"]]
         return {**super().facts, "wanted": wanted}
+
+    @property
+    def by_plan(self) -> bool:
+        """Whether the promise is to be what the plan can keep; the usual days where nobody says."""
+        return bool(self.cleaned_data["promise"] == "plan")
 
     @property
     def grid(self) -> list[dict[str, Any]]:

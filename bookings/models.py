@@ -178,6 +178,14 @@ class Impression(Versioned):
                 name="impression_length_sane",
             ),
         ]
+        indexes = [
+            # What was measured, newest first: a unit learns its sizes from the newest few hundred.
+            models.Index(
+                fields=["-taken_at", "-id"],
+                name="impression_measured",
+                condition=Q(length_mm__isnull=False),
+            )
+        ]
 
     def __str__(self) -> str:
         return f"{self.piece}: {self.get_outcome_display()}"
@@ -247,7 +255,7 @@ class Consent(models.Model):
         ]
         indexes = [
             models.Index(
-                fields=["family"],
+                fields=["purpose", "family"],
                 name="consent_taken_back",
                 condition=Q(withdrawn_at__isnull=False),
             )
@@ -297,6 +305,11 @@ class Photo(models.Model):
 
     def __str__(self) -> str:
         return f"{self.job}: {self.get_kind_display()}"
+
+    @property
+    def shows(self) -> str:
+        """What is on it, in words: "Ada, left hand", "the finished frame"."""
+        return str(self.piece or self.get_kind_display())
 
     @property
     def file_names(self) -> list[str]:

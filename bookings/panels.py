@@ -1,24 +1,21 @@
-"""What bookings shows on pages that belong to all: Today, a job, a family."""
+"""What bookings shows on a job's page, a family's and a label's."""
 
-from collections.abc import Iterator
 from datetime import datetime
 from uuid import uuid4
 
 from django.urls import reverse
 
-from bookings import ages, diary, objections, slots, wording
+from bookings import ages, objections, queries, slots, wording
 from bookings.forms import ConsentForm
-from bookings.models import Enquiry, Sitting
-from bookings.queries import families_to_erase, jobs_without_a_date, keeps_photos, stopped
-from studio.models import Family, Job, Piece, Role, Unit
+from bookings.job_sittings import photos_of, sittings_of
+from bookings.models import Sitting
+from studio.models import Family, Job, Piece, Role
 from studio.panels import (
     NextStep,
     Panel,
-    TodayItem,
     family_panel,
     job_panel,
     piece_step,
-    today_source,
 )
 from studio.stages import Stage
 from studio.words import name_events
@@ -38,99 +35,12 @@ name_events(
 )
 
 
-@today_source(10)
-def sittings_to_hold(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
-    """Today's sittings, and those past that nobody finished. Three queries."""
-    today = slots.local_day(now, unit.time_zone)
-    _, end = slots.day_bounds(today, unit.time_zone)
-    due = unit.sittings.planned().filter(starts_at__lt=end).soonest_first().with_people()
-    for sitting in due:
-        sitters = diary.sitters(sitting.impressions.all(), today)
-        yield TodayItem(
-            group="sittings",
-            title=f"Sitting of {sitting.job.family}",
-            url=reverse("bookings:sitting", args=[sitting.pk]),
-            who="; ".join(f"{each.first_name} ({each.age}): {each.limbs}" for each in sitters),
-            reference=sitting.job.reference,
-            at=sitting.starts_at,
-            due_on=slots.local_day(sitting.starts_at, unit.time_zone),
-            why_late=_why_late(sitting, unit, now),
-        )
-
-
-@today_source(11)
-def words_to_choose(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
-    """Sittings about which a tablet said something that waits for a person. Two queries."""
-    said = unit.tablet_entries.unsettled().order_by().values("sitting")
-    for sitting in unit.sittings.filter(pk__in=said).select_related("job__family").soonest_first():
-        yield TodayItem(
-            group="sittings",
-            title=f"Choose: a tablet says otherwise, {sitting.job.family}",
-            url=reverse("bookings:sitting", args=[sitting.pk]),
-            who="What it said is kept, and waits for your choice.",
-            reference=sitting.job.reference,
-            due_on=slots.local_day(now, unit.time_zone),
-        )
-
-
-@today_source(12)
-def enquiries_to_answer(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
-    """Everybody who waits for an answer; late after two days. One query."""
-    for enquiry in unit.enquiries.waiting():
-        yield TodayItem(
-            group="families",
-            title=f"Answer {enquiry.name}",
-            url=reverse("bookings:answer_with_family", args=[enquiry.pk]),
-            who=_how_to_reach(enquiry),
-            due_on=slots.local_day(enquiry.received_at, unit.time_zone),
-            why_late=enquiry.why_late(now),
-        )
-
-
-@today_source(14)
-def sittings_to_book_again(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
-    """Booked jobs that have no date. Three queries."""
-    for job in jobs_without_a_date(unit).with_people().order_by("stage_since"):
-        yield TodayItem(
-            group="families",
-            title=f"Book again: {job.family}",
-            url=reverse("bookings:book_again", args=[job.reference]),
-            who=job.first_names,
-            reference=job.reference,
-            due_on=slots.local_day(now, unit.time_zone),
-        )
-
-
-@today_source(16)
-def words_taken_back(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
-    """Work that a family stopped, for everybody; photographs to erase, for the owner. Three queries."""
-    for family in stopped(unit.jobs.in_hand()):
-        yield TodayItem(
-            group="families",
-            title=f"Speak with {family}",
-            url=family.get_absolute_url(),
-            who="The casts may not be made any more.",
-            due_on=slots.local_day(now, unit.time_zone),
-            why_late="They took back their yes: stop the work on their job.",
-        )
-    if role != Role.OWNER:
-        return
-    for family, count in families_to_erase(unit):
-        yield TodayItem(
-            group="families",
-            title=f"Erase photographs: {family}",
-            url=reverse("bookings:erase_photos", args=[family.pk]),
-            who=f"{count} of them, and no yes to keeping them any more.",
-            due_on=slots.local_day(now, unit.time_zone),
-        )
-
-
 @job_panel(10)
 def sitting_of_job(job: Job, role: Role, now: datetime) -> Panel:
     """The job's sittings, newest first, what became of each limb, and the photographs."""
     zone = job.unit.time_zone
-    sittings = list(job.sittings.order_by("-starts_at").with_people())
-    keeps = keeps_photos(job.family)
+    sittings = sittings_of(job.pk)
+    keeps, is_stopped = queries.family_says(job.family_id)
     planned = next((each for each in sittings if each.state == Sitting.State.PLANNED), None)
     return Panel(
         title="Sitting",
@@ -149,8 +59,8 @@ def sitting_of_job(job: Job, role: Role, now: datetime) -> Panel:
             ],
             "may_book_again": job.stage == Stage.BOOKED and planned is None,
             "keeps": keeps,
-            "photos": job.photos.with_job() if keeps else (),
-            "stopped": bool(stopped([job])),
+            "photos": photos_of(job.pk) if keeps else (),
+            "stopped": is_stopped,
         },
     )
 
@@ -226,14 +136,3 @@ def words_of_family(family: Family, role: Role, now: datetime) -> Panel:
             ],
         },
     )
-
-
-def _why_late(sitting: Sitting, unit: Unit, now: datetime) -> str:
-    if sitting.ends_at >= now:
-        return ""
-    when = slots.say_moment(sitting.starts_at, unit.time_zone)
-    return f"Planned for {when}, and not finished."
-
-
-def _how_to_reach(enquiry: Enquiry) -> str:
-    return ", ".join(filter(None, [enquiry.phone, enquiry.email, enquiry.get_source_display()]))

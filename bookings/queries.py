@@ -1,18 +1,23 @@
 """Reads of enquiries, the diary, impressions, consent and photographs."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from itertools import count
 from typing import TYPE_CHECKING, Self
 
 from django.db import models
+from django.urls import reverse
 
 from bookings import learning, slots
+from studio.kept import question
+from studio.models import Family, Job
 from studio.stages import OPEN, Stage
 
 if TYPE_CHECKING:
     from bookings.models import Consent, Enquiry, Impression, Photo, Sitting  # noqa: F401
-    from studio.models import Family, Job, Unit
+    from studio.kept import Row
+    from studio.models import Unit
     from studio.queries import FamilyQuerySet, JobQuerySet, PieceQuerySet
 
 
@@ -127,22 +132,77 @@ def stopped(jobs: "Sequence[Job] | JobQuerySet") -> list["Family"]:
     return [family for family, stood in stands.items() if not stood]
 
 
-def families_to_erase(unit: "Unit") -> list[tuple["Family", int]]:
+@dataclass(frozen=True, slots=True)
+class FamilyToAsk:
+    """A family by name, with which something is to be settled, and how many photographs of it."""
+
+    pk: int
+    name: str
+    photos: int = 0
+
+    @property
+    def url(self) -> str:
+        return reverse("studio:family", args=[self.pk])
+
+
+def families_to_erase(unit: "Unit") -> list[FamilyToAsk]:
     """Families without a yes to keeping photographs that still have some, and how many. Two queries.
 
     Only a family that took its yes back can have any: those are few, the photographs many.
     """
-    from bookings.models import Consent, Photo  # noqa: PLC0415 - models import their query sets
-
-    taken_back = Consent.objects.filter(purpose="keep", withdrawn_at__isnull=False)
-    left = Photo.objects.filter(job__family=models.OuterRef("pk")).to_erase()
-    families = unit.families.filter(models.Exists(left), pk__in=taken_back.values("family"))
-    theirs = unit.photos.filter(job__family__in=list(families)).order_by()
+    found = _without_keep(unit.pk)
+    if not found:
+        return []
+    theirs = unit.photos.filter(job__family__in=[pk for pk, _ in found]).order_by()
     counts = dict(theirs.values_list("job__family").annotate(models.Count("pk")))
     # Put in order here: asked for it, SQLite would walk through all families by their name.
-    return [
-        (each, counts[each.pk]) for each in sorted(families, key=lambda each: each.name.lower())
-    ]
+    by_name = sorted(found, key=lambda row: row[1].lower())
+    return [FamilyToAsk(pk, name, counts[pk]) for pk, name in by_name]
+
+
+def family_says(family_pk: int) -> tuple[bool, bool]:
+    """Whether its photographs may be kept, and whether it took back its yes to the casts. One query."""
+    said = _words(family_pk)
+    standing = {purpose for purpose, withdrawn_at in said if withdrawn_at is None}
+    return "keep" in standing, "make" in {purpose for purpose, _ in said} - standing
+
+
+@question
+def _words(family_pk: int) -> "models.QuerySet[Consent, Row]":
+    from bookings.models import Consent  # noqa: PLC0415 - models import their query sets
+
+    return Consent.objects.filter(family=family_pk).values_list("purpose", "withdrawn_at")
+
+
+def stopped_in_hand(unit: "Unit") -> list[FamilyToAsk]:
+    """The families of jobs in hand that took their yes to the casts back. One query."""
+    return [FamilyToAsk(pk, name) for pk, name in _stopped(unit.pk)]
+
+
+@question
+def _without_keep(unit_pk: int) -> "models.QuerySet[Family, Row]":
+    from bookings.models import Photo  # noqa: PLC0415 - models import their query sets
+
+    left = Photo.objects.filter(job__family=models.OuterRef("pk")).to_erase()
+    return _took_back(unit_pk, "keep").filter(models.Exists(left)).values_list("pk", "name")
+
+
+@question
+def _stopped(unit_pk: int) -> "models.QuerySet[Family, Row]":
+    from bookings.models import Consent  # noqa: PLC0415 - models import their query sets
+
+    stands = Consent.objects.standing().filter(purpose="make", family=models.OuterRef("pk"))
+    in_hand = Job.objects.in_hand().filter(family=models.OuterRef("pk"))
+    found = _took_back(unit_pk, "make").filter(~models.Exists(stands), models.Exists(in_hand))
+    return found.order_by("pk").values_list("pk", "name")
+
+
+def _took_back(unit_pk: int, purpose: str) -> "FamilyQuerySet":
+    """Families that ever took a yes back: few, and found by an index of their own."""
+    from bookings.models import Consent  # noqa: PLC0415 - models import their query sets
+
+    taken_back = Consent.objects.filter(purpose=purpose, withdrawn_at__isnull=False)
+    return Family.objects.filter(unit=unit_pk, pk__in=taken_back.values("family"))
 
 
 def shows_photos(family: "Family") -> bool:
@@ -151,9 +211,11 @@ def shows_photos(family: "Family") -> bool:
     return standing.count() == 2  # noqa: PLR2004 - one standing yes a purpose
 
 
-def jobs_without_a_date(unit: "Unit") -> "JobQuerySet":
-    """Booked jobs that wait for another sitting: cancelled, put off or with a lost print."""
-    return unit.jobs.at(Stage.BOOKED).exclude(sittings__state="planned")
+def jobs_without_a_date(unit: "Unit | int") -> "JobQuerySet":
+    """Booked jobs of a unit (or of its key) that wait for another sitting: cancelled, put off or
+    with a lost print.
+    """
+    return Job.objects.filter(unit=unit).at(Stage.BOOKED).exclude(sittings__state="planned")
 
 
 def prints_since(unit: "Unit", since: datetime) -> list[learning.Print]:

@@ -15,6 +15,7 @@ from studio.tablet import say
 from studio.tablet_actions import keep_entry
 from studio.tablet_reading import Unreadable, read_entry, read_uuid, unread
 
+_SAID_OF_PHOTO = ("job", "piece", "kind", "said_at", "sha256", "tapped_by")
 _WRONG_BY_AT_MOST = timedelta(days=365 * 40)
 
 
@@ -35,8 +36,10 @@ class Line:
 def take_in(unit: Unit, queue: dict[str, Any], *, by: User, now: datetime) -> list[Line]:
     """Take in everything of a queue, entries first: a consent comes before its photographs.
 
-    Raises Unreadable for a file that does not say of which tablet it is.
+    Raises Unreadable for a file of another unit, and for one that does not say of which tablet it is.
     """
+    if queue.get("unit") not in (None, unit.pk):
+        raise Unreadable("This file was made for another studio: take it in there.")
     device, skew = read_uuid(queue.get("device"), "device"), _skew(queue.get("skew_ms"))
     return [
         *(_entry(unit, raw, device, skew, by, now) for raw in _listed(queue, "entries")),
@@ -66,7 +69,7 @@ def _photo(unit: Unit, raw: Any, device: UUID, skew: timedelta, by: User, now: d
         content = base64.b64decode(raw.get("data", ""), validate=True)
     except (Unreadable, AttributeError, TypeError, ValueError, binascii.Error):
         return Line("A photograph", "refused", "It could not be read.")
-    said = {name: raw.get(name) for name in ("job", "piece", "kind", "said_at", "sha256")}
+    said = {name: raw.get(name) for name in _SAID_OF_PHOTO}
     form = SentForm({**said, "device": device, "total_bytes": len(content)}, unit=unit, key=key)
     if not form.is_valid() or form.missing or form.is_too_large:
         return Line("A photograph", "refused", "It belongs to no job here, or is too large.")

@@ -29,6 +29,7 @@ class SentForm(forms.Form):
     piece = forms.IntegerField(required=False, min_value=1, max_value=MOST)
     kind = forms.ChoiceField(choices=Photo.Kind.choices)
     said_at = forms.CharField()
+    tapped_by = forms.IntegerField(required=False, min_value=1, max_value=MOST)
 
     def __init__(self, *args: Any, unit: Unit, key: UUID, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -65,6 +66,7 @@ class SentForm(forms.Form):
             total_bytes=said["total_bytes"],
             said_at=said["said_at"],
             at=true_moment(said["said_at"], skew, now),
+            tapped_by=said["tapped_by"],
         )
 
 

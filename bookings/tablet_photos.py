@@ -32,6 +32,7 @@ class Sent:
     total_bytes: int
     said_at: datetime
     at: datetime
+    tapped_by: int | None = None
 
     @property
     def facts(self) -> dict[str, Any]:
@@ -128,5 +129,6 @@ def _note(unit: Unit, sent: Sent, by: User, at: datetime) -> None:
         seen=None,
         said_at=sent.said_at,
         at=sent.at,
+        tapped_by=sent.tapped_by,
     )
     note_entry(unit, entry=entry, by=by, at=at)

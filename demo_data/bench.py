@@ -8,9 +8,11 @@ from production import actions, plaster, queries
 from production.models import Cast, Pour
 from studio.models import Job, Unit, User
 
-# The rest sticks to the bucket and the clay.
-_POURED_SHARE = 0.98
+# The rest sticks to the clay.
+_POURED_SHARE = 0.99
 _STEP_G = 10
+# Of ten evenings: how much of the mix stays in the bucket, in percent.
+_LEFT_PERCENT = (4, 6, 3, 5, 8, 4, 5, 7, 3, 5)
 
 
 class Bench:
@@ -32,14 +34,20 @@ class Bench:
         if earlier := self.unit.pours.filter(key=key).first():
             return earlier
         pieces = list(queries.pieces_to_pour(self.unit).exclude(job__in=self.resting))
-        mix = queries.predicted_mix(pieces, self.unit.consistency, self.clock.local_day(at))
+        kind = self.unit.plasters.in_use().get(usual=True)
+        day = self.clock.local_day(at)
+        mix = queries.predicted_mix(pieces, queries.mixing_of(self.unit), day)
         plaster_g = round(mix.plaster_g / _STEP_G) * _STEP_G
+        water_g = round(plaster_g * kind.consistency / 100)
+        left_percent = _LEFT_PERCENT[day.toordinal() % len(_LEFT_PERCENT)]
         return actions.pour(
             self.unit,
             pieces=pieces,
             plaster_g=plaster_g,
-            water_g=round(plaster_g * self.unit.consistency / 100),
-            consistency=self.unit.consistency,
+            water_g=water_g,
+            consistency=kind.consistency,
+            kind=kind,
+            left_g=round((plaster_g + water_g) * left_percent / 100),
             by=self.owner,
             at=at,
             key=key,
@@ -57,8 +65,9 @@ class Bench:
         """What each cast of a pour weighs fresh: its share of the mix, by its size."""
         day = self.clock.local_day(pour.poured_at)
         sizes_g = {
-            cast.pk: queries.mix_of(cast.piece, pour.consistency, day).fresh_g
+            cast.pk: queries.mix_of(cast.piece, queries.mixing_of(self.unit), day).fresh_g
             for cast in pour.casts.select_related("piece__child")
         }
-        scale = (pour.plaster_g + pour.water_g) * _POURED_SHARE / sum(sizes_g.values())
+        poured_g = pour.plaster_g + pour.water_g - (pour.left_g or 0)
+        scale = poured_g * _POURED_SHARE / sum(sizes_g.values())
         self.fresh_g |= {pk: size_g * scale for pk, size_g in sizes_g.items()}

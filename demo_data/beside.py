@@ -21,6 +21,7 @@ def deposit(life: Life) -> Steps:
     _extras(life, at)
     if not life.row.paid:
         return
+    _accept(life, at)
     at = yield at + timedelta(minutes=15)
     order = life.begun.order
     asked = sums(order).deposit_minor + _DEPOSIT_OF_A_DEARER_LOOK
@@ -53,6 +54,14 @@ def _extras(life: Life, at: datetime) -> None:
             by=life.owner,
             at=at,
             key=life.key("reduction"),
+        )
+
+
+def _accept(life: Life, at: datetime) -> None:
+    """Whoever pays a deposit has said yes to the price."""
+    if sums(life.begun.order).total_minor > 0:
+        orders.accept_quote(
+            life.begun.order, how="phone", by=life.owner, at=at, key=life.key("accepted")
         )
 
 

@@ -313,6 +313,8 @@ class Life:
         production.make_ready(
             self.begun, seen=Stage.FRAMING, by=self.owner, at=at, key=self.key("ready")
         )
+        if self.row.story.get("uninvoiced"):
+            return
         at = yield at + 10 * _MINUTE
         key = self.key("invoice")
         invoice = orders.issue_invoice(self.begun.order, by=self.owner, at=at, key=key)

@@ -2,18 +2,23 @@
 
 from collections.abc import Callable, Iterable
 from datetime import date, datetime, timedelta
+from decimal import Decimal
 from heapq import heapify, heapreplace
 from uuid import UUID, uuid5
 
 from django.db import transaction
 
 from bookings import actions as bookings
-from demo_data import beside, reading
+from demo_data import beside, books, frames, reading, shelf
 from demo_data.bench import Bench
 from demo_data.clock import Clock, Diary, most_pressing_first
 from demo_data.lives import Life, Steps
 from demo_data.setting import Setting
 from orders import actions as orders
+from production.models import PlanRun, WorkingWeek
+from production.planning import actions as planning
+from production.planning.making import make_plan
+from production.workshop import actions as workshop
 from studio.actions import ActionRefused, add_family, add_person, set_up_unit
 from studio.models import Family, Role, Unit, User
 from studio.stages import Stage
@@ -35,6 +40,9 @@ def load(now: datetime, say: Say) -> Unit:
     unit, owner, helper = _people()
     say(f"{unit}, with the log-ins of its owner, a helper and the network office.")
     clock = Clock(now, unit.time_zone)
+    _working_week(unit, owner, clock)
+    _workshop(unit, owner, clock)
+    frames.set_up(unit)
     _price_lists(unit, clock)
     say("The price lists of last year and this year.")
     rows = reading.jobs()
@@ -44,6 +52,12 @@ def load(now: datetime, say: Say) -> Unit:
     say(f"{unit.enquiries.count()} enquiries, {unit.enquiries.waiting().count()} of them waiting.")
     setting = _setting(unit, owner, helper, clock)
     _live(rows, families, setting)
+    books.write(setting)
+    frames.fill_rack(setting)
+    frames.cut_begun(setting)
+    frames.link_stores(setting)
+    make_plan(unit, clock.now, how=PlanRun.How.QUICK)
+    say("A plan of the bench, which the worker betters.")
     _say_what_came_of_it(unit, say)
     return unit
 
@@ -62,12 +76,52 @@ def _people() -> tuple[Unit, User, User]:
     return unit, owner.user, helper.user
 
 
+def _working_week(unit: Unit, owner: User, clock: Clock) -> None:
+    facts = reading.document("unit")
+    usual = {
+        field.name: getattr(WorkingWeek(unit=unit), field.name)
+        for field in WorkingWeek._meta.fields
+        if field.name not in ("id", "unit", "version")
+    }
+    planning.edit_working_week(unit, facts=usual | facts["working_week"], seen_version=1)
+    for off in facts["days_off"]:
+        monday = clock.day(7 * off["in_weeks"])
+        monday -= timedelta(days=monday.weekday())
+        planning.add_other_days(
+            unit,
+            first_on=monday,
+            last_on=monday + timedelta(days=off["days"] - 1),
+            why=off["why"],
+            by=owner,
+            at=clock.now - timedelta(days=30),
+            key=uuid5(NAMESPACE, off["why"]),
+        )
+
+
+def _workshop(unit: Unit, owner: User, clock: Clock) -> None:
+    """The plasters, the scale and the room; what the room showed on some mornings."""
+    facts = reading.document("unit")
+    for plaster in facts["plasters"]:
+        workshop.add_plaster(unit, facts=plaster)
+    workshop.edit_workshop(unit, facts=facts["workshop"], seen_version=1, at=clock.now)
+    for read in facts["room_readings"]:
+        at = min(clock.on(clock.day(-read["days_ago"]), "07:50"), clock.now)
+        workshop.read_room(
+            unit,
+            temperature_c=read["temperature_c"],
+            humidity_percent=read["humidity_percent"],
+            by=owner,
+            at=at,
+            key=uuid5(NAMESPACE, f"room {read['days_ago']}"),
+        )
+
+
 def _price_lists(unit: Unit, clock: Clock) -> None:
     begins: dict[str, int] = reading.document("unit")["price_lists"]
     for year, days in begins.items():
         price_list = orders.make_price_list(unit, valid_from=clock.day(-days).replace(day=1))
         for row in reading.table("prices"):
-            orders.add_price(
+            price = orders.add_price(
                 price_list,
                 facts={
                     "kind": row["kind"],
@@ -75,8 +129,11 @@ def _price_lists(unit: Unit, clock: Clock) -> None:
                     "pieces": int(row["pieces"] or 0),
                     "one_child": bool(row["one_child"]),
                     "amount_minor": reading.pence(row[year]),
+                    "percent": Decimal(row["percent"]) if row["percent"] else None,
+                    "given": row["given"],
                 },
             )
+            orders.set_bands(price, bands=reading.steps(row["steps"]))
 
 
 def _families(unit: Unit, clock: Clock) -> dict[str, Family]:
@@ -151,6 +208,7 @@ def _live(rows: Iterable[reading.JobRow], families: dict[str, Family], setting: 
     told = [life.way() for life in lives]
     told += [tell(life) for life in lives for tell in beside.ALL]
     told.append(_withdrawals(families, setting))
+    told.append(shelf.shelf(setting))
     run(told, setting.clock.now)
 
 
@@ -189,5 +247,6 @@ def _withdrawals(families: dict[str, Family], setting: Setting) -> Steps:
 def _say_what_came_of_it(unit: Unit, say: Say) -> None:
     for stage in Stage:
         say(f"{unit.jobs.at(stage).count():3} {stage.label.lower()}")
+    say(f"{unit.materials.count()} materials, {unit.stock_moves.count()} lines in their ledgers.")
     say(f"{unit.photos.count()} photographs, drawn for the purpose.")
     say(f"{unit.invoices.count()} invoices and credit notes, {unit.payments.count()} payments.")

@@ -71,6 +71,12 @@ def pence(pounds: str) -> int:
     return int(whole) * 100 + int(part)
 
 
+def steps(text: str) -> list[tuple[int, int]]:
+    """ "5=0.00;20=9.00" as (up to, pence)."""
+    pairs = (step.split("=") for step in text.split(";") if step)
+    return [(int(up_to), pence(pounds)) for up_to, pounds in pairs]
+
+
 def _job(row: dict[str, str], story: Mapping[str, Any]) -> JobRow:
     words = [piece.strip().split(" ", 1) for piece in row["pieces"].split(";")]
     near: dict[str, NearDay] = {"pour": "pour", "over": "over", "eve": "eve"}

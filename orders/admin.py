@@ -7,6 +7,7 @@ from django.db.models import Model
 from django.http import HttpRequest
 
 from orders.models import (
+    FamilyAnswer,
     Invoice,
     NumberSeries,
     Order,
@@ -14,7 +15,9 @@ from orders.models import (
     Payment,
     Price,
     PriceList,
+    Quote,
     VatRate,
+    Voucher,
 )
 
 
@@ -77,6 +80,29 @@ class InvoiceAdmin(ToLookUp):
     list_filter = ["kind"]
     list_select_related = ["unit"]
     search_fields = ["number", "order__job__reference"]
+
+
+@admin.register(Quote)
+class QuoteAdmin(ToLookUp):
+    list_display = ["order", "accepted_at", "how", "total_minor"]
+    list_filter = ["how"]
+    list_select_related = ["order__job"]
+    search_fields = ["order__job__reference"]
+
+
+@admin.register(FamilyAnswer)
+class FamilyAnswerAdmin(ToLookUp):
+    list_display = ["order", "answered_at", "said_yes", "total_minor", "words", "noted_at"]
+    list_select_related = ["order__job"]
+    search_fields = ["order__job__reference"]
+
+
+@admin.register(Voucher)
+class VoucherAdmin(ToLookUp):
+    list_display = ["code", "unit", "sold_on", "value_minor", "price_minor", "taxed_when_sold"]
+    list_filter = ["taxed_when_sold"]
+    list_select_related = ["unit"]
+    search_fields = ["code", "buyer"]
 
 
 @admin.register(Payment)

@@ -11,4 +11,5 @@ class OrdersConfig(AppConfig):
             panels,  # noqa: F401
             receivers,  # noqa: F401
             tablet,  # noqa: F401
+            work,  # noqa: F401
         )

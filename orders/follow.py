@@ -6,7 +6,7 @@ open links. Whoever holds no open link gets one and the same answer.
 """
 
 from collections.abc import Callable, Sequence
-from functools import wraps
+from functools import partial, wraps
 from io import BytesIO
 from typing import Any
 from uuid import UUID, uuid4
@@ -21,9 +21,11 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from bookings import actions as bookings
-from orders import actions, links, pdf, queries
-from orders.follow_forms import LookForm
-from orders.models import Invoice, Order, ParentLink
+from orders import actions, links, papers_pdf, queries
+from orders.confirmation import confirmation_pdf
+from orders.follow_forms import AcceptForm, DeclineForm, LookForm
+from orders.look_asked import chosen_look, look_asked
+from orders.models import Invoice, Order, ParentLink, Quote
 from orders.parent_view import parent_view
 from studio import money
 from studio.actions import EditedMeanwhile
@@ -88,13 +90,13 @@ def page(request: HttpRequest, link: ParentLink) -> HttpResponse:
 @open_to_families
 def choose_look(request: HttpRequest, link: ParentLink) -> HttpResponse:
     order = get_object_or_404(Order.objects.select_related("price_list", "unit"), job=link.job)
-    form = LookForm(order, request.POST)
+    form = LookForm(look_asked(order), request.POST)
     if not form.is_valid():
         return _page(request, link, form=form, status=422)
     try:
         chosen = actions.choose_look(
             order,
-            **form.look,
+            **chosen_look(order, form.chosen),
             seen_version=form.cleaned_data["version"],
             by=None,
             at=timezone.now(),
@@ -109,6 +111,56 @@ def choose_look(request: HttpRequest, link: ParentLink) -> HttpResponse:
     price = money.say(total_minor, link.job.unit.currency)
     messages.success(request, f"Your choice is noted. Altogether it comes to {price}.")
     return redirect("follow:page", link.public_id)
+
+
+@require_POST
+@open_to_families
+def accept_quote(request: HttpRequest, link: ParentLink) -> HttpResponse:
+    return _answered(
+        request,
+        link,
+        AcceptForm(request.POST),
+        partial(actions.accept_quote, how="link", by=None),
+        "Thank you: it is ordered. What you agreed to is kept below, word for word.",
+    )
+
+
+@require_POST
+@open_to_families
+def decline_quote(request: HttpRequest, link: ParentLink) -> HttpResponse:
+    return _answered(
+        request,
+        link,
+        DeclineForm(request.POST),
+        actions.decline_quote,
+        "Thank you for telling us. Nothing is ordered; we shall speak with you.",
+    )
+
+
+def _answered(
+    request: HttpRequest,
+    link: ParentLink,
+    form: AcceptForm,
+    act: Callable[..., object],
+    said: str,
+) -> HttpResponse:
+    order = get_object_or_404(Order.objects.select_related("price_list", "unit"), job=link.job)
+    if not form.is_valid():
+        return _page(request, link, reasons=form.reasons, status=422)
+    try:
+        act(order, **form.cleaned_data, at=timezone.now())
+    except Refused as refused:
+        return _page(request, link, reasons=refused.reasons, status=409)
+    messages.success(request, said)
+    return redirect("follow:page", link.public_id)
+
+
+@require_safe
+@open_to_families
+def quote_paper(request: HttpRequest, link: ParentLink, pk: int) -> FileResponse:
+    """What the family agreed to, to keep: the confirmation on paper."""
+    quote = get_object_or_404(Quote, order__job=link.job, pk=pk)
+    return _to_keep(papers_pdf.quote(quote), f"order {link.job.spoken_reference}.pdf")
 
 
 _TAKEN_BACK = {
@@ -138,13 +190,25 @@ def withdraw_consent(request: HttpRequest, link: ParentLink, pk: int) -> HttpRes
 
 @require_safe
 @open_to_families
+def confirmation(request: HttpRequest, link: ParentLink) -> FileResponse:
+    """The order as it stands, with the frame drawn to scale."""
+    order = get_object_or_404(
+        Order.objects.select_related("job__unit", "job__family"), job=link.job
+    )
+    return _to_keep(confirmation_pdf(order, timezone.now()), f"order-{link.job.reference}.pdf")
+
+
+@require_safe
+@open_to_families
 def paper(request: HttpRequest, link: ParentLink, pk: int) -> FileResponse:
     invoice = get_object_or_404(Invoice, order__job=link.job, pk=pk)
+    return _to_keep(actions.keep_pdf(invoice, at=timezone.now()), f"{invoice.number}.pdf")
+
+
+def _to_keep(pdf: bytes, name: str) -> FileResponse:
+    """A paper that the family takes away."""
     return FileResponse(
-        BytesIO(pdf.invoice_pdf(invoice)),
-        as_attachment=True,
-        filename=f"{invoice.number}.pdf",
-        content_type="application/pdf",
+        BytesIO(pdf), as_attachment=True, filename=name, content_type="application/pdf"
     )
 
 
@@ -171,16 +235,18 @@ def _page(
 ) -> HttpResponse:
     today = timezone.localdate()
     shown = parent_view(link.job, today)
-    if form is None and shown.look and not shown.look.why_fixed:
-        form = LookForm(link.job.order)
+    if form is None and shown.look and shown.look.asked:
+        form = LookForm(shown.look.asked)
     context = {
         "link": link,
         "shown": shown,
         "today": today,
-        "form": form if form and form.asks else None,
+        "form": form if form and form.asked.questions else None,
         "differences": differences,
         "reasons": reasons,
         "key": uuid4(),
+        "decline_form": DeclineForm(initial={"seen": shown.offer.seen}) if shown.offer else None,
+        "fresh_key": uuid4,
     }
     return render(request, "orders/follow/page.html", context, status=status)
 

@@ -1,77 +1,81 @@
 """What a family may choose on its own page, and for how long the studio opens it to them."""
 
 import uuid
-from collections.abc import Sequence
 from typing import Any, cast
 
 from django import forms
 
-from orders import links, queries
-from orders.models import Order, Price
-from studio import money
+from orders import links
+from orders.look_asked import LookAsked, look_asked
+from orders.models import Order
 from studio.actions import EditedMeanwhile
 from studio.forms import HiddenInput, KeyedForm, StudioForm
 
 
 class LookForm(KeyedForm):
-    """Backing and finish of an order, on the version of it that the family saw.
-
-    A kind of which the price list names nothing is not asked for.
-    """
+    """Backing and finish of an order, on the version of it that the family saw."""
 
     version = forms.IntegerField(widget=HiddenInput)
 
-    def __init__(self, order: Order, data: Any = None) -> None:
-        super().__init__(data, initial={"version": order.version})
-        offered = queries.choices(order)
-        self._offer("backing", "Backing", offered.backings, order)
-        self._offer("finish", "Finish of the oak", offered.finishes, order)
-
-    def _offer(self, name: str, label: str, prices: Sequence[Price], order: Order) -> None:
-        if not prices:
-            return
-        by_pk = {str(price.pk): price for price in prices}
-        chosen: Price | None = getattr(order, name)
-        self.fields[name] = forms.TypedChoiceField(
-            label=label,
-            choices=[
-                (pk, f"{price.label} ({_difference(price, chosen, order.unit.currency)})")
-                for pk, price in by_pk.items()
-            ],
-            coerce=lambda pk: by_pk[pk],
-            initial=chosen and str(chosen.pk),
-            widget=forms.RadioSelect,
-            error_messages={
-                "required": "Choose one of these.",
-                "invalid_choice": "Choose one of these.",
-            },
-        )
+    def __init__(self, asked: LookAsked, data: Any = None) -> None:
+        super().__init__(data, initial={"version": asked.version})
+        self.asked = asked
+        for question in asked.questions:
+            self.fields[question.name] = forms.TypedChoiceField(
+                label=question.label,
+                choices=[
+                    (each.pk, f"{each.label} ({each.difference})") for each in question.offered
+                ],
+                coerce=int,
+                initial=question.chosen,
+                widget=forms.RadioSelect,
+                error_messages={
+                    "required": "Choose one of these.",
+                    "invalid_choice": "Choose one of these.",
+                },
+            )
 
     @property
-    def asks(self) -> bool:
-        return bool(self.visible_fields())
-
-    @property
-    def look(self) -> dict[str, Any]:
-        """What was chosen, under the names of `choose_look`."""
-        return {name: self.cleaned_data.get(name) for name in ("backing", "finish")}
+    def chosen(self) -> dict[str, int | None]:
+        """The key of what was chosen for each question."""
+        return {each.name: self.cleaned_data.get(each.name) for each in self.asked.questions}
 
     def retold(self, edited: EditedMeanwhile) -> tuple["LookForm", list[dict[str, str]]]:
         """The form on what stands now, still with this choice, and both versions side by side.
 
         Sending it again then means: mine, having seen theirs.
         """
-        now = cast(Order, edited.current)
-        sent = {"version": str(now.version), "key": str(uuid.uuid4())}
-        again = LookForm(now, {**dict(self.data.items()), **sent})
+        asked = look_asked(cast(Order, edited.current))
+        sent = {"version": str(asked.version), "key": str(uuid.uuid4())}
+        again = LookForm(asked, {**dict(self.data.items()), **sent})
         again.refuse(edited)
         differences = [
-            {"label": str(field.label), "theirs": theirs, "yours": yours}
-            for field in again.visible_fields()
-            if (theirs := _label(getattr(now, field.name)))
-            != (yours := _label(self.look[field.name]))
+            {"label": each.label, "theirs": theirs, "yours": yours}
+            for each in asked.questions
+            if (theirs := each.label_of(each.chosen))
+            != (yours := each.label_of(self.chosen.get(each.name)))
         ]
         return again, differences
+
+
+class AcceptForm(KeyedForm):
+    """Yes to the price and to all that is told with it, as this page showed it (`Offer.seen`)."""
+
+    seen = forms.CharField(
+        widget=HiddenInput,
+        error_messages={
+            "required": "This page was sent without its price. Reload it and try again."
+        },
+    )
+
+
+class DeclineForm(AcceptForm):
+    words = forms.CharField(
+        label="What would you like instead?",
+        max_length=200,
+        required=False,
+        help_text="Leave it empty if you would rather speak with us.",
+    )
 
 
 class LinkForm(StudioForm):
@@ -81,18 +85,3 @@ class LinkForm(StudioForm):
         initial=links.USUAL_DAYS,
         coerce=int,
     )
-
-
-def _label(price: Price | None) -> str:
-    return price.label if price else ""
-
-
-def _difference(price: Price, chosen: Price | None, currency: str) -> str:
-    """What choosing `price` does to the total."""
-    if price == chosen:
-        return "chosen so far"
-    more_minor = price.amount_minor - (chosen.amount_minor if chosen else 0)
-    if more_minor == 0:
-        return "no change in price"
-    amount = money.say(abs(more_minor), currency)
-    return f"{amount} more" if more_minor > 0 else f"{amount} less"

@@ -1,123 +1,73 @@
 """What the owner types about money."""
 
+from collections.abc import Iterable
 from datetime import date
-from decimal import Decimal
 from typing import Any, cast
 
-from babel.numbers import get_currency_precision, get_currency_symbol
 from django import forms
 
 from orders.actions.ending import WAYS_HOME
-from orders.models import Order, Payment, Price, PriceList
+from orders.models import Order, Payment, Price, Quote
+from orders.queries import Drawn
 from studio import money
 from studio.actions import EditedMeanwhile
-from studio.forms import DateInput, HiddenInput, KeyedForm, StageForm, StudioForm
-from studio.models import Unit
-
-
-class MoneyField(forms.CharField):
-    """An amount as people write it, "85" or "£85.00"; its value is minor units."""
-
-    def __init__(self, *, currency: str, label: str, **kwargs: Any) -> None:
-        self.currency = currency
-        symbol = get_currency_symbol(currency, locale=money.LOCALE)
-        attrs = {"inputmode": "decimal", "autocomplete": "off"}
-        super().__init__(
-            label=f"{label}, {symbol}",
-            widget=forms.TextInput(attrs=attrs),
-            error_messages={"required": "Write an amount."},
-            **kwargs,
-        )
-
-    def to_python(self, value: Any) -> Any:
-        text = super().to_python(value)
-        if not text:
-            return None
-        try:
-            return money.parse(text, self.currency)
-        except ValueError as unreadable:
-            raise forms.ValidationError(str(unreadable)) from None
-
-    def prepare_value(self, value: Any) -> Any:
-        if not isinstance(value, int):
-            return value
-        return str(Decimal(value).scaleb(-get_currency_precision(self.currency)))
-
-
-class ListChoice(forms.ModelChoiceField[PriceList]):
-    def label_from_instance(self, obj: PriceList) -> str:
-        return f"the list from {obj.valid_from:%d.%m.%Y}"
+from studio.fields import MoneyField
+from studio.forms import DateInput, HiddenInput, KeyedForm, StageForm
 
 
 class PriceChoice(forms.ModelChoiceField[Price]):
-    """A line of the price list, with its price. `currency` is set with the query set."""
+    """A line of the price list, with its price. `currency` and `size_mm` are set with the query set."""
 
     currency = "GBP"
+    size_mm: int | None = None
 
     def label_from_instance(self, obj: Price) -> str:
-        return f"{obj.label}, {money.say(obj.amount_minor, self.currency)}"
+        if obj.percent:
+            return f"{obj.label}, {obj.percent.normalize():f} % off"
+        size = None if obj.kind == Price.Kind.DELIVERY else self.size_mm
+        return f"{obj.label}, {money.say(obj.shown_at(size), self.currency)}"
 
-    def offer(self, order: Order, kind: str) -> None:
-        self.queryset = order.price_list.prices.filter(kind=kind)
-        self.currency = order.unit.currency
+    def offer(self, order: Order, *kinds: str) -> None:
+        self.queryset = order.price_list.prices.filter(kind__in=kinds).prefetch_related("bands")
+        self.currency, self.size_mm = order.unit.currency, order.frame_mm
 
 
-class PriceListForm(StudioForm):
-    valid_from = forms.DateField(label="In force from", widget=DateInput())
-    copy_of = ListChoice(
-        PriceList.objects.none(),
-        label="Begin with the prices of",
-        required=False,
-        empty_label="none: an empty list",
-    )
+class BatchForm(KeyedForm):
+    """The orders that are ready to be invoiced, all of them ticked."""
 
-    def __init__(self, unit: Unit, data: Any = None, *, today: date) -> None:
+    def __init__(self, orders: Iterable[Order], data: Any = None) -> None:
         super().__init__(data)
-        lists = unit.price_lists.all()
-        field = cast(ListChoice, self.fields["copy_of"])
-        field.queryset = lists
-        field.initial = lists.in_force_on(today) or lists.first()
-        if not lists:
-            del self.fields["copy_of"]
-
-
-class PriceForm(StudioForm):
-    kind = forms.TypedChoiceField(
-        label="Kind", choices=Price.Kind.choices, coerce=Price.Kind, widget=forms.RadioSelect
-    )
-    label = forms.CharField(
-        label="What it is", max_length=80, help_text="As the family and the invoice read it."
-    )
-    pieces = forms.IntegerField(
-        label="Pieces",
-        required=False,
-        min_value=1,
-        max_value=200,
-        help_text="For casts: 1 a single, 2 a pair, 4 a set.",
-    )
-    one_child = forms.BooleanField(label="All pieces of one child", required=False)
-
-    def __init__(self, currency: str, data: Any = None, *, price: Price | None = None) -> None:
-        super().__init__(data, initial=forms.model_to_dict(price) if price else None)
-        self.fields["amount_minor"] = MoneyField(
-            currency=currency, label="Price", help_text="With VAT, if you charge it."
+        choices = [(order.pk, str(order.job)) for order in orders]
+        self.fields["orders"] = forms.TypedMultipleChoiceField(
+            label="Orders",
+            choices=choices,
+            coerce=int,
+            widget=forms.CheckboxSelectMultiple,
+            initial=[pk for pk, _ in choices],
+            error_messages={
+                "required": "Tick at least one of them.",
+                "invalid_choice": "One of these is invoiced already: look at the list again.",
+            },
         )
-        self.order_fields(["kind", "label", "amount_minor", "pieces", "one_child"])
-
-    def clean(self) -> dict[str, Any]:
-        facts = super().clean() or {}
-        if facts.get("kind") != Price.Kind.CASTS:
-            facts |= {"pieces": 0, "one_child": False}
-        elif not facts.get("pieces") and "pieces" not in self.errors:
-            self.add_error("pieces", "Write how many casts this price is for.")
-        return facts
 
 
-class VatRateForm(StudioForm):
-    valid_from = forms.DateField(label="In force from", widget=DateInput())
-    percent = forms.DecimalField(
-        label="Rate of VAT, %", min_value=0, max_value=100, max_digits=5, decimal_places=2
-    )
+class CreditPartForm(KeyedForm):
+    def __init__(
+        self, currency: str, data: Any = None, *, lines: Iterable[tuple[str, int]] = ()
+    ) -> None:
+        super().__init__(data)
+        said = "; ".join(f"{label} {money.say(minor, currency)}" for label, minor in lines)
+        self.fields["amount_minor"] = MoneyField(
+            currency=currency,
+            label="Credit",
+            help_text=f"After their part of the reductions: {said}." if said else "",
+        )
+        self.fields["why"] = forms.CharField(
+            label="What for",
+            max_length=100,
+            help_text="The credit note says it in these words.",
+            error_messages={"required": "Write what is credited, and why."},
+        )
 
 
 class LookForm(KeyedForm):
@@ -167,7 +117,55 @@ class ExtraForm(KeyedForm):
 
     def __init__(self, order: Order, data: Any = None) -> None:
         super().__init__(data)
-        cast(PriceChoice, self.fields["price"]).offer(order, Price.Kind.EXTRA)
+        cast(PriceChoice, self.fields["price"]).offer(order, Price.Kind.EXTRA, Price.Kind.COPY)
+
+
+class DeliveryForm(KeyedForm):
+    price = PriceChoice(Price.objects.none(), label="Delivery", empty_label=None)
+    km = forms.IntegerField(
+        label="How far, km",
+        min_value=0,
+        max_value=2000,
+        required=False,
+        help_text="One way, from door to door, as your own map says it: none is kept here.",
+    )
+
+    def __init__(self, order: Order, data: Any = None) -> None:
+        super().__init__(data)
+        cast(PriceChoice, self.fields["price"]).offer(order, Price.Kind.DELIVERY)
+
+
+class DiscountForm(KeyedForm):
+    price = PriceChoice(Price.objects.none(), label="Discount", empty_label=None)
+
+    def __init__(self, order: Order, data: Any = None) -> None:
+        super().__init__(data)
+        cast(PriceChoice, self.fields["price"]).offer(order, Price.Kind.DISCOUNT)
+
+
+class FrameSizeForm(KeyedForm):
+    frame_mm = forms.IntegerField(
+        label="Longest side of the frame, mm",
+        min_value=50,
+        max_value=5000,
+        required=False,
+        help_text="Prices by size follow it. Leave it empty until you know.",
+    )
+
+    def __init__(self, order: Order, data: Any = None, *, drawn: Drawn | None = None) -> None:
+        super().__init__(data, initial={"frame_mm": order.frame_mm})
+        if drawn:
+            self.fields["frame_mm"].help_text = f"Its frame is drawn {drawn.words} inside."
+            self.initial["frame_mm"] = order.frame_mm or drawn.longest_mm
+
+
+class AcceptForm(KeyedForm):
+    how = forms.ChoiceField(
+        label="How the family accepted it",
+        choices=[(how.value, how.label) for how in Quote.BY_STUDIO],
+        widget=forms.RadioSelect,
+        error_messages={"required": "Say how they accepted it."},
+    )
 
 
 class ReductionForm(KeyedForm):
@@ -184,10 +182,18 @@ class ReductionForm(KeyedForm):
 
 
 class PaymentForm(KeyedForm):
-    """Begins with the whole balance, today."""
+    """Begins with `amount_minor`, today. Sent back for more than `balance_minor`, it asks whether the
+    family has really paid more.
+    """
 
     def __init__(
-        self, currency: str, data: Any = None, *, amount_minor: int | None = None, today: date
+        self,
+        currency: str,
+        data: Any = None,
+        *,
+        amount_minor: int | None = None,
+        balance_minor: int,
+        today: date,
     ) -> None:
         super().__init__(data)
         self.fields["amount_minor"] = MoneyField(
@@ -197,6 +203,18 @@ class PaymentForm(KeyedForm):
         self.fields["received_on"] = forms.DateField(
             label="Received on", widget=DateInput(), initial=today
         )
+        if data and self._typed() > balance_minor:
+            self.fields["above"] = forms.BooleanField(
+                label="They have really paid more: the rest goes back to them", required=False
+            )
+
+    def _typed(self) -> int:
+        """The amount in the form, 0 where it is none."""
+        typed = self.data.get(self.add_prefix("amount_minor"))
+        try:
+            return self.fields["amount_minor"].to_python(typed) or 0
+        except forms.ValidationError:
+            return 0
 
 
 class PayBackForm(KeyedForm):
@@ -250,7 +268,7 @@ class CallOffForm(StageForm):
 def _method() -> forms.ChoiceField:
     return forms.ChoiceField(
         label="How",
-        choices=Payment.Method.choices,
+        choices=[(method.value, method.label) for method in Payment.MONEY],
         widget=forms.RadioSelect,
         error_messages={"required": "Say how it was paid."},
     )

@@ -95,11 +95,11 @@ def open_link(
     found = ParentLink.objects.open_at(at).filter(token_sha256=digest(token))
     if public_id:
         found = found.filter(public_id=public_id)
-    link = found.select_related("job__family", "job__unit").first()
-    if link is None:
+    try:
+        return found.select_related("job__family", "job__unit").get()
+    except ParentLink.DoesNotExist:
         _count_miss(visitor, minute)
-        raise LinkUnknown
-    return link
+        raise LinkUnknown from None
 
 
 def digest(token: str) -> str:

@@ -6,18 +6,21 @@ amount of VAT (HMRC CH91350). Amounts are minor units, days ISO dates, percentag
 the content is JSON and reads the same in twenty years.
 """
 
+import hashlib
+import json
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from fractions import Fraction
-from math import floor
 from typing import Any
 
+from orders import vat
+from orders.matching import creditor_reference
+from orders.vat import Received, TaxPoint
 from studio import money
 
-FORM = 1  # of the dictionary below: a renderer asks before it reads
+FORM = 2  # of the dictionary below: a renderer asks before it reads
 
 Content = dict[str, Any]
 
@@ -31,6 +34,8 @@ class Seller:
     phone: str
     email: str
     vat_number: str = ""
+    country: str = "GB"
+    tax_name: str = "VAT"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +43,7 @@ class Customer:
     name: str
     address: str
     postcode: str
+    country: str = "GB"
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,24 +60,6 @@ class Sold:
 
 
 @dataclass(frozen=True, slots=True)
-class Received:
-    """Money that came in, or (below zero) went back, and stayed so."""
-
-    on: date
-    amount_minor: int
-    how: str
-
-
-@dataclass(frozen=True, slots=True)
-class TaxPoint:
-    """A part of the total, the day on which it is taxed, and its rate; None: not registered then."""
-
-    on: date
-    gross_minor: int
-    percent: Decimal | None
-
-
-@dataclass(frozen=True, slots=True)
 class Facts:
     """Everything that goes on an invoice."""
 
@@ -85,65 +73,8 @@ class Facts:
     tax_points: Sequence[TaxPoint]
     issued_on: date
     supplied_on: date
+    due_on: date
     payment_words: str
-
-
-@dataclass(frozen=True, slots=True)
-class Tax:
-    """One rate of an invoice: net + VAT = gross, to the penny."""
-
-    percent: Decimal | None
-    net_minor: int
-    vat_minor: int
-    gross_minor: int
-    points: Sequence[tuple[date, int, int]]
-    """Day, gross and VAT of each slice; the last takes the difference of the rounding."""
-
-
-def slices(
-    total_minor: int, received: Iterable[Received], supplied_on: date
-) -> list[tuple[date, int]]:
-    """The total by tax point: what was received before the supply on its day, the rest at the supply.
-
-    A deposit makes a tax point for its amount on receipt (HMRC VATTOS5105). Money that went back
-    is taken from the newest deposit. Days rise; the amounts add up to the total.
-    """
-    early = sorted((r for r in received if r.on < supplied_on), key=lambda r: r.on)
-    left = early_minor = max(0, min(total_minor, sum(r.amount_minor for r in early)))
-    by_day: dict[date, int] = {}
-    for deposit in (r for r in early if r.amount_minor > 0):
-        taken = min(deposit.amount_minor, left)
-        by_day[deposit.on] = by_day.get(deposit.on, 0) + taken
-        left -= taken
-    by_day[supplied_on] = total_minor - early_minor
-    return [(on, amount) for on, amount in by_day.items() if amount]
-
-
-def taxes(points: Sequence[TaxPoint]) -> list[Tax]:
-    """Net and VAT for each rate, rounded half up once on its total (HMRC VATREC12020).
-
-    The highest rate first, what was sold before the registration last.
-    """
-    rates = {point.percent for point in points}
-    ordered = sorted(rates, key=lambda p: Decimal(-1) if p is None else p, reverse=True)
-    return [_tax(percent, [p for p in points if p.percent == percent]) for percent in ordered]
-
-
-def nets(gross: Sequence[int], net_minor: int) -> list[int]:
-    """Share the net total among lines of these gross amounts: largest remainder, exact sum.
-
-    Lines below zero (reductions) take their part below zero. Raises ValueError where the gross
-    amounts come to nothing.
-    """
-    whole = sum(gross)
-    if whole == 0:
-        raise ValueError("There is nothing to share by: the lines come to nothing.")
-    exact = [Fraction(amount * net_minor, whole) for amount in gross]
-    parts = [floor(part) for part in exact]
-    by_remainder = sorted(range(len(parts)), key=lambda i: parts[i] - exact[i])
-    for i in by_remainder[: net_minor - sum(parts)]:
-        parts[i] += 1
-    return parts
 
 
 def invoice(number: str, facts: Facts) -> Content:
@@ -158,8 +89,10 @@ def invoice(number: str, facts: Facts) -> Content:
         "seller": _seller(facts.seller),
         "customer": _customer(facts.customer),
         "reference": facts.reference,
+        "payment_reference": creditor_reference(facts.reference),
         "issued_on": facts.issued_on.isoformat(),
         "supplied_on": facts.supplied_on.isoformat(),
+        "due_on": facts.due_on.isoformat(),
         "pieces": list(facts.pieces),
         "lines": [
             {
@@ -171,6 +104,11 @@ def invoice(number: str, facts: Facts) -> Content:
             for line in facts.lines
         ],
         "total_minor": total_minor,
+        # The parts of the total by the day that decides about tax; of whoever is not registered too.
+        "slices": [
+            {"on": point.on.isoformat(), "gross_minor": point.gross_minor}
+            for point in facts.tax_points
+        ],
         "payments": [
             {"on": r.on.isoformat(), "amount_minor": r.amount_minor, "how": r.how}
             for r in facts.received
@@ -184,24 +122,90 @@ def invoice(number: str, facts: Facts) -> Content:
     return content
 
 
-def credit(of: Mapping[str, Any], *, number: str, issued_on: date, why: str) -> Content:
-    """The content of a credit note that cancels the whole of an invoice (SI 1995/2518 reg 15C).
+def less_taxed_before(
+    lines: Sequence[Sold], received: Iterable[Received]
+) -> tuple[list[Sold], list[Received]]:
+    """The lines less what was paid by vouchers taxed when they were sold, and the other money.
 
-    Its amounts are those of the invoice, above zero: the paper says that they are credited.
+    To use such a voucher is no further supply (VATA 1994 Sch 10B): what it pays for is no part of
+    this paper's total, and no prepayment of it either.
     """
-    kept = {name: value for name, value in of.items() if name not in _OF_PAYING}
-    return kept | {
-        "kind": "credit",
-        "number": number,
-        "issued_on": issued_on.isoformat(),
-        "credits": {"number": of["number"], "issued_on": of["issued_on"]},
-        "why": why,
+    money = list(received)
+    before = [Sold(r.taxed_before, 1, -r.amount_minor) for r in money if r.taxed_before]
+    return [*lines, *before], [r for r in money if not r.taxed_before]
+
+
+def credit(
+    of: Mapping[str, Any],
+    *,
+    number: str,
+    issued_on: date,
+    why: str,
+    before: Sequence[Mapping[str, Any]] = (),
+) -> Content:
+    """The content of a credit note that cancels an invoice (SI 1995/2518 reg 15C): all of it, or what
+    the notes `before` have left of it.
+
+    Its amounts are above zero: the paper says that they are credited. Raises ValueError where
+    nothing is left.
+    """
+    left_minor = of["total_minor"] - sum(note["total_minor"] for note in before)
+    if left_minor <= 0:
+        raise ValueError("Nothing of it is left to credit.")
+    content = _note(of, number, issued_on, why)
+    if not before:
+        return content
+    content["total_minor"] = left_minor
+    content["lines"] = [*of["lines"], *(_already(note) for note in before)]
+    return content | _taxed(of, _remaining(of, before))
+
+
+def credit_part(
+    of: Mapping[str, Any],
+    *,
+    number: str,
+    issued_on: date,
+    why: str,
+    amount_minor: int,
+    before: Sequence[Mapping[str, Any]] = (),
+) -> Content:
+    """The content of a credit note for a part of an invoice, which stands, less by it.
+
+    The amount is shared among the rates by what is left of each, so that notes for the whole of an
+    invoice hold its tax to the penny. Raises ValueError for nothing or more than is left.
+    """
+    left_minor = of["total_minor"] - sum(note["total_minor"] for note in before)
+    if not 0 < amount_minor <= left_minor:
+        raise ValueError("Credit an amount above zero, and at most what is left of the invoice.")
+    line: dict[str, Any] = {
+        "label": why,
+        "quantity": 1,
+        "unit_minor": amount_minor,
+        "gross_minor": amount_minor,
     }
+    content = _note(of, number, issued_on, why)
+    content |= {"part": True, "pieces": [], "lines": [line], "total_minor": amount_minor}
+    if "taxes" not in of:
+        return content
+    left = _remaining(of, before)
+    parts = money.share(amount_minor, [each.gross_minor for each in left])
+    taxed = [_part_of(each, part) for each, part in zip(left, parts, strict=True) if part]
+    content |= _taxed(of, taxed)
+    one = _percent(taxed[0].percent) if len(taxed) == 1 else None
+    line |= {"net_minor": content["net_minor"], "percent": one}
+    return content
 
 
-def names_vat(content: object) -> str | None:
-    """The first words of an untaxed paper that speak of VAT, typed by somebody into a label."""
-    return next((text for text in texts(content) if _VAT.search(text)), None)
+def digest(content: Any) -> str:
+    """SHA-256 of a frozen content, whatever order the database keeps its keys in."""
+    plain = json.dumps(content, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+    return hashlib.sha256(plain.encode()).hexdigest()
+
+
+def names_vat(content: object, tax_name: str = "VAT") -> str | None:
+    """The first words of an untaxed paper that speak of the tax, typed by somebody into a label."""
+    own = re.compile(rf"\b{re.escape(tax_name)}\b", re.IGNORECASE)
+    return next((text for text in texts(content) if _VAT.search(text) or own.search(text)), None)
 
 
 def texts(content: object) -> Iterator[str]:
@@ -216,48 +220,93 @@ def texts(content: object) -> Iterator[str]:
             yield from texts(value)
 
 
-_OF_PAYING = ("payments", "paid_minor", "balance_minor", "payment_words")
+_OF_PAYING = ("payments", "paid_minor", "balance_minor", "payment_words", "due_on", "slices")
 _VAT = re.compile(r"\bV\.?A\.?T\b", re.IGNORECASE)
 
 
-def _tax(percent: Decimal | None, points: Sequence[TaxPoint]) -> Tax:
-    gross_minor = sum(point.gross_minor for point in points)
-    if percent is None:
-        untaxed = [(point.on, point.gross_minor, 0) for point in points]
-        return Tax(None, gross_minor, 0, gross_minor, untaxed)
-    vat_minor = money.vat_inside(gross_minor, percent)
-    left, split = vat_minor, []
-    for point in points[:-1]:
-        part = money.vat_inside(point.gross_minor, percent)
-        split.append((point.on, point.gross_minor, part))
-        left -= part
-    split.append((points[-1].on, points[-1].gross_minor, left))
-    return Tax(percent, gross_minor - vat_minor, vat_minor, gross_minor, split)
-
-
 def _add_vat(content: Content, facts: Facts) -> None:
-    rates = taxes(facts.tax_points)
+    rates = vat.taxes(facts.tax_points)
     content["seller"]["vat_number"] = facts.seller.vat_number
+    content["tax_name"] = facts.seller.tax_name
     content["net_minor"] = sum(rate.net_minor for rate in rates)
     content["vat_minor"] = sum(rate.vat_minor for rate in rates)
-    shares = nets([line["gross_minor"] for line in content["lines"]], content["net_minor"])
+    shares = vat.nets([line["gross_minor"] for line in content["lines"]], content["net_minor"])
     # Of several rates each line holds a part: the table of rates says how much.
     one = _percent(rates[0].percent) if len(rates) == 1 else None
     for line, net_minor in zip(content["lines"], shares, strict=True):
         line |= {"net_minor": net_minor, "percent": one}
-    content["taxes"] = [
-        {
-            "percent": _percent(rate.percent),
-            "net_minor": rate.net_minor,
-            "vat_minor": rate.vat_minor,
-            "gross_minor": rate.gross_minor,
-            "points": [
-                {"on": on.isoformat(), "gross_minor": gross, "vat_minor": vat}
-                for on, gross, vat in rate.points
-            ],
-        }
-        for rate in rates
+    content["taxes"] = [_rate(rate) for rate in rates]
+
+
+def _note(of: Mapping[str, Any], number: str, issued_on: date, why: str) -> Content:
+    kept = {name: value for name, value in of.items() if name not in _OF_PAYING}
+    return kept | {
+        "kind": "credit",
+        "number": number,
+        "issued_on": issued_on.isoformat(),
+        "credits": {"number": of["number"], "issued_on": of["issued_on"]},
+        "why": why,
+    }
+
+
+def _already(note: Mapping[str, Any]) -> dict[str, Any]:
+    """A note for a part as a line of the note for the rest."""
+    line = {
+        "label": f"Credited by {note['number']}",
+        "quantity": 1,
+        "unit_minor": -note["total_minor"],
+        "gross_minor": -note["total_minor"],
+    }
+    if "net_minor" in note:
+        line |= {"net_minor": -note["net_minor"], "percent": note["lines"][0]["percent"]}
+    return line
+
+
+def _remaining(of: Mapping[str, Any], before: Iterable[Mapping[str, Any]]) -> list[vat.Tax]:
+    """What the notes have left of each rate of an invoice."""
+    left = {row["percent"]: [row["gross_minor"], row["vat_minor"]] for row in of.get("taxes", ())}
+    for note in before:
+        for row in note.get("taxes", ()):
+            left[row["percent"]][0] -= row["gross_minor"]
+            left[row["percent"]][1] -= row["vat_minor"]
+    return [
+        _tax(None if percent is None else Decimal(percent), gross, tax)
+        for percent, (gross, tax) in left.items()
     ]
+
+
+def _part_of(left: vat.Tax, gross_minor: int) -> vat.Tax:
+    """The last part takes what is left of the tax; the others theirs, half up."""
+    exact = Decimal(left.vat_minor) * gross_minor / left.gross_minor
+    return _tax(left.percent, gross_minor, money.round_half_up(exact))
+
+
+def _tax(percent: Decimal | None, gross_minor: int, vat_minor: int) -> vat.Tax:
+    return vat.Tax(percent, gross_minor - vat_minor, vat_minor, gross_minor, ())
+
+
+def _taxed(of: Mapping[str, Any], rates: Sequence[vat.Tax]) -> Content:
+    """Totals and rates of a note for a part; nothing where the invoice has no tax."""
+    if "taxes" not in of:
+        return {}
+    return {
+        "net_minor": sum(rate.net_minor for rate in rates),
+        "vat_minor": sum(rate.vat_minor for rate in rates),
+        "taxes": [_rate(rate) for rate in rates if rate.gross_minor],
+    }
+
+
+def _rate(rate: vat.Tax) -> Content:
+    return {
+        "percent": _percent(rate.percent),
+        "net_minor": rate.net_minor,
+        "vat_minor": rate.vat_minor,
+        "gross_minor": rate.gross_minor,
+        "points": [
+            {"on": on.isoformat(), "gross_minor": gross, "vat_minor": tax}
+            for on, gross, tax in rate.points
+        ],
+    }
 
 
 def _percent(percent: Decimal | None) -> str | None:
@@ -273,6 +322,7 @@ def _seller(seller: Seller) -> dict[str, Any]:
         "postcode": seller.postcode,
         "phone": seller.phone,
         "email": seller.email,
+        "country": seller.country,
     }
 
 
@@ -281,8 +331,18 @@ def _customer(customer: Customer) -> dict[str, Any]:
         "name": customer.name,
         "address": _lines(customer.address),
         "postcode": customer.postcode,
+        "country": customer.country,
     }
 
 
 def _lines(text: str) -> list[str]:
     return [line.strip() for line in text.splitlines() if line.strip()]
+
+
+def with_dates(value: Any, name: str = "") -> Any:
+    """A frozen content with its days ("on", "…_on") as dates again."""
+    if isinstance(value, Mapping):
+        return {key: with_dates(each, key) for key, each in value.items()}
+    if isinstance(value, list):
+        return [with_dates(each) for each in value]
+    return date.fromisoformat(value) if name == "on" or name.endswith("_on") else value

@@ -1,8 +1,11 @@
-"""Prices of an order: the cheapest way to cover its pieces, and net, VAT and gross of its lines."""
+"""Prices of an order: the cheapest way to cover its pieces, steps by size or distance, discounts, and
+net, VAT and gross of its lines.
+"""
 
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cache
 from itertools import combinations
 from typing import NamedTuple
 
@@ -54,6 +57,22 @@ class Totals:
     gross_minor: int
 
 
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """One offer and whose pieces it covers: how many of each child."""
+
+    offer: Offer
+    pieces: Mapping[Hashable, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """A step of a price: up to so many mm of a frame's longest side, or km of the way."""
+
+    up_to: int
+    price_minor: int
+
+
 class _Cover(NamedTuple):
     """A way to cover some pieces. Compared in this order: cheaper, then fewer offers, then the earlier in the list."""
 
@@ -92,6 +111,65 @@ def cheapest(
         )
     chosen, cover = _fewest_lines(counts, offers, best)
     return tuple(Chosen(*pair) for pair in zip(chosen, cover.counts, strict=True) if pair[1])
+
+
+def laid_out(
+    pieces_by_child: Mapping[Hashable, int], chosen: Sequence[Chosen]
+) -> tuple[Taken, ...]:
+    """Whose pieces each of the chosen offers covers: offers for one child first, the largest first.
+
+    Raises ValueError where they do not cover the pieces exactly.
+    """
+    children = list(pieces_by_child)
+    each = [one.offer for one in chosen for _ in range(one.quantity)]
+    alone = sorted((o for o in each if o.one_child), key=lambda o: -o.pieces)
+    together = sorted((o for o in each if not o.one_child), key=lambda o: -o.pieces)
+    counts = tuple(pieces_by_child.values())
+    places = _places(tuple(o.pieces for o in alone), counts)
+    if places is None or sum(o.pieces for o in each) != sum(counts):
+        raise ValueError("These offers do not cover the pieces exactly.")
+    left = dict(pieces_by_child)
+    taken = []
+    for offer, place in zip(alone, places, strict=True):
+        left[children[place]] -= offer.pieces
+        taken.append(Taken(offer, {children[place]: offer.pieces}))
+    return (*taken, *(Taken(offer, _next_pieces(left, offer.pieces)) for offer in together))
+
+
+def in_bands(price_minor: int, bands: Sequence[Band], size: int | None) -> int:
+    """What something costs at a size: the step that just holds it; without steps, or while the size
+    is not known, `price_minor`.
+
+    Raises ValueError with a sentence beyond the last step.
+    """
+    if not bands or size is None:
+        return price_minor
+    steps = sorted(bands, key=lambda band: band.up_to)
+    found = next((band for band in steps if size <= band.up_to), None)
+    if found is None:
+        raise ValueError(f"The price list goes up to {steps[-1].up_to}, and this is {size}.")
+    return found.price_minor
+
+
+def discounts(
+    base_minor: int, rules: Iterable[tuple[Decimal | None, int]], *, already_minor: int = 0
+) -> list[int]:
+    """What each discount takes off, at or above zero, in their order; never more than is left of
+    the base after the `already_minor` that was taken off by hand.
+
+    A rule is a percentage of the whole base, half up to the minor unit (never one upon another),
+    or, where that is None, an amount.
+    """
+    left, taken = max(0, base_minor - already_minor), []
+    for percent, amount_minor in rules:
+        wanted = (
+            amount_minor
+            if percent is None
+            else money.round_half_up(max(0, base_minor) * percent / 100)
+        )
+        taken.append(min(wanted, left))
+        left -= taken[-1]
+    return taken
 
 
 def totals(lines: Iterable[Line], vat_percent: Decimal | None) -> Totals:
@@ -163,6 +241,37 @@ def _fillings(
         ]
         best.append(min(ways, default=None))
     return best
+
+
+def _places(bags: tuple[int, ...], counts: tuple[int, ...]) -> list[int] | None:
+    """For each bag the child whose free pieces fill it, or None where they cannot all be filled."""
+
+    @cache
+    def fill(place: int, left: tuple[int, ...]) -> tuple[int, ...] | None:
+        if place == len(bags):
+            return ()
+        for child, free in enumerate(left):
+            if free < bags[place] or free in left[:child]:  # one like it was tried
+                continue
+            after = (*left[:child], free - bags[place], *left[child + 1 :])
+            if (rest := fill(place + 1, after)) is not None:
+                return (child, *rest)
+        return None
+
+    found = fill(0, counts)
+    return None if found is None else list(found)
+
+
+def _next_pieces(left: dict[Hashable, int], wanted: int) -> dict[Hashable, int]:
+    """Takes `wanted` pieces out of `left`, child by child."""
+    taken: dict[Hashable, int] = {}
+    for child, free in left.items():
+        if some := min(free, wanted):
+            taken[child] = some
+            wanted -= some
+    for child, some in taken.items():
+        left[child] -= some
+    return taken
 
 
 def _once(i: int, offer: Offer, nothing: _Cover) -> _Cover:

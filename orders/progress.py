@@ -33,10 +33,9 @@ _PLACES: dict[Place, str] = {
     "studio": "at the studio",
     "elsewhere": "at the place we agreed",
 }
-_CHANGED = re.compile(
-    r"(?:(?P<before>[0-9]{2}\.[0-9]{2}\.[0-9]{4}) → )?(?P<to>[0-9]{2}\.[0-9]{2}\.[0-9]{4}): (?P<why>.*)",
-    re.DOTALL,
-)
+# Days in words; with figures only in sentences that were kept before days were said in words.
+_DAY = r"[0-9]{1,2} [A-Z][a-z]{2} [0-9]{4}|[0-9]{2}\.[0-9]{2}\.[0-9]{4}"
+_CHANGED = re.compile(rf"(?:(?P<before>{_DAY}) → )?(?P<to>{_DAY}): (?P<why>.*)", re.DOTALL)
 _MOST_DAYS_TO_SAY = 28
 
 
@@ -154,7 +153,7 @@ def promise(
 
 
 def read_change(text: str) -> Change | None:
-    """The reason of a `promise` event: "26.11.2026 → 03.12.2026: The week was too damp."
+    """The reason of a `promise` event: "26 Nov 2026 → 3 Dec 2026: The week was too damp."
 
     None for any other text or a day that does not exist.
     """
@@ -162,10 +161,17 @@ def read_change(text: str) -> Change | None:
     if found is None:
         return None
     try:
-        before = _date(found["before"]) if found["before"] else None
-        return Change(before, _date(found["to"]), found["why"].strip())
+        before = _read_day(found["before"]) if found["before"] else None
+        return Change(before, _read_day(found["to"]), found["why"].strip())
     except ValueError:
         return None
+
+
+def _read_day(text: str) -> date:
+    if "." not in text:
+        return units.read_full_day(text)
+    day, month, year = map(int, text.split("."))
+    return date(year, month, day)
 
 
 def happened(what: str, came_from: str, to: str, *, by_family: bool) -> str:
@@ -252,11 +258,6 @@ def _joined(*sentences: str) -> str:
     return " ".join(sentence for sentence in sentences if sentence)
 
 
-def _date(text: str) -> date:
-    day, month, year = (int(part) for part in text.split("."))
-    return date(year, month, day)
-
-
 _PLAIN_WORDS: dict[Stage, tuple[str, str]] = {
     "clay_rest": (
         "In the clay",
@@ -301,6 +302,8 @@ _BACK_AT: dict[str, str] = {
 }
 
 _BY_YOU: dict[str, str] = {
+    "accept_quote": "You ordered at the price shown.",
+    "decline_quote": "You said no to the price.",
     "choose_look": "You chose the backing and the finish.",
     "withdraw_consent": "You withdrew a consent.",
 }
@@ -311,8 +314,10 @@ _DONE: dict[str, str] = {
     "move_sitting": "The sitting moved to another time.",
     "cancel_sitting": "The sitting was cancelled.",
     "leave_off_piece": "A piece was taken off the order.",
+    "take_piece_back": "A piece was put back on the order.",
     "promise": "The promised day changed.",
     "weigh": "We checked how dry the casts are.",
+    "accept_quote": "You agreed to the price.",
     "choose_look": "Backing and finish were noted.",
     "add_extra": "Something was added to the order.",
     "add_reduction": "A reduction was noted.",

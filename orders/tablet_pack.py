@@ -27,12 +27,12 @@ NEXT_STEP = {
 
 @pack_part("money", owner_only=True)
 def money_part(unit: Unit, now: datetime) -> dict[str, Any]:
-    """The owner's part of the pack. Ten queries."""
+    """The owner's part of the pack. Eleven queries."""
     orders = _orders(sitting.job_id for sitting in to_take(unit, now))
     return {
         "layouts": LAYOUTS,
-        "methods": dict(Payment.Method.choices),
-        "lists": {str(order.price_list_id): _looks(order) for order in orders},
+        "methods": {method.value: str(method.label) for method in Payment.MONEY},
+        "lists": {str(_list_of(order)): _looks(order) for order in orders},
         "orders": {order.job.reference: _order(order) for order in orders},
     }
 
@@ -51,7 +51,9 @@ def _orders(jobs: Iterable[int]) -> list[Order]:
     return list(
         Order.objects.filter(job__in=list(jobs))
         .select_related("job", "unit", "price_list")
-        .prefetch_related("lines__price", "payments", "invoices__credited_by", "price_list__prices")
+        .prefetch_related(
+            "lines__price", "payments", "invoices__credited_by", "price_list__prices__bands"
+        )
     )
 
 
@@ -63,7 +65,7 @@ def _order(order: Order) -> dict[str, Any]:
     of_look = (Price.Kind.BACKING, Price.Kind.FINISH)
     return {
         "version": order.version,
-        "list": order.price_list_id,
+        "list": _list_of(order),
         **look(order),
         "can_choose": order.job.stage in queries.BEFORE_FRAMING and not _is_invoiced(order),
         "base_minor": sum(
@@ -95,11 +97,20 @@ def _next_step(sums: queries.Sums) -> str:
     return "deposit" if sums.deposit_left_minor else "later"
 
 
+def _list_of(order: Order) -> int | str:
+    """The list of prices that the order chooses from; of a known size its own."""
+    return f"{order.price_list_id}@{order.frame_mm}" if order.frame_mm else order.price_list_id
+
+
 def _looks(order: Order) -> dict[str, Any]:
     prices = list(order.price_list.prices.all())
     return {
         name: [
-            {"pk": price.pk, "label": price.label, "amount_minor": price.amount_minor}
+            {
+                "pk": price.pk,
+                "label": price.label,
+                "amount_minor": price.shown_at(order.frame_mm),
+            }
             for price in prices
             if price.kind == kind
         ]

@@ -2,7 +2,7 @@
 
 from django.contrib import admin
 
-from production.models import Cast, Frame, Pour, Weighing
+from production.models import Cast, Frame, Lot, Material, Pour, Purchase, StockMove, Weighing
 from studio.admin import LookOnly
 
 
@@ -32,3 +32,31 @@ class FrameAdmin(LookOnly):
     list_display = ("job", "started_at", "glazed", "checked_at")
     list_select_related = ("job",)
     search_fields = ("job__reference",)
+
+
+@admin.register(Material)
+class MaterialAdmin(LookOnly):
+    list_display = ("name", "unit", "kind", "measure", "pack", "used_at", "retired_at")
+    list_select_related = ("unit",)
+    search_fields = ("name", "supplier")
+
+
+@admin.register(Lot)
+class LotAdmin(LookOnly):
+    list_display = ("material", "received_on", "quantity", "left", "best_before")
+    list_select_related = ("material__unit",)
+    search_fields = ("material__name", "label")
+
+
+@admin.register(StockMove)
+class StockMoveAdmin(LookOnly):
+    list_display = ("at", "lot", "what", "quantity", "job", "by")
+    list_select_related = ("lot__material", "job", "by")
+    search_fields = ("lot__material__name", "job__reference")
+
+
+@admin.register(Purchase)
+class PurchaseAdmin(LookOnly):
+    list_display = ("material", "ordered_on", "expected_on", "quantity", "arrived", "closed_at")
+    list_select_related = ("material",)
+    search_fields = ("material__name",)

@@ -1,13 +1,16 @@
 """What is written down at the bench."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from django import forms
 
 from production import plaster
 from production.actions import FRAME_STEPS
-from production.models import Cast
-from studio.forms import KeyedForm, StageForm
+from production.fields import NumberField
+from production.models import Cast, Plaster, SpoilReason
+from production.spoken import read_number
+from studio.forms import KeyedForm, StageForm, StudioForm
 from studio.models import Piece, Unit
 
 GRAMS = forms.NumberInput(attrs={"inputmode": "numeric", "min": "1", "step": "1"})
@@ -25,6 +28,16 @@ class PourForm(KeyedForm):
     )
     plaster_g = forms.IntegerField(label="Plaster", widget=GRAMS)
     water_g = forms.IntegerField(label="Water", widget=GRAMS)
+    kind = forms.ModelChoiceField(
+        label="Which plaster", queryset=Plaster.objects.none(), required=False, empty_label=None
+    )
+    left_g = forms.IntegerField(
+        label="Left in the bucket",
+        min_value=0,
+        required=False,
+        widget=GRAMS,
+        help_text="If you weigh it: your next mix is worked out from it.",
+    )
     note = forms.CharField(label="Note", max_length=200, required=False)
 
     def __init__(self, *args: Any, unit: Unit, **kwargs: Any) -> None:
@@ -32,6 +45,7 @@ class PourForm(KeyedForm):
         # All of the unit's, so that the same press sent twice reaches the action twice.
         pieces = Piece.objects.filter(job__unit=unit).select_related("child", "job")
         self.fields["pieces"].queryset = pieces  # type: ignore[attr-defined]
+        self.fields["kind"].queryset = unit.plasters.in_use()  # type: ignore[attr-defined]
 
     def clean_plaster_g(self) -> int:
         return _above_zero(self.cleaned_data["plaster_g"], "plaster")
@@ -53,6 +67,16 @@ class PourForm(KeyedForm):
         return facts
 
 
+class BagForm(StudioForm):
+    """What is left in the bag, to see what it makes; asked beside the pour, never written down."""
+
+    bag_g = NumberField(label="Left in the bag", low=1, high=25_000, strip="g", required=False)
+
+    @property
+    def grams(self) -> float | None:
+        return self.cleaned_data["bag_g"] if self.is_valid() else None
+
+
 class WeighForm(KeyedForm):
     mass_g = forms.CharField(
         label="The scale shows",
@@ -69,9 +93,8 @@ class WeighForm(KeyedForm):
     )
 
     def clean_mass_g(self) -> float:
-        written = self.cleaned_data["mass_g"].strip().removesuffix("g").strip().replace(",", ".")
         try:
-            mass_g = float(written)
+            mass_g = read_number(self.cleaned_data["mass_g"])
         except ValueError:
             raise forms.ValidationError("Write the weight in grams, like 352 or 352.5.") from None
         if not mass_g > 0:  # also not a number
@@ -82,6 +105,9 @@ class WeighForm(KeyedForm):
 class SpoilForm(KeyedForm):
     how = forms.ChoiceField(
         label="What is wrong", choices=Cast.Spoil.choices, widget=forms.RadioSelect
+    )
+    reason = forms.ModelChoiceField(
+        label="In your own words", queryset=SpoilReason.objects.none(), required=False
     )
     why = forms.CharField(label="What happened", max_length=200)
     impression_whole = forms.TypedChoiceField(
@@ -94,6 +120,14 @@ class SpoilForm(KeyedForm):
         widget=forms.RadioSelect,
         error_messages={"required": "Say whether it can be poured again."},
     )
+
+    def __init__(self, *args: Any, reasons: Sequence[SpoilReason] = (), **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not reasons:
+            del self.fields["reason"]
+            return
+        listed = SpoilReason.objects.filter(pk__in=[each.pk for each in reasons])
+        self.fields["reason"].queryset = listed  # type: ignore[attr-defined]
 
 
 class PlaceForm(KeyedForm):

@@ -7,6 +7,8 @@ from datetime import date, datetime
 from django.urls import reverse
 
 from production import queries, week
+from production.frames.shown import frame_shown
+from studio.kept import once
 from studio.models import Job, Piece, Role, Unit
 from studio.panels import NextStep, Panel, TodayItem, job_panel, piece_step, today_source
 from studio.stages import Stage
@@ -14,14 +16,20 @@ from studio.units import day
 from studio.words import name_events
 
 name_events(
+    choose_frame="Frame chosen",
     clear_bench="Bench cleared",
+    confirm_cutting="Rails cut",
     demould="Demoulded",
+    measure_mould="Mould measured",
+    pin_step="Kept on a day",
     place_on_rack="Place on the rack changed",
     pour="Poured",
     release_dry="Released as dry",
+    send_by_courier="Way home",
     spoil_piece="Cast given up",
     strike_weighing="Weighing struck out",
     tick_frame="Frame",
+    unpin_step="No longer kept on a day",
     weigh="Weighed",
 )
 
@@ -34,6 +42,7 @@ def at_the_bench(unit: Unit, role: Role, now: datetime) -> Iterable[TodayItem]:
     return [_item(line, due.on) for line in due.lines if line.first.kind != "hand_over"]
 
 
+@once
 def _item(line: week.Line, today: date) -> TodayItem:
     first = line.first
     by = None if first.is_late else first.by
@@ -88,11 +97,10 @@ def _at_the_bench(found: queries.PieceNow) -> NextStep | None:
 @job_panel(30)
 def bench_of_job(job: Job, role: Role, now: datetime) -> Panel | None:
     """Each piece from the clay to the frame, with the next button; nothing before the first print."""
-    queries.load([job])
-    pieces = queries.pieces_now(job, now)
+    stands = queries.job_on(job, queries.local_day(now))
+    pieces = stands.pieces
     if all(each.state in ("waits", "sitting") and not each.spoiled for each in pieces):
         return None
-    framing = job.stage == Stage.FRAMING
     return Panel(
         title="Bench",
         template="production/_job_panel.html",
@@ -100,9 +108,26 @@ def bench_of_job(job: Job, role: Role, now: datetime) -> Panel | None:
         context={
             "job": job,
             "pieces": pieces,
-            "framed": queries.frame_now(job) if framing else None,
-            "can_frame": job.stage == Stage.DRYING and all(p.state == "dry" for p in pieces),
+            "framed": stands.frame,
+            "to_frame": queries.to_frame(stands.job) if stands.can_be_framed else None,
             "fresh_key": uuid.uuid4,
             "now": now,
+        },
+    )
+
+
+@job_panel(35)
+def frame_of_job(job: Job, role: Role, now: datetime) -> Panel | None:
+    """The frame drawn to scale with its dimensions; nothing for a job that was called off."""
+    if job.stage == Stage.CALLED_OFF:
+        return None
+    return Panel(
+        title="Frame",
+        template="production/_frame_panel.html",
+        anchor="frame",
+        context={
+            "frame": frame_shown(job.pk, queries.local_day(now)),
+            "may_change": not job.is_closed,
+            "role": role,
         },
     )

@@ -1,5 +1,6 @@
 """What a tablet takes along of the trade: how long each hand and foot is likely to be."""
 
+from collections.abc import Mapping
 from datetime import datetime
 from typing import cast
 
@@ -7,26 +8,31 @@ from bookings import ages, slots
 from bookings.models import Impression, Sitting
 from bookings.tablet_pack import to_take
 from production import sizes
+from production.queries import own_sizes
 from studio.models import Limb, Unit
 from studio.tablet import pack_part
 
 
 @pack_part("sizes")
 def sizes_part(unit: Unit, now: datetime) -> dict[str, dict[str, int]]:
-    """Of each limb by its impression: the mean of its age, and what nine in ten lie between."""
+    """Of each limb by its impression: the mean of its age, and what nine in ten lie between.
+
+    By the published table and, as far as there are any, the unit's own prints.
+    """
+    own = own_sizes(unit)
     return {
-        str(impression.pk): _in_whole_mm(_expected(impression, sitting))
+        str(impression.pk): _in_whole_mm(_expected(impression, sitting, own))
         for sitting in to_take(unit, now)
         for impression in sitting.impressions.all()
     }
 
 
-def _expected(impression: Impression, sitting: Sitting) -> sizes.Size:
+def _expected(impression: Impression, sitting: Sitting, own: Mapping[str, sizes.Own]) -> sizes.Size:
     child = impression.piece.child
     day = slots.local_day(sitting.starts_at, sitting.unit.time_zone)
     days = ages.corrected_days(child.born_on, child.due_on, day)
     kind = cast("sizes.Limb", Limb(impression.piece.limb).kind)
-    return sizes.expected_length(kind, sizes.months_of(max(days, 0)))
+    return sizes.expected_length(kind, sizes.months_of(max(days, 0)), own[kind])
 
 
 def _in_whole_mm(size: sizes.Size) -> dict[str, int]:

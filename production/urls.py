@@ -1,12 +1,24 @@
-from django.urls import path
+from django.urls import include, path
 
 from production import views
+from production.frames import views as frames
+from production.planning import views as planning
+from production.spoiled import views as spoiled
+from production.workshop import views as workshop
 
 app_name = "production"
 
 urlpatterns = [
     path("bench/", views.bench, name="bench"),
     path("bench/pour/", views.pour, name="pour"),
+    path("bench/rack/", views.rack, name="rack"),
+    path("bench/room/", workshop.read_room, name="read_room"),
+    path("bench/pieces/<int:pk>/mould/", workshop.measure_mould, name="measure_mould"),
+    path("unit/workshop/", workshop.workshop, name="workshop"),
+    path("unit/workshop/edit/", workshop.edit_workshop, name="edit_workshop"),
+    path("unit/plasters/add/", workshop.add_plaster, name="add_plaster"),
+    path("unit/plasters/<int:pk>/edit/", workshop.edit_plaster, name="edit_plaster"),
+    path("unit/plasters/<int:pk>/away/", workshop.put_plaster_away, name="put_plaster_away"),
     path("bench/casts/<int:pk>/demould/", views.demould, name="demould"),
     path("bench/casts/<int:pk>/weigh/", views.weigh, name="weigh"),
     path("bench/casts/<int:pk>/place/", views.place_on_rack, name="place_on_rack"),
@@ -17,7 +29,43 @@ urlpatterns = [
     path("bench/frames/<reference:reference>/tick/", views.tick_frame, name="tick_frame"),
     path("bench/frames/<reference:reference>/ready/", views.make_ready, name="make_ready"),
     path("bench/frames/<reference:reference>/reopen/", views.reopen_frame, name="reopen_frame"),
+    path("bench/spoilage/", spoiled.spoilage, name="spoilage"),
+    path("bench/spoilage/reasons/add/", spoiled.add_spoil_reason, name="add_spoil_reason"),
+    path("bench/spoilage/reasons/<int:pk>/end/", spoiled.end_spoil_reason, name="end_spoil_reason"),
+    path("bench/tick-off/", planning.tick_off, name="tick_off"),
+    path("bench/plan/", planning.plan, name="plan"),
+    path("bench/plan/ask/", planning.ask_plan, name="ask_plan"),
+    path("bench/plan/anew/", planning.plan_anew, name="plan_anew"),
+    path("bench/plan/<reference:reference>/pin/", planning.pin_step, name="pin_step"),
+    path("bench/plan/<reference:reference>/unpin/", planning.unpin_step, name="unpin_step"),
+    path(
+        "bench/plan/<reference:reference>/courier/",
+        planning.send_by_courier,
+        name="send_by_courier",
+    ),
+    path("frames/", frames.frames, name="frames"),
+    path("frames/cutting.pdf", frames.cutting_paper, name="cutting_paper"),
+    path("frames/cut/", frames.confirm_cutting, name="confirm_cutting"),
+    path("frames/cuttings/<int:pk>/", frames.cutting, name="cutting"),
+    path("frames/cuttings/<int:pk>/labels.pdf", frames.offcut_labels, name="offcut_labels"),
+    path("frames/offcuts/add/", frames.add_offcut, name="add_offcut"),
+    path("frames/offcuts/<int:pk>/label.pdf", frames.offcut_label, name="offcut_label"),
+    path("frames/offcuts/<int:pk>/throw-away/", frames.throw_away_offcut, name="throw_away_offcut"),
+    path("frames/<reference:reference>/", frames.choose_frame, name="choose_frame"),
+    path("unit/frames/", frames.frame_range, name="frame_range"),
+    path("unit/frames/edit/", frames.edit_frame_habits, name="edit_frame_habits"),
+    path("unit/frames/mouldings/add/", frames.add_moulding, name="add_moulding"),
+    path("unit/frames/mouldings/<int:pk>/", frames.edit_moulding, name="edit_moulding"),
+    path("unit/frames/mouldings/<int:pk>/retire/", frames.retire_moulding, name="retire_moulding"),
+    path("unit/frames/sizes/add/", frames.add_frame_size, name="add_frame_size"),
+    path("unit/frames/sizes/<int:pk>/drop/", frames.drop_frame_size, name="drop_frame_size"),
+    path("unit/week/", planning.working_week, name="working_week"),
+    path("unit/week/edit/", planning.edit_working_week, name="edit_working_week"),
+    path("unit/week/other-days/add/", planning.add_other_days, name="add_other_days"),
+    path("unit/week/other-days/<int:pk>/drop/", planning.drop_other_days, name="drop_other_days"),
     path("bench/weeks/", views.this_week, name="this_week"),
     path("bench/weeks/<str:week>/", views.week, name="week"),
     path("bench/weeks/<str:week>/sheet.pdf", views.weekly_sheet, name="weekly_sheet"),
+    path("bench/weeks/<str:week>/print/", views.print_week, name="print_week"),
+    path("stores/", include("production.stores.urls")),
 ]

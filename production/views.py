@@ -12,8 +12,9 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from production import actions, queries, sheet, wording
+from production import actions, drying, queries, sheet, wording
 from production.forms import (
+    BagForm,
     PlaceForm,
     PourForm,
     ReopenForm,
@@ -23,26 +24,32 @@ from production.forms import (
     WeighForm,
 )
 from production.models import Cast, Weighing
+from production.spoiled.queries import reasons_in_use
+from production.work import WEEKLY_SHEET
 from studio import units
 from studio.actions import ActionRefused
 from studio.forms import StageForm, StudioForm, WhyForm
-from studio.http import StudioRequest, client_key, owner_only, page_or_part, status_of
+from studio.http import (
+    StudioRequest,
+    client_key,
+    owner_only,
+    page_or_part,
+    pdf_response,
+    status_of,
+)
 from studio.models import Job
 from studio.stages import Refused
+from studio.work import begin_work
 
 
 @require_GET
 def bench(request: StudioRequest) -> HttpResponse:
     now = timezone.now()
     today = timezone.localdate(now)
-    bench = queries.bench(request.unit, now)
     context = {
-        "bench": bench,
-        "due": queries.week_plan(request.unit, [today], now, bench.jobs)[0].to_begin,
-        "now": now,
+        "bench": queries.bench(request.unit, now),
         "today": today,
         "week": units.week_of(today),
-        "fresh_key": uuid.uuid4,
     }
     return render(request, "production/bench.html", context)
 
@@ -53,8 +60,12 @@ def pour(request: StudioRequest) -> HttpResponse:
     now = timezone.now()
     asked = request.POST or request.GET
     chosen = asked.getlist("pieces") if "asked" in asked or request.POST else None
-    proposed = queries.proposed_pour(request.unit, chosen, now)
-    form = PourForm(request.POST or None, unit=request.unit, initial=proposed.amounts)
+    bag = BagForm(asked)
+    proposed = queries.proposed_pour(
+        request.unit, chosen, now, plaster_pk=asked.get("kind", ""), bag_g=bag.grams
+    )
+    initial = {**proposed.amounts, "kind": proposed.kind}
+    form = PourForm(request.POST or None, unit=request.unit, initial=initial)
     status = status_of(form)
     if request.method == "POST" and form.is_valid():
         try:
@@ -66,12 +77,27 @@ def pour(request: StudioRequest) -> HttpResponse:
             return redirect("production:bench")
     context = {
         "form": form,
+        "bag": bag,
         "proposed": proposed,
+        "at_hand": queries.plaster_at_hand(request.unit, proposed.mix.plaster_g),
         "cautions": wording.POURING,
     }
     return page_or_part(
         request, "production/pour.html", "production/_mix.html", context, status=status
     )
+
+
+@require_GET
+def rack(request: StudioRequest) -> HttpResponse:
+    """The pieces to weigh, as tiles in the order in which they lie."""
+    now = timezone.now()
+    context = {
+        "bench": queries.bench(request.unit, now),
+        "air": (air := queries.room_now(request.unit, now)),
+        "warnings": drying.of_room(air.room),
+        "now": now,
+    }
+    return render(request, "production/rack.html", context)
 
 
 @require_POST
@@ -153,7 +179,8 @@ def release_dry(request: StudioRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def spoil_piece(request: StudioRequest, pk: int) -> HttpResponse:
     cast = _cast(request, pk)
-    form = SpoilForm(request.POST or None)
+    listed = reasons_in_use(request.unit, timezone.localdate())
+    form = SpoilForm(request.POST or None, reasons=listed)
     return _written(
         request,
         form,
@@ -168,7 +195,7 @@ def spoil_piece(request: StudioRequest, pk: int) -> HttpResponse:
 @require_POST
 def start_framing(request: StudioRequest, reference: str) -> HttpResponse:
     job = _job(request, reference)
-    facts = _facts(StartFramingForm(request.POST))
+    facts = StartFramingForm(request.POST).pressed()
     actions.start_framing(job, **facts, by=request.user, at=timezone.now())
     messages.success(request, f"{job.first_names}: the frame is begun, its rack places are free.")
     return redirect(f"{reverse('production:bench')}#frame-{job.reference}")
@@ -177,7 +204,7 @@ def start_framing(request: StudioRequest, reference: str) -> HttpResponse:
 @require_POST
 def tick_frame(request: StudioRequest, reference: str) -> HttpResponse:
     job = _job(request, reference)
-    actions.tick_frame(job, **_facts(TickForm(request.POST)), by=request.user, at=timezone.now())
+    actions.tick_frame(job, **TickForm(request.POST).pressed(), by=request.user, at=timezone.now())
     if not request.htmx:
         return redirect(f"{reverse('production:bench')}#frame-{job.reference}")
     framed = queries.frame_now(job)
@@ -188,7 +215,7 @@ def tick_frame(request: StudioRequest, reference: str) -> HttpResponse:
 @require_POST
 def make_ready(request: StudioRequest, reference: str) -> HttpResponse:
     job = _job(request, reference)
-    facts = _facts(StageForm(request.POST))
+    facts = StageForm(request.POST).pressed()
     actions.make_ready(job, **facts, by=request.user, at=timezone.now())
     messages.success(request, f"{job.first_names}: ready to go home.")
     return redirect("production:bench")
@@ -219,8 +246,11 @@ def week(request: StudioRequest, week: str) -> HttpResponse:
     except ValueError as unknown:
         return _no_such_week(request, str(unknown))
     now = timezone.now()
+    plans = queries.week_plan(request.unit, days, now)
     context = {
-        "plans": queries.week_plan(request.unit, days, now),
+        "plans": plans,
+        "is_long": sheet.is_long(plans),
+        "fresh_key": uuid.uuid4,
         "today": timezone.localdate(now),
         **_around(days),
     }
@@ -234,15 +264,26 @@ def weekly_sheet(request: StudioRequest, week: str) -> HttpResponse:
     except ValueError as unknown:
         return _no_such_week(request, str(unknown))
     written = sheet.weekly_sheet(request.unit, days, timezone.now())
-    name = f"bench-{units.week_of(days[0])}.pdf"
-    return HttpResponse(
-        written,
-        content_type="application/pdf",
-        headers={
-            "Content-Disposition": f'inline; filename="{name}"',
-            "Cache-Control": "private, no-store",
-        },
+    return pdf_response(written, sheet.file_name(days))
+
+
+@require_POST
+def print_week(request: StudioRequest, week: str) -> HttpResponse:
+    """A long sheet: the worker draws it, and its page says how far it is."""
+    try:
+        days = units.parse_week(week)
+    except ValueError as unknown:
+        return _no_such_week(request, str(unknown))
+    work = begin_work(
+        request.unit,
+        WEEKLY_SHEET,
+        title=f"The sheet of {units.day(days[0])} to {units.day(days[-1])}",
+        facts={"week": units.week_of(days[0])},
+        by=request.user,
+        at=timezone.now(),
+        key=client_key(request),
     )
+    return redirect(work)
 
 
 def _cast(request: StudioRequest, pk: int) -> Cast:
@@ -254,7 +295,7 @@ def _job(request: StudioRequest, reference: str) -> Job:
 
 
 def _to_rack() -> HttpResponse:
-    return redirect(f"{reverse('production:bench')}#rack")
+    return redirect("production:rack")
 
 
 def _scale(request: StudioRequest, cast: Cast, now: datetime) -> dict[str, Any]:
@@ -262,6 +303,7 @@ def _scale(request: StudioRequest, cast: Cast, now: datetime) -> dict[str, Any]:
     return {
         "shown": shown,
         "expected": queries.expected(shown),
+        "warnings": queries.warnings_of(shown, queries.Rack(request.unit, now)),
         "today": timezone.localdate(now),
     }
 
@@ -286,13 +328,6 @@ def _week_from(monday: date, days: int) -> str:
 
 def _no_such_week(request: StudioRequest, why: str) -> HttpResponse:
     return render(request, "production/no_week.html", {"reasons": [why]}, status=404)
-
-
-def _facts(form: StudioForm) -> dict[str, Any]:
-    """What a press sent; a press that was tampered with or came from an old page is refused."""
-    if not form.is_valid():
-        raise ActionRefused(*(str(error) for errors in form.errors.values() for error in errors))
-    return form.cleaned_data
 
 
 def _refuse(form: StudioForm, refused: Refused) -> int:

@@ -1,18 +1,38 @@
 """What is due at the bench on which day. Pure: facts and days in, tasks out; times are local.
 
 Each piece goes the same way: pour, demould, weigh, and with its whole job into the frame and home.
-Work is planned as early as it can be done, and what was due before the first open day is carried
-to it, with the reason. Drying counts every day of the week.
+A step stands on the day that the kept plan of the bench gave it (`Planned`); what that plan does not
+know yet is planned as early as it can be done. What was due before the first open day is carried to
+it, with the reason. Drying counts every day of the week.
 """
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
-from typing import Literal
 
+from production.week_facts import DAY, Habits, JobFacts, Kind, PieceFacts, Planned
 from studio import units
 
-Kind = Literal["pour", "demould", "weigh", "frame", "hand_over"]
+__all__ = [
+    "DAY",
+    "KINDS",
+    "WORDS",
+    "Bucket",
+    "DayPlan",
+    "Habits",
+    "JobFacts",
+    "Kind",
+    "Line",
+    "PieceFacts",
+    "Planned",
+    "Task",
+    "day_of",
+    "last_pour_day",
+    "plan",
+    "pour_by",
+    "week",
+    "weighing_days",
+]
 
 KINDS: tuple[Kind, ...] = ("pour", "demould", "weigh", "frame", "hand_over")
 WORDS: dict[Kind, str] = {
@@ -25,64 +45,14 @@ WORDS: dict[Kind, str] = {
 # Clay that must be poured in the morning is poured on the day before: a sitting may fill it.
 NOT_LEFT_TO_THE_MORNING = time(12)
 WORKING_DAY_HOURS = 8
-DAY = timedelta(days=1)
-
-
-@dataclass(frozen=True, slots=True)
-class Habits:
-    """How a unit works: hours a print keeps in the clay, hours in the mould, days of drying."""
-
-    clay_rest_hours: int = 24
-    demould_hours: int = 2
-    drying_days: int = 7
-
-
-@dataclass(frozen=True, slots=True)
-class PieceFacts:
-    """How far one piece is.
-
-    `taken_at` is the time of its print, which then `is_taken`, or of the sitting to come; None while
-    it has neither.
-    `dry_on` is the day it was found dry, or the day it probably will be once it is on the rack.
-    """
-
-    child: str
-    limb: str
-    taken_at: datetime | None = None
-    is_taken: bool = False
-    poured_at: datetime | None = None
-    demoulded_on: date | None = None
-    weighed_on: date | None = None
-    last_g: float | None = None
-    dry_on: date | None = None
-    is_dry: bool = False
-    rack_place: int | None = None
-    plaster_g: float = 0
-    water_g: float = 0
-
-    @property
-    def name(self) -> str:
-        return f"{self.child}, {self.limb}"
-
-
-@dataclass(frozen=True, slots=True)
-class JobFacts:
-    """One job: its reference and first names as they are said, its pieces, its promise, how far it is."""
-
-    reference: str
-    names: str
-    pieces: tuple[PieceFacts, ...]
-    promised_on: date | None = None
-    framing_since: date | None = None
-    steps_done: tuple[str, ...] = ()
-    is_ready: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Task:
     """One thing to do on `planned_on`: never before `possible_on`; late where that is after `due_on`.
 
-    `by` is the hour by which clay must be poured, where that is still to come on that day or the next.
+    `by` is the hour by which clay must be poured, where that is still to come on that day or the next. `note`
+    says why it was moved here, where it is not late.
     """
 
     kind: Kind
@@ -93,10 +63,16 @@ class Task:
     planned_on: date
     late_why: str = ""
     by: datetime | None = None
+    note: str = ""
 
     @property
     def is_late(self) -> bool:
         return self.planned_on > self.due_on
+
+    @property
+    def expected_g(self) -> float | None:
+        """What the scale will probably show, for a weighing."""
+        return self.piece.expected_g(self.planned_on) if self.piece else None
 
     @property
     def can_begin(self) -> bool:
@@ -149,6 +125,25 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
+class Bucket:
+    """One mix: the pours that it fills, in the order of the bench."""
+
+    tasks: tuple[Task, ...]
+
+    @property
+    def plaster_g(self) -> float:
+        return sum(task.piece.plaster_g for task in self.tasks if task.piece)
+
+    @property
+    def water_g(self) -> float:
+        return sum(task.piece.water_g for task in self.tasks if task.piece)
+
+    @property
+    def words(self) -> str:
+        return "; ".join(task.piece.name for task in self.tasks if task.piece)
+
+
+@dataclass(frozen=True, slots=True)
 class DayPlan:
     """One day's tasks in the order of the bench, and the mix of that day's pours in grams."""
 
@@ -160,16 +155,36 @@ class DayPlan:
     @property
     def to_begin(self) -> "DayPlan":
         """Only what can be begun now."""
-        return _day(self.on, [task for task in self.tasks if task.can_begin])
+        return day_of(self.on, [task for task in self.tasks if task.can_begin])
 
     @property
     def lines(self) -> list[Line]:
-        together: dict[tuple[str, str, str, str], list[Task]] = {}
+        together: dict[tuple[str, str, str, str, str], list[Task]] = {}
         for task in self.tasks:
             child = task.piece.child if task.piece else ""
-            key = (task.kind, task.job.reference, child, task.late_why)
+            key = (task.kind, task.job.reference, child, task.late_why, task.note)
             together.setdefault(key, []).append(task)
         return [Line(tuple(tasks)) for tasks in together.values()]
+
+    def buckets(self, bucket_ml: float, most_prints: int) -> list[Bucket]:
+        """The day's pours in as many mixes as the bucket needs: each as it comes into the first with room."""
+        found: list[list[Task]] = []
+        for task in self.tasks:
+            if task.kind != "pour" or task.piece is None:
+                continue
+            room = (
+                mix
+                for mix in found
+                if len(mix) < most_prints
+                and sum(t.piece.slurry_ml for t in mix if t.piece) + task.piece.slurry_ml
+                <= bucket_ml
+            )
+            mix = next(room, None)
+            if mix is None:
+                found.append([task])
+            else:
+                mix.append(task)
+        return [Bucket(tuple(mix)) for mix in found]
 
     @property
     def mix_words(self) -> str:
@@ -183,7 +198,7 @@ def week(
 ) -> tuple[DayPlan, ...]:
     """The plan of these days as seen on `today`; days before it are over and empty."""
     tasks = plan(jobs, habits, today)
-    return tuple(_day(on, [task for task in tasks if task.planned_on == on]) for on in days)
+    return tuple(day_of(on, [task for task in tasks if task.planned_on == on]) for on in days)
 
 
 def plan(jobs: Iterable[JobFacts], habits: Habits, today: date) -> list[Task]:
@@ -191,12 +206,8 @@ def plan(jobs: Iterable[JobFacts], habits: Habits, today: date) -> list[Task]:
     return [task for job in jobs for task in _of_job(job, habits, today)]
 
 
-def pour_by(taken_at: datetime, habits: Habits) -> datetime:
-    """When the clay of a print taken then becomes too dry to pour."""
-    return taken_at + timedelta(hours=habits.clay_rest_hours)
-
-
-def _day(on: date, tasks: list[Task]) -> DayPlan:
+def day_of(on: date, tasks: Iterable[Task]) -> DayPlan:
+    """These tasks as one day's plan, in the order of the bench."""
     ordered = sorted(tasks, key=_order)
     poured = [task.piece for task in ordered if task.kind == "pour" and task.piece]
     return DayPlan(
@@ -205,6 +216,18 @@ def _day(on: date, tasks: list[Task]) -> DayPlan:
         plaster_g=sum(piece.plaster_g for piece in poured),
         water_g=sum(piece.water_g for piece in poured),
     )
+
+
+def pour_by(taken_at: datetime, habits: Habits) -> datetime:
+    """When the clay of a print taken then becomes too dry to pour."""
+    return taken_at + timedelta(hours=habits.clay_rest_hours)
+
+
+def last_pour_day(taken_at: datetime, habits: Habits) -> date:
+    """The last day on which such a print is poured in good time."""
+    by = pour_by(taken_at, habits)
+    on = by.date() - DAY if by.time() < NOT_LEFT_TO_THE_MORNING else by.date()
+    return max(on, taken_at.date())
 
 
 def _order(task: Task) -> tuple[int, bool, float, int, str]:
@@ -255,21 +278,27 @@ def _poured(
     job: JobFacts, piece: PieceFacts, taken_at: datetime, habits: Habits, today: date
 ) -> Task:
     by = pour_by(taken_at, habits)
-    due_on = by.date() - DAY if by.time() < NOT_LEFT_TO_THE_MORNING else by.date()
-    due_on = max(due_on, taken_at.date())
-    planned_on = max(due_on, today)
+    due_on = last_pour_day(taken_at, habits)
+    step = piece.planned_for("pour")
+    planned_on = max(step.on if step else due_on, taken_at.date(), today)
     late_why = f"the clay was to be poured by {_hour(by)}" if planned_on > due_on else ""
-    return Task("pour", job, piece, taken_at.date(), due_on, planned_on, late_why, by)
+    note = _note(step, planned_on)
+    return Task("pour", job, piece, taken_at.date(), due_on, planned_on, late_why, by, note)
 
 
 def _demoulded_on(
     job: JobFacts, piece: PieceFacts, possible_on: date, habits: Habits, today: date
 ) -> tuple[list[Task], date]:
-    planned_on = max(possible_on, today)
-    late_why = f"ready since {units.day(possible_on)}" if planned_on > possible_on else ""
-    out = Task("demould", job, piece, possible_on, possible_on, planned_on, late_why)
+    step = piece.planned_for("demould")
+    due_on = max(step.on if step else possible_on, possible_on)
+    planned_on = max(due_on, today)
+    late_why = f"ready since {units.day(possible_on)}" if planned_on > due_on else ""
+    note = _note(step, planned_on)
+    out = Task("demould", job, piece, possible_on, due_on, planned_on, late_why, note=note)
     # It is weighed fresh as it comes out; that is one piece of work.
-    due = _weighing_days(planned_on, None, planned_on + DAY, habits, today)
+    due = _planned_weighings(piece, planned_on + DAY, today) or _weighing_days(
+        planned_on, None, planned_on + DAY, habits, today
+    )
     rest, ends_on = _weighed(job, piece, due, planned_on)
     return [out, *rest], ends_on
 
@@ -283,7 +312,18 @@ def weighing_days(piece: PieceFacts, habits: Habits, today: date) -> dict[date, 
     if piece.is_dry or piece.demoulded_on is None:
         return {}
     first_on = piece.weighed_on + DAY if piece.weighed_on else piece.demoulded_on
-    return _weighing_days(piece.demoulded_on, piece.dry_on, first_on, habits, today)
+    return _planned_weighings(piece, first_on, today) or _weighing_days(
+        piece.demoulded_on, piece.dry_on, first_on, habits, today
+    )
+
+
+def _planned_weighings(piece: PieceFacts, first_on: date, today: date) -> dict[date, date]:
+    """The same from the plan of the bench; empty where it knows of none from `first_on` on."""
+    due: dict[date, date] = {}
+    for step in piece.planned:
+        if step.kind == "weigh" and step.on >= first_on:
+            due.setdefault(max(step.on, today), step.on)
+    return due
 
 
 def _weighing_days(
@@ -321,22 +361,38 @@ def _why_weigh(piece: PieceFacts, due_on: date) -> str:
 
 
 def _framed_and_home(job: JobFacts, possible_on: date, today: date) -> list[Task]:
-    planned_on = max(possible_on, today)
+    step = job.planned_for("frame")
+    planned_on = max(step.on if step else possible_on, possible_on, today)
     due_on = planned_on if job.promised_on is None else job.promised_on - DAY
     late_why = ""
     if planned_on > due_on and job.promised_on:
         late_why = f"promised for {units.day(job.promised_on)}"
-    framed = Task("frame", job, None, possible_on, due_on, planned_on, late_why)
+    note = _note(step, planned_on)
+    framed = Task("frame", job, None, possible_on, due_on, planned_on, late_why, note=note)
     return [framed, *_hand_over(job, planned_on, today)]
 
 
 def _hand_over(job: JobFacts, possible_on: date, today: date) -> list[Task]:
-    if job.promised_on is None:
+    """On the promised day, for which the family comes; sooner only where the owner pinned it there."""
+    step = job.planned_for("hand_over")
+    promised_on = job.promised_on or (step.on if step else None)
+    if promised_on is None:
         return []
-    planned_on = max(job.promised_on, possible_on, today)
-    late = planned_on > job.promised_on
-    late_why = f"promised for {units.day(job.promised_on)}" if late else ""
-    return [Task("hand_over", job, None, possible_on, job.promised_on, planned_on, late_why)]
+    earliest_on = max(possible_on, today)
+    wanted_on = step.on if step and step.pinned else promised_on
+    planned_on = max(wanted_on, step.on if step else earliest_on, earliest_on)
+    late = job.promised_on is not None and planned_on > job.promised_on
+    late_why = f"promised for {units.day(promised_on)}" if late else ""
+    return [Task("hand_over", job, None, possible_on, promised_on, planned_on, late_why)]
+
+
+def _note(step: Planned | None, planned_on: date) -> str:
+    """What the plan says of a step that it moved; one that stands on a later day still was not done."""
+    if step is None:
+        return ""
+    if step.on < planned_on:
+        return f"not done on {units.day(step.on)}"
+    return step.note
 
 
 def _hour(at: datetime) -> str:

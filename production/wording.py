@@ -27,9 +27,11 @@ def weighed(now: PieceNow) -> str:
     if now.last is None or now.judged is None:
         return f"{now.piece}: written down."
     said = f"{now.piece}: {now.last.mass_g:g} g. {now.judged.sentence}"
-    return said if now.judged.dry else f"{said} Probably dry {day(now.probably_dry_on)}."
+    if now.judged.dry:
+        return said
+    return f"{said} {now.forecast_words or f'Probably dry {day(now.probably_dry_on)}'}."
 
 
 def ticked(framed: FrameNow) -> str:
     left = ", ".join(framed.left)
-    return f"{framed.job.first_names}: " + (f"still to do: {left}." if left else "all is done.")
+    return f"{framed.names}: " + (f"still to do: {left}." if left else "all is done.")

@@ -8,7 +8,7 @@ from uuid import UUID, uuid5
 
 from django.db import transaction
 
-from studio import references
+from studio import references, units
 from studio.models import (
     Child,
     Family,
@@ -205,6 +205,20 @@ def leave_off_piece(piece: Piece, *, why: str, by: User, at: datetime, key: UUID
 
 
 @transaction.atomic
+def take_piece_back(piece: Piece, *, by: User, at: datetime, key: UUID) -> JobEvent:
+    """Put a piece that was left off back on its job. Raises MoveRefused on an ended job."""
+    job = lock_job(piece.job)
+    if earlier := job.events.filter(key=key).first():
+        return earlier
+    refuse_closed(job)
+    piece.left_off_at, piece.left_off_why = None, ""
+    piece.save(update_fields=["left_off_at", "left_off_why"])
+    event = record(job, what="take_piece_back", by=by, at=at, key=key, why=str(piece))
+    pieces_changed.send(Job, job=job, by=by, at=at)
+    return event
+
+
+@transaction.atomic
 def split_off_pieces(
     job: Job,
     pieces: Iterable[Piece],
@@ -253,8 +267,8 @@ def promise(
     if not why.strip():
         raise ActionRefused("Write why the promise changes: the family will ask.")
     # The family's page reads the old day out of these words: orders.progress.read_change.
-    before = f"{locked.promised_on:%d.%m.%Y} → " if locked.promised_on else ""
-    said = f"{before}{promised_on:%d.%m.%Y}: {why.strip()}"
+    before = f"{units.full_day(locked.promised_on)} → " if locked.promised_on else ""
+    said = f"{before}{units.full_day(promised_on)}: {why.strip()}"
     locked.promised_on = job.promised_on = promised_on
     locked.save(update_fields=["promised_on"])
     return record(locked, what="promise", by=by, at=at, key=key, why=said)

@@ -9,7 +9,18 @@ from django.contrib import admin
 from django.db import models
 from django.http import HttpRequest
 
-from studio.models import Child, Family, Job, JobEvent, Membership, Piece, TabletEntry, Unit, User
+from studio.models import (
+    Child,
+    Family,
+    Job,
+    JobEvent,
+    Membership,
+    Piece,
+    TabletEntry,
+    Unit,
+    User,
+    Work,
+)
 
 
 class LookOnly(admin.ModelAdmin[models.Model]):
@@ -49,4 +60,4 @@ class TabletEntryAdmin(LookOnly):
     list_select_related = ("unit", "by")
 
 
-admin.site.register([Unit, Family, Child, Job, Piece, JobEvent], LookOnly)
+admin.site.register([Unit, Family, Child, Job, Piece, JobEvent, Work], LookOnly)

@@ -7,7 +7,8 @@ from typing import Any
 from django import forms
 from django.contrib.auth.password_validation import validate_password
 
-from studio.actions import EditedMeanwhile
+from studio.actions import ActionRefused, EditedMeanwhile
+from studio.fields import MoneyField
 from studio.models import LIMB_ORDERS, Child, Family, Role, Unit, User, say_limbs
 from studio.stages import Refused, Stage
 
@@ -26,6 +27,17 @@ class StudioForm(forms.Form):
         """Show what an action answered as errors of the whole form."""
         for reason in refusal.reasons:
             self.add_error(None, reason)
+
+    @property
+    def reasons(self) -> list[str]:
+        """Every error as a sentence, for a press that has no fields to show them at."""
+        return [str(error) for errors in self.errors.values() for error in errors]
+
+    def pressed(self) -> dict[str, Any]:
+        """What a press sent; ActionRefused for one that was tampered with or came from an old page."""
+        if not self.is_valid():
+            raise ActionRefused(*self.reasons)
+        return self.cleaned_data
 
 
 class KeyedForm(StudioForm):
@@ -140,6 +152,9 @@ class UnitForm(EditForm, forms.ModelForm["Unit"]):
             "payment_words",
             "vat_number",
             "vat_registered_on",
+            "vat_left_on",
+            "tax_name",
+            "payment_days",
             "earliest_weeks",
             "best_months",
             "sitting_minutes",
@@ -151,6 +166,8 @@ class UnitForm(EditForm, forms.ModelForm["Unit"]):
             "consistency",
             "rack_places",
             "deposit_percent",
+            "deposit_fixed_minor",
+            "deposit_days",
             "label_width_mm",
             "label_height_mm",
         ]
@@ -158,12 +175,26 @@ class UnitForm(EditForm, forms.ModelForm["Unit"]):
             "address": forms.Textarea(attrs={"rows": 3}),
             "payment_words": forms.Textarea(attrs={"rows": 3}),
             "vat_registered_on": DateInput(),
+            "vat_left_on": DateInput(),
         }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        plain = self.fields["deposit_fixed_minor"]
+        self.fields["deposit_fixed_minor"] = MoneyField(
+            currency=self.instance.currency,
+            label=str(plain.label),
+            help_text=plain.help_text,
+            required=False,
+        )
 
     def clean(self) -> dict[str, Any]:
         facts = super().clean() or {}
         if facts.get("vat_registered_on") and not facts.get("vat_number"):
             self.add_error("vat_number", "A registered trader shows its VAT number.")
+        began, left = facts.get("vat_registered_on"), facts.get("vat_left_on")
+        if left and not (began and began < left):
+            self.add_error("vat_left_on", "The registration ends after the day on which it began.")
         return facts
 
 

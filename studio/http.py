@@ -70,11 +70,12 @@ def form_page(
     done: str,
     said: str = "Saved.",
     submit: str = "Save",
+    template: str = "studio/form_page.html",
     **words: Any,
 ) -> HttpResponse:
     """One form, one action: back filled with a sentence (422, 409), or on to `done` with `said`.
 
-    `words`: heading, and if wanted over, lead, variant.
+    `words`: heading, and if wanted over, lead, variant, back; what else the `template` takes.
     """
     status, differences = status_of(form), []
     if request.method == "POST" and form.is_valid():
@@ -95,7 +96,31 @@ def form_page(
         "differences": differences,
         **words,
     }
-    return render(request, "studio/form_page.html", context, status=status)
+    return render(request, template, context, status=status)
+
+
+def pdf_response(data: bytes, name: str) -> HttpResponse:
+    """A paper to look at; nobody between keeps a copy."""
+    return HttpResponse(
+        data,
+        content_type="application/pdf",
+        headers={
+            "Content-Disposition": f'inline; filename="{name}"',
+            "Cache-Control": "private, no-store",
+        },
+    )
+
+
+def csv_response(text: str, name: str) -> HttpResponse:
+    """A table to take away."""
+    return HttpResponse(
+        text,
+        content_type="text/csv; charset=utf-8",
+        headers={
+            "Content-Disposition": f'attachment; filename="{name}"',
+            "Cache-Control": "private, no-store",
+        },
+    )
 
 
 def client_key(request: HttpRequest) -> UUID:
@@ -116,9 +141,12 @@ NAV: tuple[tuple[str, str, tuple[Role, ...]], ...] = (
     ("Diary", "bookings:diary", STAFF),
     ("Families", "studio:families", STAFF),
     ("Bench", "production:bench", STAFF),
+    ("Frames", "production:frames", STAFF),
+    ("Stores", "production:stores", STAFF),
     ("Money", "orders:money", (Role.OWNER,)),
     ("Unit", "studio:unit", (Role.OWNER,)),
     ("Enquiries", "bookings:send_enquiry", (Role.OFFICE,)),
+    ("Returns", "orders:returns", (Role.OFFICE,)),
 )
 
 

@@ -15,6 +15,8 @@ from django.utils import timezone
 
 from studio import queries, references
 from studio.stages import CLOSED, Stage
+from studio.trader import Trader
+from studio.units import together
 from studio.words import told
 
 
@@ -99,7 +101,7 @@ LABEL_HEIGHT_MM = [
 ]
 
 
-class Unit(Versioned):
+class Unit(Trader, Versioned):
     """One studio of the franchise: its name on paper and the habits of its bench."""
 
     name = models.CharField("name of the studio", max_length=80)
@@ -113,13 +115,6 @@ class Unit(Versioned):
     time_zone = models.CharField(max_length=40, default="Europe/London")
     phone = models.CharField(max_length=30)
     email = models.EmailField("e-mail address")
-    payment_words = models.TextField(
-        "how families pay",
-        blank=True,
-        help_text="Bank details or other ways to pay: printed on the invoice and the family's page.",
-    )
-    vat_number = models.CharField("VAT number", max_length=20, blank=True)
-    vat_registered_on = models.DateField("registered for VAT from", null=True, blank=True)
 
     earliest_weeks = models.PositiveSmallIntegerField("no sitting before, weeks", default=12)
     best_months = models.PositiveSmallIntegerField("best age, months", default=4)
@@ -138,7 +133,6 @@ class Unit(Versioned):
         help_text="From the maker's data sheet for your plaster.",
     )
     rack_places = models.PositiveSmallIntegerField("places on the drying rack", default=24)
-    deposit_percent = models.PositiveSmallIntegerField("deposit asked for, percent", default=25)
     label_width_mm = models.PositiveSmallIntegerField(
         "width of a roll label, mm", default=62, validators=LABEL_WIDTH_MM
     )
@@ -172,6 +166,11 @@ class Unit(Versioned):
                 condition=Q(vat_registered_on=None) | ~Q(vat_number=""),
                 name="unit_vat_date_needs_number",
             ),
+            models.CheckConstraint(
+                condition=Q(vat_left_on=None) | Q(vat_left_on__gt=F("vat_registered_on")),
+                name="unit_vat_left_after_it_came",
+            ),
+            models.CheckConstraint(condition=~Q(tax_name=""), name="unit_tax_has_a_name"),
         ]
 
     def __str__(self) -> str:
@@ -303,10 +302,7 @@ class Job(models.Model):
     @property
     def first_names(self) -> str:
         """The children on the job, "Ada and Tom"; reads the prefetched pieces if they are there."""
-        names = list(
-            dict.fromkeys(p.child.first_name for p in self.pieces.all() if not p.left_off_at)
-        )
-        return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
+        return together(p.child.first_name for p in self.pieces.all() if not p.left_off_at)
 
 
 class Piece(models.Model):
@@ -379,76 +375,7 @@ class JobEvent(models.Model):
         return told(self.what)
 
 
-class TabletEntry(models.Model):
-    """One thing said on a tablet, as it arrived, and what became of it. Rows are only added; of a
-    row only its settling is written later.
-    """
+from studio.tablet_models import TabletEntry  # noqa: E402 - they name the models above
+from studio.work_models import Work  # noqa: E402
 
-    class State(models.TextChoices):
-        KEPT = "kept", "taken in"
-        REFUSED = "refused", "not taken in"
-        CONFLICT = "conflict", "somebody else said otherwise"
-        SETTLED = "settled", "settled"
-
-    class Choice(models.TextChoices):
-        MINE = "mine", "what the tablet says"
-        THEIRS = "theirs", "what stands"
-        LATER = "later", "said anew"
-
-    unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="tablet_entries")
-    device = models.UUIDField()
-    # The device's own count, from 1; nothing where it counted the same number twice.
-    seq = models.PositiveIntegerField(null=True, blank=True)
-    key = models.UUIDField()
-    kind = models.CharField(max_length=20)
-    # The number the tablet gave: it may be nobody's sitting.
-    sitting = models.BigIntegerField(null=True, blank=True)
-    facts = models.JSONField()
-    seen = models.PositiveIntegerField(null=True, blank=True)
-    said_at = models.DateTimeField(help_text="By the tablet's clock.")
-    at = models.DateTimeField(help_text="The same moment by our clock.")
-    received_at = models.DateTimeField()
-    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
-    state = models.CharField(max_length=10, choices=State.choices)
-    sentence = models.TextField(blank=True)
-    theirs = models.JSONField(null=True, blank=True)
-    # The row it is about ("impression 21"), that row's version after it, and whether it wrote it.
-    subject = models.CharField(max_length=40, blank=True)
-    version = models.PositiveIntegerField(null=True, blank=True)
-    wrote = models.BooleanField(default=False)
-    choice = models.CharField(max_length=10, choices=Choice.choices, blank=True)
-    settled_at = models.DateTimeField(null=True, blank=True)
-    settled_by = models.ForeignKey(
-        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
-    )
-
-    objects = queries.TabletEntryQuerySet.as_manager()
-
-    class Meta:
-        verbose_name_plural = "tablet entries"
-        constraints = [
-            models.UniqueConstraint(fields=["unit", "key"], name="tablet_entry_key_once"),
-            models.UniqueConstraint(fields=["unit", "device", "seq"], name="tablet_entry_seq_once"),
-            models.CheckConstraint(
-                condition=Q(state="settled", settled_at__isnull=False)
-                | (~Q(state="settled") & Q(settled_at=None)),
-                name="tablet_entry_settled_has_time",
-            ),
-        ]
-        indexes = [
-            models.Index(fields=["unit", "device", "subject"], name="tablet_entry_of_device"),
-            # What waits for a person stays a short list.
-            models.Index(
-                fields=["unit", "sitting"],
-                name="tablet_entry_unsettled",
-                condition=Q(state__in=("refused", "conflict")),
-            ),
-        ]
-
-    def __str__(self) -> str:
-        return f"{self.kind} {self.key}: {self.state}"
-
-    @property
-    def waits(self) -> bool:
-        """Whether a person has still to look at it."""
-        return self.state in (self.State.REFUSED, self.State.CONFLICT)
+__all__ = ["TabletEntry", "Work"]

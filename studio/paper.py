@@ -3,14 +3,17 @@
 A page of A4 takes about 0.2 s once WeasyPrint is loaded: many pages are the worker's job.
 """
 
+import atexit
 import hashlib
 import xml.etree.ElementTree as ET
 from collections.abc import Callable, Sequence
 from functools import cache
 from io import BytesIO
 from pathlib import Path
+from threading import local
 from typing import TYPE_CHECKING, Any
 from urllib.parse import unquote, urlsplit
+from weakref import WeakSet
 
 from django.conf import settings
 from django.template.loader import render_to_string
@@ -42,6 +45,9 @@ _ALSO_PDF_UA = b"""
 </rdf:li></rdf:Seq></pdfaSchema:property>
 </rdf:li></rdf:Bag></pdfaExtension:schemas></rdf:Description>
 </rdf:RDF>"""
+
+_of_thread = local()
+_all_fonts: "WeakSet[_Fonts]" = WeakSet()
 
 
 class PaperBroken(Exception):
@@ -85,6 +91,7 @@ def pdf(
             pdf_identifier=hashlib.sha256(html.encode()).digest()[:16],
             attachments=list(attachments) or None,
             finisher=finish,
+            font_config=_fonts(),
             dpi=150,
         )
     except FatalURLFetchingError as lost:
@@ -105,6 +112,32 @@ def _html(filled: str) -> "HTML":
     from weasyprint import HTML  # noqa: PLC0415 - see above
 
     return HTML(string=filled, base_url=f"{_static().as_uri()}/", url_fetcher=_own_files_only())
+
+
+def _fonts() -> Any:
+    """The fonts of this thread, read once: one set a document would stay in memory for good (a quarter
+    of a megabyte each), and Pango's are not for several threads.
+    """
+    if not hasattr(_of_thread, "fonts"):
+        _of_thread.fonts = _Fonts()
+        _all_fonts.add(_of_thread.fonts)
+    return _of_thread.fonts.read
+
+
+class _Fonts:
+    def __init__(self) -> None:
+        from weasyprint.text.fonts import FontConfiguration  # noqa: PLC0415 - see above
+
+        self.read: Any = FontConfiguration()
+
+
+@atexit.register
+def _let_fonts_go() -> None:
+    """While modules still stand: fonts remove their folder as they go, by a function that an ending
+    interpreter has taken away already.
+    """
+    for fonts in list(_all_fonts):
+        fonts.read = None
 
 
 def _static() -> Path:

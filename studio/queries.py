@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import TYPE_CHECKING, Any, Self
+from typing import TYPE_CHECKING, Self
 from uuid import UUID
 
 from django.db import models
@@ -12,6 +12,7 @@ from django.db.models.functions import Lower
 from django.utils import timezone
 
 from studio.stages import CLOSED, OPEN, Stage
+from studio.watched import watched
 
 if TYPE_CHECKING:
     from studio.models import Child, Family, Job, JobEvent, Piece, TabletEntry  # noqa: F401
@@ -103,12 +104,12 @@ class TabletEntryQuerySet(models.QuerySet["TabletEntry"]):
 class Day:
     """What Today shows: what is late, what is for now and soon, whom to answer, what is owed."""
 
-    late: list["TodayItem"]
-    sittings: list["TodayItem"]
-    bench: list["TodayItem"]
-    families: list["TodayItem"]
-    soon: list["TodayItem"]
-    owed: list["TodayItem"]
+    late: tuple["TodayItem", ...]
+    sittings: tuple["TodayItem", ...]
+    bench: tuple["TodayItem", ...]
+    families: tuple["TodayItem", ...]
+    soon: tuple["TodayItem", ...]
+    owed: tuple["TodayItem", ...]
     owed_minor: int
 
     @property
@@ -125,58 +126,90 @@ class Day:
 
 def todays(items: Iterable["TodayItem"], now: datetime) -> Day:
     """Sort what the apps registered: the late first and oldest first, the rest by time of day."""
-    ordered = sorted(items, key=lambda item: (_due(item, now), item.title))
-    money = [item for item in ordered if item.group == "owed"]
-    late = [item for item in ordered if item.why_late and item.group != "owed"]
-    timely = [item for item in ordered if not item.why_late and item.group != "owed"]
     today = timezone.localdate(now)
-    soon = [item for item in timely if item.due_on and item.due_on > today]
+    ordered = sorted(items, key=lambda item: (*_due(item, now, today), item.title))
+    timely = [item for item in ordered if not item.why_late]
 
-    def of(group: str) -> list["TodayItem"]:
-        return [item for item in timely if item.group == group and item not in soon]
+    def of(group: str) -> tuple["TodayItem", ...]:
+        return tuple(i for i in timely if i.group == group and not _is_soon(i, today))
 
+    money = tuple(item for item in ordered if item.group == "owed")
     return Day(
-        late=late,
+        late=tuple(item for item in ordered if item.why_late and item.group != "owed"),
         sittings=of("sittings"),
         bench=of("bench"),
         families=of("families"),
-        soon=soon,
+        soon=tuple(i for i in timely if i.group != "owed" and _is_soon(i, today)),
         owed=money,
         owed_minor=sum(item.amount_minor or 0 for item in money),
     )
 
 
-def _due(item: "TodayItem", now: datetime) -> tuple[date, datetime]:
-    moment = item.at or now
-    return item.due_on or timezone.localdate(moment), moment
+def _due(item: "TodayItem", now: datetime, today: date) -> tuple[date, datetime]:
+    if item.due_on is None and item.at:
+        return timezone.localdate(item.at), item.at
+    return item.due_on or today, item.at or now
+
+
+def _is_soon(item: "TodayItem", today: date) -> bool:
+    return item.due_on is not None and item.due_on > today
 
 
 def is_late(job: "Job", today: date) -> bool:
     return not job.is_closed and job.promised_on is not None and job.promised_on < today
 
 
-def steps_of(job: "Job") -> list[dict[str, Any]]:
-    """The stages on a job's way, each done, now or ahead, with the day it was last reached.
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One stage of a job's way: `state` is "done", "now" or "ahead"; `day` when it was last reached."""
 
-    One query. A called-off job shows how far it came.
-    """
-    reached: dict[str, datetime] = dict(
-        job.events.filter(what__in=("move", "open_job"))
-        .oldest_first()
-        .values_list("to_stage", "at")
+    label: str
+    state: str
+    day: datetime | None
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """An event as the owner reads it; by the family itself where `by` is empty."""
+
+    what: str
+    to_stage: str
+    at: datetime
+    words: str
+    why: str
+    by: str
+
+
+@watched
+def history_of(job_pk: int) -> tuple[Told, ...]:
+    """A job's events, the newest first. One query."""
+    from studio.models import JobEvent  # noqa: PLC0415 - models import this module
+
+    events = JobEvent.objects.filter(job=job_pk).select_related("by").newest_first()
+    return tuple(
+        Told(e.what, e.to_stage, e.at, e.words, e.why, str(e.by) if e.by else "") for e in events
     )
+
+
+def steps_of(job: "Job", events: Iterable[Told]) -> tuple[Step, ...]:
+    """The stages on a job's way. A called-off job shows how far it came.
+
+    `events`: its own, the newest first.
+    """
+    reached: dict[str, datetime] = {}
+    for event in events:
+        if event.what in ("move", "open_job"):
+            reached.setdefault(event.to_stage, event.at)
     way: list[Stage] = [stage for stage in Stage if stage != Stage.CALLED_OFF]
-    called_off = job.stage == Stage.CALLED_OFF
-    at = len(way) if called_off else way.index(Stage(job.stage))
-    steps = []
-    for place, stage in enumerate(way):
-        on = reached.get(stage)
-        done = bool(on) if called_off else place < at
-        state = "done" if done else "now" if place == at else "ahead"
-        steps.append(
-            {"label": stage.label, "state": state, "day": on if state != "ahead" else None}
+    if job.stage == Stage.CALLED_OFF:
+        done = tuple(Step(s.label, "done", reached[s]) for s in way if s in reached)
+        return (*done, Step("Called off", "now", reached.get(job.stage)))
+    at = way.index(Stage(job.stage))
+    return tuple(
+        Step(
+            stage.label,
+            "done" if place < at else "now" if place == at else "ahead",
+            reached.get(stage) if place <= at else None,
         )
-    if called_off:
-        steps = [step for step in steps if step["state"] == "done"]
-        steps.append({"label": "Called off", "state": "now", "day": reached.get(job.stage)})
-    return steps
+        for place, stage in enumerate(way)
+    )

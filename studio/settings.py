@@ -11,6 +11,8 @@ CASTSTEAD_PHOTOS where photographs are kept: CASTSTEAD_MEDIA by default, or a pr
                  object storage, s3://bucket/folder?endpoint=https://…&region=…, whose keys are
                  read from AWS_ACCESS_KEY_ID and AWS_SECRET_ACCESS_KEY
 CASTSTEAD_STATIC folder that `collectstatic` fills
+CASTSTEAD_WORK_ATTEMPTS   how often long work that broke off is tried; 3
+CASTSTEAD_WORK_PATIENCE_S seconds after which work on another machine is taken for lost; 900
 """
 
 import sys
@@ -71,6 +73,8 @@ INSTALLED_APPS = [
     "django.contrib.staticfiles",
     "django_htmx",
     "csp",
+    "django_tasks",
+    "django_tasks_db",
 ]
 
 MIDDLEWARE = [
@@ -121,6 +125,9 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
         "OPTIONS": {
             "transaction_mode": "IMMEDIATE",
             "timeout": 20,
+            # Rows come as they are stored; Django's own fields turn them into days and times. Else
+            # the driver would parse each moment of rows that are only compared (studio.kept).
+            "detect_types": 0,
             "init_command": (
                 "PRAGMA journal_mode=WAL;PRAGMA synchronous=FULL;"
                 "PRAGMA journal_size_limit=27103364;PRAGMA cache_size=2000;"
@@ -132,6 +139,11 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
     }
 else:
     DATABASES["default"] |= {"OPTIONS": {"pool": {"min_size": 1, "max_size": 8}}, "CONN_MAX_AGE": 0}
+
+# Long work waits in the same database: asked for in a transaction that fails, it is never done.
+TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend", "QUEUES": ["default"]}}
+WORK_ATTEMPTS: int = env.int("CASTSTEAD_WORK_ATTEMPTS", 3)
+WORK_PATIENCE_S: int = env.int("CASTSTEAD_WORK_PATIENCE_S", 900)
 
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 

@@ -28,6 +28,7 @@ class Entry:
     seen: int | None
     said_at: datetime
     at: datetime
+    tapped_by: int | None = None  # whom the tablet knew as logged in; nobody vouches for it
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,7 +167,7 @@ def waiting(unit: Unit, sittings: Iterable[int]) -> dict[int, list[dict[str, Any
     """What waits for a person's choice, by sitting. One query, and those of the words."""
     found: dict[int, list[dict[str, Any]]] = {}
     rows = unit.tablet_entries.unsettled().filter(sitting__in=list(sittings))
-    for row in rows.select_related("by", "unit"):
+    for row in rows.select_related("by", "tapped_by", "unit"):
         found.setdefault(row.sitting or 0, []).append(
             {
                 "key": str(row.key),
@@ -180,7 +181,7 @@ def waiting(unit: Unit, sittings: Iterable[int]) -> dict[int, list[dict[str, Any
                 "subject": int(row.subject.rsplit(" ", 1)[-1]) if row.subject else None,
                 "version": row.version,
                 "said_at": row.at.isoformat(),
-                "by": str(row.by),
+                "by": row.said_by,
                 "can_choose": can_choose(row),
             }
         )

@@ -163,14 +163,25 @@ def _told(answer: Answer) -> dict[str, Any]:
 
 def _row(unit: Unit, entry: Entry, answer: Answer, *, by: User, at: datetime) -> TabletEntry:
     said = {name: getattr(entry, name) for name in _SAID}
-    return unit.tablet_entries.create(**said, **_told(answer), by=by, received_at=at)
+    tapped_by = _one_of_ours(unit, entry.tapped_by)
+    return unit.tablet_entries.create(
+        **said, **_told(answer), by=by, tapped_by=tapped_by, received_at=at
+    )
+
+
+def _one_of_ours(unit: Unit, pk: int | None) -> User | None:
+    """Whom the tablet names, if they belong to the unit; rights are never taken from this."""
+    if pk is None:
+        return None
+    return User.objects.filter(pk=pk, memberships__unit=unit).first()
 
 
 _SAID = ("device", "seq", "key", "kind", "sitting", "facts", "seen", "said_at", "at")
 
 
 def _entry(row: TabletEntry) -> Entry:
-    return Entry(**{name: getattr(row, name) for name in _SAID})
+    said = {name: getattr(row, name) for name in _SAID}
+    return Entry(**said, tapped_by=row.tapped_by_id)
 
 
 def _says(row: TabletEntry, entry: Entry) -> bool:

@@ -76,6 +76,7 @@ def read_entry(raw: Any, *, device: UUID, skew: timedelta, now: datetime) -> Ent
         seen=_number(raw.get("seen"), "version", least=0, none=True),
         said_at=said_at,
         at=true_moment(said_at, skew, now),
+        tapped_by=_number(raw.get("tapped_by"), "person", least=1, none=True),
     )
 
 

@@ -18,11 +18,12 @@ from studio import shell, tablet_actions, tablet_reading
 from studio import tablet as core
 from studio.http import StudioRequest
 from studio.models import TabletEntry
-from studio.tablet_http import api, no
+from studio.tablet_http import api, in_words, no, of_this_unit
 
 MOST_ENTRIES = 50
 
 
+@in_words
 @login_not_required  # the worker keeps this page for days without a log-in: it tells nothing
 @ensure_csrf_cookie
 @require_GET
@@ -36,6 +37,7 @@ def tablet(request: HttpRequest) -> HttpResponse:
     return render(request, shell.PAGE, context)
 
 
+@in_words
 @login_not_required  # a browser asks for a manifest without its cookies
 @require_GET
 def tablet_manifest(request: HttpRequest) -> HttpResponse:
@@ -64,6 +66,7 @@ def tablet_manifest(request: HttpRequest) -> HttpResponse:
     return JsonResponse(manifest, content_type="application/manifest+json")
 
 
+@in_words
 @login_not_required  # a browser looks for a newer one by itself
 @require_GET
 def tablet_worker(request: HttpRequest) -> HttpResponse:
@@ -82,15 +85,17 @@ def pack(request: StudioRequest) -> HttpResponse:
         {
             "made_at": now.isoformat(),
             "unit": {
+                "pk": unit.pk,
                 "name": unit.name,
                 "currency": unit.currency,
                 "time_zone": unit.time_zone,
                 "phone": unit.phone,
                 "clay_rest_hours": unit.clay_rest_hours,
                 "deposit_percent": unit.deposit_percent,
+                "deposit_fixed_minor": unit.deposit_fixed_minor,
                 "limb_order": unit.limbs,
             },
-            "me": {"name": str(request.user), "role": request.role},
+            "me": {"pk": request.user.pk, "name": str(request.user), "role": request.role},
             **core.pack(unit, request.role, now),
         }
     )
@@ -102,6 +107,8 @@ def keep_entries(request: StudioRequest) -> HttpResponse:
     """A batch of the tablet's queue: an answer to each entry, in the same order."""
     now = timezone.now()
     sent = tablet_reading.read_json(request.body)
+    if (elsewhere := of_this_unit(request, sent.get("unit"))) is not None:
+        return elsewhere
     raws = sent.get("entries")
     if not isinstance(raws, list) or len(raws) > MOST_ENTRIES:
         return no(HTTPStatus.BAD_REQUEST, f"Send a list of at most {MOST_ENTRIES} entries.")

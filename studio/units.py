@@ -1,6 +1,7 @@
 """What people read in place of millimetres, grams and dates. No clock: the day comes in."""
 
 import re
+from collections.abc import Iterable
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 
@@ -36,6 +37,17 @@ def day(on: date, today: date | None = None) -> str:
     return f"{text} {on.year}"
 
 
+def full_day(on: date) -> str:
+    """A date for sentences that are kept: "3 Dec 2026"."""
+    return f"{on.day} {_MONTHS[on.month - 1]} {on.year}"
+
+
+def read_full_day(text: str) -> date:
+    """The date that `full_day` wrote; ValueError for any other text."""
+    day, month, year = text.split(" ")
+    return date(int(year), _MONTHS.index(month) + 1, int(day))
+
+
 def age(born_on: date, on: date) -> str:
     """How old on a day: "5 days", "15 weeks", "7 months" from six months, "3 years 2 months" from two years."""
     if on < born_on:
@@ -51,6 +63,12 @@ def age(born_on: date, on: date) -> str:
         return _count(months, "month")
     years = _count(lived.years, "year")
     return f"{years} {_count(lived.months, 'month')}" if lived.months else years
+
+
+def together(names: Iterable[str]) -> str:
+    """Names as they are said, each once: "Ada", "Ada and Tom", "Ada, Tom and Bo"."""
+    once = list(dict.fromkeys(names))
+    return " and ".join([", ".join(once[:-1]), once[-1]] if len(once) > 1 else once)
 
 
 def parse_week(text: str) -> tuple[date, ...]:

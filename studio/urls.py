@@ -2,7 +2,7 @@ from django.contrib import admin
 from django.contrib.auth.views import LogoutView
 from django.urls import include, path, register_converter
 
-from studio import tablet_views, views
+from studio import tablet_views, views, work_views
 from studio.references import tidy
 
 
@@ -38,6 +38,9 @@ pages = [
     path("unit/", views.unit, name="unit"),
     path("unit/edit/", views.edit_unit, name="edit_unit"),
     path("unit/people/add/", views.add_person, name="add_person"),
+    path("work/<int:pk>/", work_views.work, name="work"),
+    path("work/<int:pk>/file/", work_views.work_file, name="work_file"),
+    path("work/<int:pk>/again/", work_views.retry_work, name="retry_work"),
     path("tablet/", tablet_views.tablet, name="tablet"),
     path("tablet/manifest.webmanifest", tablet_views.tablet_manifest, name="tablet_manifest"),
     path("tablet/sw.js", tablet_views.tablet_worker, name="tablet_worker"),

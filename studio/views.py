@@ -156,10 +156,11 @@ def job(request: StudioRequest, reference: str) -> HttpResponse:
         request.unit.jobs.with_people().select_related("split_from"), reference=reference
     )
     now = timezone.now()
+    events = queries.history_of(job.pk)
     context = {
         "job": job,
-        "steps": queries.steps_of(job),
-        "events": list(job.events.select_related("by").newest_first()),
+        "steps": queries.steps_of(job, events),
+        "events": events,
         "panels": panels.of_job(job, request.role, now),
         "late": queries.is_late(job, timezone.localdate(now)),
         "promise_form": None if job.is_closed else PromiseForm(),

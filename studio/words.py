@@ -3,6 +3,7 @@
 _said: dict[str, str] = {
     "open_job": "Opened",
     "leave_off_piece": "A piece left off",
+    "take_piece_back": "A piece back on",
     "promise": "Promise changed",
 }
 

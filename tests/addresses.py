@@ -8,14 +8,21 @@ import io
 import uuid
 from dataclasses import dataclass
 from datetime import timedelta
+from decimal import Decimal
 
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from django.utils import timezone
 
-from studio.models import Family, Job, Limb, Unit
+from orders import queries as order_queries
+from orders.bank_files import Columns
+from orders.ledger import tax_year
+from studio.models import Family, Job, Limb, Unit, Work
 from studio.stages import Stage
 from studio.tablet import Entry
 from studio.tablet_actions import keep_entry
+from studio.work import begin_work
 from tests import makers
 
 DJANGOS_OWN = "admin"  # closed to all but its superuser; tests/test_strangers.py says so
@@ -51,6 +58,16 @@ class Studio:
     def entry(self):
         return self.unit.tablet_entries.get()
 
+    @property
+    def plaster(self):
+        return self.unit.materials.get(used_at="pour")
+
+    @property
+    def coming(self):
+        from production.models import Purchase  # noqa: PLC0415 - makers serve apps one by one
+
+        return Purchase.objects.filter(material__unit=self.unit).order_by("pk")
+
     def cast(self, stage):
         return self.unit.casts.filter(piece__job=self.at(stage)).first()
 
@@ -71,6 +88,7 @@ def a_studio(unit, *, now=None):
         email="wilhelmina.featherstone-abercrombie.the.second@example.com",
         note="Park behind the chapel; the dog is called Turnip.",
     )
+    _fill_the_shelf(unit, by, now)
     jobs = {
         stage: makers.job_at(
             stage,
@@ -95,6 +113,67 @@ def a_studio(unit, *, now=None):
     return studio
 
 
+def _fill_the_shelf(unit, by, now):
+    """Something of each kind, a lot that the work takes of, one order on its way and one late."""
+    from production.stores import actions as stores  # noqa: PLC0415 - makers serve apps one by one
+
+    today = timezone.localdate(now)
+    for number, material in enumerate(stores.add_usual_materials(unit)):
+        received_on = today - timedelta(days=100)
+        stores.receive(
+            material,
+            quantity=material.pack,
+            cost_minor=2199,
+            received_on=received_on,
+            best_before=received_on + timedelta(days=90) if number < 2 else None,
+            label="the top shelf, behind the jars",
+            by=by,
+            at=now - timedelta(days=100),
+            key=uuid.uuid4(),
+        )
+        if number in (2, 3):
+            stores.order_material(
+                material,
+                quantity=2 * material.pack,
+                cost_minor=4398,
+                ordered_on=today - timedelta(days=9),
+                expected_on=today + timedelta(days=5 if number == 2 else -1),
+                by=by,
+                key=uuid.uuid4(),
+            )
+
+
+A_PLASTER = {
+    "name": "Fine casting plaster",
+    "consistency": 70,
+    "density_g_per_ml": 2.7,
+    "purity_percent": 98,
+    "working_minutes": 12,
+    "set_minutes": 32,
+    "usual": False,
+}
+
+
+def _furnish(studio, by, now):
+    from production.workshop import actions as workshop  # noqa: PLC0415 - makers serve apps one by one
+
+    def who():
+        return {"by": by, "at": now, "key": uuid.uuid4()}
+
+    workshop.add_plaster(studio.unit, facts=A_PLASTER)
+    workshop.add_plaster(studio.unit, facts={**A_PLASTER, "name": "Dental stone"})
+    workshop.read_room(studio.unit, temperature_c=19.5, humidity_percent=54, **who())
+    workshop.measure_mould(
+        studio.at(Stage.CLAY_REST).pieces.first(),
+        outline="oval",
+        length_mm=118,
+        width_mm=96,
+        depth_mm=19,
+        **who(),
+    )
+    _cut_rails(studio, by, now)
+
+
 def _fill(studio, by, now):
     from bookings import actions as bookings  # noqa: PLC0415 - makers serve apps one by one
     from bookings import photos  # noqa: PLC0415
@@ -105,6 +184,9 @@ def _fill(studio, by, now):
         return {"by": by, "at": at, "key": uuid.uuid4()}
 
     _say_on_a_tablet(studio, by, now)
+    _work(studio, by, now)
+    _habits_of_the_bench(studio, by, now)
+    _furnish(studio, by, now)
     for purpose in ("keep", "show"):
         bookings.give_consent(studio.family, purpose=purpose, given_by="Sam", **who())
     bookings.cancel_sitting(
@@ -138,11 +220,40 @@ def _fill(studio, by, now):
         received_on=timezone.localdate(now),
         **who(),
     )
+    orders.give_receipt(studio.order.payments.get(), **who())
+    orders.set_vat_threshold(
+        studio.unit,
+        valid_from=timezone.localdate(now) - timedelta(days=400),
+        facts={"register_minor": 90_000_00, "leave_minor": 88_000_00, "warn_percent": 80},
+    )
+    _answers(studio, by, now)
     orders.issue_invoice(studio.at(Stage.READY).order, **who())
     # May go home unpaid: it can be paid and handed over from the same page.
     orders.release_on_account(studio.at(Stage.READY).order, why="Sam pays on Friday.", **who())
+    _books(studio, by, now)
     credited = orders.issue_invoice(studio.at(Stage.DRYING).order, **who())
     orders.credit_invoice(credited, why="The wrong address.", **who())
+
+
+def _answers(studio, by, now):
+    """One family ordered on its own page, another says no to its price."""
+    from orders import actions as orders  # noqa: PLC0415 - makers serve apps one by one
+    from orders.offering import offer_of  # noqa: PLC0415
+
+    def said(stage):
+        order, today = studio.at(stage).order, timezone.localdate(now)
+        return order, {"seen": offer_of(order, today).seen, "at": now, "key": uuid.uuid4()}
+
+    order, seen = said(Stage.READY)
+    orders.accept_quote(order, how="link", by=None, **seen)
+    order, seen = said(Stage.DRYING)
+    orders.decline_quote(order, words="Only the hand, and without the plate, please.", **seen)
+
+
+def _cut_rails(studio, by, now):
+    """A range of frames, a cutting behind us, and offcuts in the rack."""
+    makers.frame_range(studio.unit)
+    makers.cut(studio.at(Stage.FRAMING), by=by, at=now)
 
 
 def _say_on_a_tablet(studio, by, now):
@@ -159,6 +270,138 @@ def _say_on_a_tablet(studio, by, now):
         at=now,
     )
     assert keep_entry(studio.unit, entry=said, by=by, at=now).waits
+
+
+def _habits_of_the_bench(studio, by, now):
+    """Days off, and a reason of the unit's own for what spoils."""
+    from production.planning import actions as planning  # noqa: PLC0415 - makers serve apps one by one
+    from production.spoiled import actions as spoiled  # noqa: PLC0415
+
+    today = timezone.localdate(now)
+    spoiled.add_spoil_reason(studio.unit, how="break", words="Lifted too early", from_on=today)
+    planning.add_other_days(
+        studio.unit,
+        first_on=today + timedelta(days=40),
+        last_on=today + timedelta(days=47),
+        why="The seaside",
+        by=by,
+        at=now,
+        key=uuid.uuid4(),
+    )
+
+
+def _work(studio, by, now):
+    """Long work in every state."""
+    for state in Work.State:
+        work = begin_work(
+            studio.unit,
+            "weekly_sheet",
+            title=f"A sheet, {state.label.lower()}",
+            facts={"week": f"{timezone.localdate(now):%G-W%V}"},
+            by=by,
+            at=now,
+            key=uuid.uuid4(),
+        )
+        facts = {"state": state, "attempts": 1, "started_at": now, "total": 2, "done": 1}
+        if state == Work.State.DONE:
+            file = default_storage.save("work/a-sheet", ContentFile(b"%PDF-1.7"))
+            facts |= {"finished_at": now, "words": "Ready.", "file": file, "file_name": "a.pdf"}
+            facts["content_type"] = "application/pdf"
+        if state == Work.State.FAILED:
+            facts |= {"finished_at": now, "error": "It broke off 3 times and was left."}
+        if state != Work.State.WAITING:
+            Work.objects.filter(pk=work.pk).update(**facts)
+
+
+BANK_CSV = (
+    "Date,Payer,Description,Amount\n"
+    "02/11/2026,R WEATHERALL-LONGNAME,thank you so much for everything,81.00\n"
+    "03/11/2026,KILN YARD,plaster,-54.20\n"
+)
+
+
+def _books(studio, by, now):
+    """A bank's file, read and unread; vouchers, new and used; royalty terms and a return."""
+    from orders import actions as orders  # noqa: PLC0415
+
+    def statement(name, text):
+        return orders.take_statement(studio.unit, name=name, data=text.encode(), by=by, at=now)
+
+    read = statement("november.csv", BANK_CSV)
+    orders.say_columns(
+        studio.unit,
+        headings=["Date", "Payer", "Description", "Amount"],
+        columns=Columns(booked_on="Date", words="Description", amount="Amount", name="Payer"),
+    )
+    orders.read_statement(read)
+    statement("another-bank.csv", BANK_CSV.replace("Payer", "Who"))
+    orders.read_statement(statement("broken.ofx", "<OFX><STMTTRN>"))
+    today = timezone.localdate(now)
+    facts = {
+        "value_minor": 10000,
+        "price_minor": 10000,
+        "method": "card",
+        "buyer": "Grandmother Featherstone-Abercrombie",
+        "for_whom": "Wilhelmina-Josephine",
+        "words": "For two small hands.",
+        "expires_on": today + timedelta(days=700),
+        "taxed_when_sold": False,
+    }
+    for used in (True, False):
+        voucher = orders.sell_voucher(studio.unit, facts=facts, by=by, at=now, key=uuid.uuid4())
+        if used:
+            orders.pay_by_voucher(
+                studio.at(Stage.FRAMING).order,
+                code=voucher.code,
+                amount_minor=4000,
+                by=by,
+                at=now,
+                key=uuid.uuid4(),
+            )
+    orders.set_royalty_terms(
+        studio.unit,
+        facts={
+            "valid_from": (today.replace(day=1) - timedelta(days=40)).replace(day=1),
+            "royalty_percent": Decimal(8),
+            "levy_percent": Decimal(2),
+            "minimum_minor": 2500,
+            "vat_percent": Decimal(20),
+            "basis": "received",
+            "voucher_at": "use",
+            "every_months": 1,
+        },
+    )
+    orders.take_payment(
+        studio.at(Stage.FRAMING).order,
+        amount_minor=2000,
+        method="cash",
+        received_on=order_queries.draft_return(studio.unit, today).last_on,
+        by=by,
+        at=now,
+        key=uuid.uuid4(),
+    )
+    draft = order_queries.draft_return(studio.unit, today)
+    orders.send_return(studio.unit, last_on=draft.last_on, by=by, at=now)
+
+
+def _statement(studio):
+    return [{"pk": each.pk} for each in studio.unit.statements.all()]
+
+
+def _bank_line(studio):
+    return [{"pk": studio.unit.statement_lines.get().pk}]
+
+
+def _voucher(studio):
+    return [{"code": each.code} for each in studio.unit.vouchers.all()]
+
+
+def _return(studio):
+    return [{"pk": studio.unit.royalty_returns.get().pk}]
+
+
+def _year(studio):
+    return [{"year": tax_year(timezone.localdate())[0].year}]
 
 
 def _by_reference(*stages):
@@ -179,6 +422,15 @@ def _sitting(studio):
 
 def _cast(*stages):
     return lambda studio: [{"pk": studio.cast(stage).pk} for stage in stages]
+
+
+def _material(studio):
+    """The plaster, of which the pours took, and what is on its way."""
+    return [{"pk": studio.plaster.pk}, {"pk": studio.coming[0].material_id}]
+
+
+def _lot(studio):
+    return [{"pk": studio.plaster.lots.get().pk}]
 
 
 def _price_list(studio):
@@ -203,6 +455,18 @@ def _payment(studio):
     return [{"reference": studio.at(Stage.BOOKED).reference, "pk": payment.pk}]
 
 
+def _cutting(studio):
+    return [{"pk": studio.unit.cuttings.get().pk}]
+
+
+def _offcut(studio):
+    return [{"pk": studio.unit.offcuts.filter(gone_at=None).first().pk}]
+
+
+def _moulding(studio):
+    return [{"pk": studio.unit.mouldings.first().pk}]
+
+
 def _week(studio):
     return [{"week": f"{timezone.localdate():%G-W%V}"}]
 
@@ -225,6 +489,9 @@ ROWS = {
     "studio:job": _by_reference(*Stage),
     "studio:promise": _by_reference(Stage.DRYING),
     "studio:leave_off_piece": lambda s: [{"pk": s.at(Stage.BOOKED).pieces.first().pk}],
+    "studio:work": lambda s: [{"pk": work.pk} for work in s.unit.works.all()],
+    "studio:work_file": lambda s: [{"pk": s.unit.works.get(state="done").pk}],
+    "studio:retry_work": lambda s: [{"pk": s.unit.works.get(state="failed").pk}],
     "studio:settle_entry": lambda s: [{"key": s.entry.key}],
     "bookings:book_sitting": _family,
     "bookings:book_again": lambda s: [{"reference": s.undated.reference}],
@@ -261,20 +528,68 @@ ROWS = {
     "production:tick_frame": _by_reference(Stage.FRAMING),
     "production:make_ready": _by_reference(Stage.FRAMING),
     "production:reopen_frame": _by_reference(Stage.READY),
+    "production:end_spoil_reason": lambda s: [{"pk": s.unit.spoil_reasons.get().pk}],
+    "production:pin_step": _by_reference(Stage.DRYING),
+    "production:unpin_step": _by_reference(Stage.DRYING),
+    "production:send_by_courier": _by_reference(Stage.DRYING),
+    "production:drop_other_days": lambda s: [{"pk": s.unit.other_days.get().pk}],
+    "production:material": _material,
+    "production:edit_material": _material,
+    "production:retire_material": _material,
+    "production:bring_back_material": _material,
+    "production:receive": _material,
+    "production:use_by_hand": _material,
+    "production:order_material": _material,
+    "production:write_off": _lot,
+    "production:adjust_lot": _lot,
+    "production:correct_cost": _lot,
+    "production:close_purchase": lambda s: [{"pk": s.coming[0].pk}],
+    "production:measure_mould": lambda s: [
+        {"pk": s.at(Stage.CLAY_REST).pieces.first().pk},
+        {"pk": s.at(Stage.DRYING).pieces.first().pk},
+    ],
+    "production:edit_plaster": lambda s: [{"pk": each.pk} for each in s.unit.plasters.all()],
+    "production:put_plaster_away": lambda s: [{"pk": s.unit.plasters.get(usual=False).pk}],
+    "production:choose_frame": _by_reference(Stage.DRYING, Stage.READY),
+    "production:cutting": _cutting,
+    "production:offcut_labels": _cutting,
+    "production:offcut_label": _offcut,
+    "production:throw_away_offcut": _offcut,
+    "production:edit_moulding": _moulding,
+    "production:retire_moulding": _moulding,
+    "production:drop_frame_size": lambda s: [{"pk": s.unit.frame_sizes.first().pk}],
     "production:week": _week,
     "production:weekly_sheet": _week,
+    "production:print_week": _week,
     "orders:price_list": _price_list,
     "orders:add_price": _price_list,
     "orders:drop_price_list": _price_list,
     "orders:change_price": _price,
+    "orders:set_bands": lambda s: [{"pk": s.price("finish").pk}],
     "orders:drop_price": _price,
     "orders:invoice_pdf": _invoice,
     "orders:credit_invoice": _invoice,
+    "orders:credit_part": _invoice,
+    "orders:account": _family,
+    "orders:account_pdf": _family,
+    "orders:receipt_pdf": lambda s: [{"number": s.unit.receipts.get().number}],
+    "orders:reminder": _by_reference(Stage.READY, Stage.BOOKED),
+    "orders:note_reminder": _by_reference(Stage.READY),
+    "orders:give_receipt": _payment,
     "orders:order": _by_reference(*Stage),
+    "orders:confirmation": BOOKED,
     "orders:price_job": BOOKED,
     "orders:price_anew": BOOKED,
     "orders:choose_look": BOOKED,
     "orders:add_extra": BOOKED,
+    "orders:add_delivery": BOOKED,
+    "orders:add_discount": BOOKED,
+    "orders:size_frame": BOOKED,
+    "orders:accept_quote": BOOKED,
+    "orders:note_answer": _by_reference(Stage.DRYING),
+    "orders:quote_pdf": lambda s: [
+        {"reference": s.at(Stage.READY).reference, "pk": s.unit.quotes.get().pk}
+    ],
     "orders:add_reduction": BOOKED,
     "orders:drop_line": _line,
     "orders:take_payment": BOOKED,
@@ -285,9 +600,30 @@ ROWS = {
     "orders:hand_over": _by_reference(Stage.READY),
     "orders:call_off": BOOKED,
     "orders:make_link": BOOKED,
+    "orders:statement": _statement,
+    "orders:say_columns": _statement,
+    "orders:drop_statement": _statement,
+    "orders:post_line": _bank_line,
+    "orders:set_aside_line": _bank_line,
+    "orders:put_line_back": _bank_line,
+    "orders:voucher": _voucher,
+    "orders:cancel_voucher": _voucher,
+    "orders:voucher_card": _voucher,
+    "orders:pay_by_voucher": BOOKED,
+    "orders:write_effort": BOOKED,
+    "orders:royalty_return": _return,
+    "orders:royalty_return_pdf": _return,
+    "orders:royalty_return_csv": _return,
+    "orders:day_book_of": _year,
+    "orders:day_book_csv": _year,
+    "orders:day_book_json": _year,
     "orders:revoke_link": lambda s: [{"pk": s.link.pk}],
     "follow:page": _link,
+    "follow:confirmation": _link,
     "follow:choose_look": _link,
+    "follow:accept_quote": _link,
+    "follow:decline_quote": _link,
+    "follow:quote_paper": lambda s: _link(s, pk=s.unit.quotes.get().pk),
     "follow:withdraw_consent": lambda s: _link(s, pk=s.family.consents.first().pk),
     "follow:paper": lambda s: _link(s, pk=s.at(Stage.READY).order.invoices.get().pk),
     "follow:photo": lambda s: _link(s, photo_id=s.at(Stage.READY).photos.get().public_id),
@@ -395,4 +731,23 @@ def words_for(studio):
         "contact_name": "Nobody",
         "phone": "07700 900789",
         "promised_on": "2027-01-05",
+        "buyer": "Nobody",
+        "value_minor": "50.00",
+        "expires_on": "2030-01-05",
+        "code": studio.unit.vouchers.latest("pk").code,
+        "reference": studio.at(Stage.BOOKED).reference,
+        "royalty_percent": "8",
+        "levy_percent": "2",
+        "basis": "invoiced",
+        "voucher_at": "use",
+        "every_months": "1",
+        "last_on": "2027-01-31",
+        "used_at": "hand",
+        "measure": "g",
+        "pack": "5 kg",
+        "left": "1",
+        "what": "scrapped",
+        "ordered_on": timezone.localdate().isoformat(),
+        "expected_on": timezone.localdate().isoformat(),
+        "cost_minor": "9.00",
     }

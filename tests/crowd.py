@@ -20,11 +20,12 @@ def at_once(*calls):
         finally:
             connections.close_all()
 
-    people = [threading.Thread(target=one, args=pair) for pair in enumerate(calls)]
+    people = [threading.Thread(target=one, args=pair, daemon=True) for pair in enumerate(calls)]
     for person in people:
         person.start()
     for person in people:
         person.join(timeout=PATIENCE_S)
+    assert not any(person.is_alive() for person in people), f"somebody waits after {PATIENCE_S} s"
     return came
 
 

@@ -254,3 +254,44 @@ def pay_and_hand_over(job, by, at):
 
 
 _WAY = (take_impressions, pour_all, demould_all, dry_all, frame, pay_and_hand_over)
+
+
+def frame_range(unit):
+    """A moulding and three sizes; two offcuts in the rack. The moulding."""
+    from production.frames import actions as frames  # noqa: PLC0415 - makers serve apps one by one
+
+    oak = frames.add_moulding(
+        unit,
+        facts={
+            "name": "Plain oak 30",
+            "face_mm": 30,
+            "height_mm": 40,
+            "rebate_mm": 8,
+            "rebate_depth_mm": 28,
+        },
+    )
+    for name, width_mm, height_mm in (("Single", 160, 230), ("Pair", 260, 230), ("Set", 480, 260)):
+        facts = {"name": name, "width_mm": width_mm, "height_mm": height_mm}
+        frames.add_frame_size(unit, facts=facts)
+    for length_mm in (900, 410):
+        facts = {"length_mm": length_mm}
+        frames.add_offcut(oak, facts=facts, at=timezone.now(), key=uuid.uuid4())
+    return oak
+
+
+def cut(*jobs, by, at=None):
+    """The rails of these jobs cut as their drawing says. The cutting."""
+    from production.frames import actions as frames  # noqa: PLC0415 - as above
+    from production.frames import pages  # noqa: PLC0415
+
+    unit, at = jobs[0].unit, at or timezone.now()
+    page = pages.frames_page(unit, at, ticked=[job.reference for job in jobs])
+    return frames.confirm_cutting(
+        unit,
+        moulding=page.moulding,
+        jobs=jobs,
+        seal=page.week.seal,
+        by=by,
+        at=at,
+        key=uuid.uuid4(),
+    )

@@ -8,7 +8,16 @@ from django.utils import timezone
 
 from bookings.models import Enquiry, Impression, Sitting
 from orders.models import Invoice, Order, OrderLine, ParentLink, Payment
-from production.models import Cast, Frame, Pour, Weighing
+from production.models import (
+    Cast,
+    Frame,
+    Lot,
+    Material,
+    Pour,
+    Purchase,
+    StockMove,
+    Weighing,
+)
 from studio import references
 from studio.models import Child, Family, Job, JobEvent, Limb, Piece
 from studio.stages import Stage
@@ -31,6 +40,7 @@ def many(unit, count, *, family):
     _sittings(unit, jobs, pieces, now)
     _casts(unit, pieces, now, by)
     _orders(unit, jobs, now, by)
+    _stores(unit, count, jobs, now, by)
     Enquiry.objects.bulk_create(
         Enquiry(unit=unit, name=f"Asker {n}", phone="1", source="phone", received_at=now)
         for n in range(count)
@@ -108,6 +118,49 @@ def _casts(unit, pieces, now, by):
     Frame.objects.bulk_create(
         (Frame(job=job, started_at=now) for job in framed), ignore_conflicts=True
     )
+
+
+def _stores(unit, count, jobs, now, by):
+    """A tenth as many materials, each with lots and orders; `count` lines in every ledger there is."""
+    today = timezone.localdate(now)
+    Material.objects.bulk_create(
+        Material(
+            unit=unit,
+            kind="fixing",
+            name=f"Screws {secrets.token_hex(4)}",
+            measure="piece",
+            used_at="frame",
+            used_each=2,
+            pack=100,
+        )
+        for _ in range(max(count // 10, 1))
+    )
+    for material in unit.materials.all():
+        lots = Lot.objects.bulk_create(
+            Lot(material=material, quantity=9, cost_minor=9, received_on=today, left=9)
+            for _ in range(2)
+        )
+        Purchase.objects.create(
+            material=material,
+            quantity=9,
+            cost_minor=9,
+            ordered_on=today,
+            expected_on=today,
+            by=by,
+        )
+        StockMove.objects.bulk_create(
+            StockMove(
+                unit=unit,
+                lot=lots[0],
+                what="used",
+                quantity=-1,
+                value_minor=0,
+                job=jobs[number % len(jobs)],
+                at=now,
+                by=by,
+            )
+            for number in range(count // 10)
+        )
 
 
 def _orders(unit, jobs, now, by):

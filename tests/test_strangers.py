@@ -31,17 +31,61 @@ SPEAK_JSON = (
     "bookings:tablet_photo",
 )
 # Every unit has its own of that name.
-WEEKS = ("production:week", "production:weekly_sheet", "bookings:labels_of_week")
-OFFICES = "bookings:send_enquiry"
+WEEKS = (
+    "production:week",
+    "production:weekly_sheet",
+    "bookings:labels_of_week",
+    "orders:day_book_of",
+    "orders:day_book_csv",
+    "orders:day_book_json",
+)
+OFFICES = ("bookings:send_enquiry", "orders:returns")
+OFFICE_READS_TOO = (
+    "orders:royalty_return",
+    "orders:royalty_return_pdf",
+    "orders:royalty_return_csv",
+)
 OWNERS_ALONE = (
     "studio:unit",
     "studio:edit_unit",
     "studio:add_person",
     "production:release_dry",
+    "production:working_week",
+    "production:edit_working_week",
+    "production:add_other_days",
+    "production:drop_other_days",
+    "production:plan_anew",
+    "production:add_spoil_reason",
+    "production:end_spoil_reason",
+    "production:pin_step",
+    "production:unpin_step",
+    "production:send_by_courier",
+    "production:add_material",
+    "production:add_usual_materials",
+    "production:edit_material",
+    "production:retire_material",
+    "production:bring_back_material",
+    "production:order_material",
+    "production:close_purchase",
+    "production:adjust_lot",
+    "production:correct_cost",
+    "production:workshop",
+    "production:edit_workshop",
+    "production:add_plaster",
+    "production:edit_plaster",
+    "production:put_plaster_away",
+    "production:frame_range",
+    "production:edit_frame_habits",
+    "production:add_moulding",
+    "production:edit_moulding",
+    "production:retire_moulding",
+    "production:add_frame_size",
+    "production:drop_frame_size",
     "bookings:erase_photos",
 )
 HELPERS_IN_ORDERS = ("orders:hand_over",)
-MADE_BY_THE_SENDER = ("bookings:tablet_photo",)  # a key of one's own: it names no row of ours
+# A key or a week of one's own: it names no row of ours.
+MADE_BY_THE_SENDER = ("bookings:tablet_photo", "production:print_week")
 # What is noted of a visitor who changes nothing: its session, its tries of links.
 BESIDE = ("sessions.Session", "orders.LinkMiss")
 
@@ -87,7 +131,7 @@ def met(client, where, words, *, but):
 def test_the_owner_reaches_every_address(staffed, owner):
     """The control of the tests below: what strangers do not find is there."""
     statuses = {
-        each.name: look(owner, each.url).status_code for each in staffed if each.name != OFFICES
+        each.name: look(owner, each.url).status_code for each in staffed if each.name not in OFFICES
     }
     assert {
         name: status for name, status in statuses.items() if status not in (200, 302, 405)
@@ -108,7 +152,7 @@ def test_a_stranger_finds_nothing_and_changes_nothing(studio, staffed, stranger)
 
 def test_a_strangers_own_pages_tell_nothing_of_ours(studio, staffed, stranger):
     names = [job.spoken_reference for job in studio.jobs.values()]
-    names += ["Featherstone", "Wilhelmina", "Okafor", "Weatherall"]
+    names += ["Featherstone", "Wilhelmina", "Okafor", "Weatherall", "casting plaster"]
     told = []
     for each in staffed:
         if each.name in WEEKS or not each.takes:
@@ -129,7 +173,7 @@ def test_our_week_tells_of_ours(studio, staffed, owner):
     """The control of the test above: the same words are found where they belong."""
     for each in staffed:
         if each.name in WEEKS:
-            told = Stage.BOOKED if each.name.startswith("bookings:") else Stage.DRYING
+            told = Stage.DRYING if each.name.startswith("production:") else Stage.BOOKED
             assert studio.at(told).spoken_reference in words_of(owner.get(each.url)), each.name
 
 
@@ -179,14 +223,14 @@ def owners_alone(name):
 
 def test_a_helper_is_told_that_money_and_the_unit_are_not_theirs(studio, staffed, helper):
     before = everything()
-    closed = [each for each in staffed if owners_alone(each.name) or each.name == OFFICES]
+    closed = [each for each in staffed if owners_alone(each.name) or each.name in OFFICES]
     assert met(helper, closed, words_for(studio), but={403}) == []
     assert everything() == before
 
 
 def test_a_helper_reaches_all_else(studio, staffed, helper):
     open_to_helpers = [
-        each for each in staffed if not owners_alone(each.name) and each.name != OFFICES
+        each for each in staffed if not owners_alone(each.name) and each.name not in OFFICES
     ]
     statuses = {each.name: look(helper, each.url).status_code for each in open_to_helpers}
     assert {
@@ -194,12 +238,30 @@ def test_a_helper_reaches_all_else(studio, staffed, helper):
     } == {}
 
 
-def test_the_office_has_its_one_page(studio, staffed, office):
+def test_the_office_has_its_own_pages_and_reads_returns(studio, staffed, office):
     before = everything()
-    closed = [each for each in staffed if each.name not in (OFFICES, "studio:log_out")]
+    its_own = (*OFFICES, *OFFICE_READS_TOO, "studio:log_out")
+    closed = [each for each in staffed if each.name not in its_own]
     assert met(office, closed, words_for(studio), but={403}) == []
     assert everything() == before
-    assert office.get(reverse(OFFICES)).status_code == 200
+    for each in staffed:
+        if each.name in (*OFFICES, *OFFICE_READS_TOO):
+            assert look(office, each.url).status_code == 200, each.name
+
+
+def test_the_office_never_reads_of_a_family_or_a_child(studio, staffed, office):
+    names = [
+        "Featherstone",
+        "Wilhelmina",
+        "Okafor",
+        "Ada",
+        *(j.spoken_reference for j in studio.jobs.values()),
+    ]
+    for each in staffed:
+        if each.name in OFFICE_READS_TOO:
+            text = words_of(look(office, each.url))
+            assert "payment" in text, each.name
+            assert [name for name in names if name in text] == [], each.name
 
 
 @pytest.mark.parametrize("person", ["owner", "helper", "office", "stranger", "parent"])
@@ -238,6 +300,13 @@ def others_rows(studio, theirs):
         ("orders:choose_look", mine, {"backing": price["backing"], "finish": ""}, 422),
         ("orders:choose_look", mine, {"backing": "", "finish": price["finish"]}, 422),
         ("orders:make_price_list", {}, {"copy_of": str(theirs.order.price_list_id)}, 422),
+        ("orders:pay_by_voucher", mine, {"code": theirs.unit.vouchers.latest("pk").code}, 409),
+        (
+            "orders:post_line",
+            {"pk": studio.unit.statement_lines.get().pk},
+            {"reference": theirs.at(Stage.BOOKED).reference},
+            409,
+        ),
         ("orders:drop_line", {**mine, "pk": their_line.pk}, {}, 404),
         ("orders:reverse_payment", {**mine, "pk": their_payment.pk}, {}, 404),
     ]

@@ -9,6 +9,7 @@ from django.db import transaction
 
 from bookings.models import Impression, Sitting
 from bookings.queries import may_make
+from bookings.signals import print_lost, sitting_finished, sitting_reopened
 from studio.actions import (
     ActionRefused,
     EditedMeanwhile,
@@ -17,8 +18,9 @@ from studio.actions import (
     record,
     refuse_closed,
     split_off_pieces,
+    take_piece_back,
 )
-from studio.models import Job, Piece, User
+from studio.models import Job, JobEvent, Piece, User
 from studio.stages import Stage, move
 
 PutOff = Literal["split", "leave"]
@@ -124,6 +126,7 @@ def finish_sitting(
     _put_off(job, not_today, put_off, by=by, at=at, key=key)
     record(job, what="finish_sitting", by=by, at=at, key=key)
     move(job, seen=Stage.BOOKED, to=Stage.CLAY_REST, by=by, at=at, key=uuid5(key, "move"))
+    sitting_finished.send(Sitting, sitting=sitting, by=by, at=at, key=key)
     sitting.job.refresh_from_db()
     return sitting
 
@@ -132,8 +135,9 @@ def finish_sitting(
 def reopen_sitting(sitting: Sitting, *, by: User, at: datetime, key: UUID) -> Sitting:
     """Take the end of a sitting back, as long as nothing is poured: the job is booked again.
 
-    Raises ActionRefused where the sitting is not done, pieces of it were put off, or the job went
-    on since; MoveRefused on an ended job.
+    What the end had put off comes back with it; the job that was split off for it is called off.
+    Raises ActionRefused where the sitting is not done, or the job or the one that was split off
+    went on since; MoveRefused on an ended job.
     """
     job = lock_job(sitting.job)
     sitting.refresh_from_db()
@@ -142,13 +146,17 @@ def reopen_sitting(sitting: Sitting, *, by: User, at: datetime, key: UUID) -> Si
     refuse_closed(job)
     if sitting.state != Sitting.State.DONE:
         raise ActionRefused(f"This sitting is {sitting.get_state_display()}: it is not finished.")
-    _refuse_gone_on(sitting, job)
+    ended = job.events.filter(what="finish_sitting").newest_first()[0]
+    split = _split_off_at(ended)
+    _refuse_gone_on(sitting, job, split)
     at = max(at, job.stage_since)  # a tablet's clock never opens it again before its end
     sitting.state = Sitting.State.PLANNED
     sitting.version += 1
     sitting.save(update_fields=["state", "version"])
     record(job, what="reopen_sitting", by=by, at=at, key=key)
     move(job, seen=Stage.CLAY_REST, to=Stage.BOOKED, by=by, at=at, key=uuid5(key, "move"))
+    _bring_back(sitting, ended, split, by=by, at=at, key=key)
+    sitting_reopened.send(Sitting, sitting=sitting, by=by, at=at, key=key)
     sitting.job.refresh_from_db()
     return sitting
 
@@ -163,9 +171,13 @@ def lose_impression(piece: Piece, *, why: str, by: User, at: datetime, key: UUID
     if job.events.filter(key=key).exists():
         return
     refuse_closed(job)
-    if not piece.impressions.taken().update(live=False):
+    impressions = list(piece.impressions.taken())
+    if not impressions:
         raise ActionRefused(f"{piece} has no impression in the clay.")
+    piece.impressions.taken().update(live=False)
     record(job, what="lose_impression", by=by, at=at, key=key, why=f"{piece}: {why.strip()}")
+    for impression in impressions:
+        print_lost.send(Impression, impression=impression, by=by, at=at, key=key)
 
 
 def _refuse_over(sitting: Sitting, job: Job) -> None:
@@ -176,15 +188,16 @@ def _refuse_over(sitting: Sitting, job: Job) -> None:
         )
 
 
-def _refuse_gone_on(sitting: Sitting, job: Job) -> None:
+def _refuse_gone_on(sitting: Sitting, job: Job, split: Job | None) -> None:
     """Raises ActionRefused unless the sitting's end is the last thing that happened to the job."""
     if job.stage != Stage.CLAY_REST or job.events.filter(what="pour").exists():
         raise ActionRefused(
             "The clay is poured already: the sitting can no longer be opened again."
         )
-    if sitting.impressions.exclude(outcome=Outcome.TAKEN).exists():
+    if split and split.events.filter(at__gt=split.opened_at).exists():
         raise ActionRefused(
-            "Pieces of this sitting were put off when it was finished: book those again instead."
+            "What was put off at the end of this sitting went on since, as "
+            f"{split.spoken_reference}: it can no longer be opened again."
         )
     if sitting.impressions.on_the_job().filter(live=False).exists():
         raise ActionRefused("A print of this sitting was lost since: book that one again instead.")
@@ -225,6 +238,30 @@ def _put_off(
     for piece in pieces:
         why = "Not taken at the sitting, and not wanted later."
         leave_off_piece(piece, why=why, by=by, at=at, key=uuid5(key, f"leave off {piece.pk}"))
+
+
+def _split_off_at(ended: JobEvent) -> Job | None:
+    """The job that the end of a sitting opened for what was put off."""
+    opened = uuid5(uuid5(ended.key, "split"), "open")
+    return Job.objects.filter(events__key=opened, split_from=ended.job_id).first()
+
+
+def _bring_back(
+    sitting: Sitting, ended: JobEvent, split: Job | None, *, by: User, at: datetime, key: UUID
+) -> None:
+    """Undo `_put_off`: only what this end left off, never what was left off before."""
+    if split:
+        why = "The sitting was opened again: its pieces went back there."
+        called_off = uuid5(key, "split")
+        move(split, seen=Stage.BOOKED, to=Stage.CALLED_OFF, by=by, at=at, key=called_off, why=why)
+    put_off = uuid5(ended.key, "split") if split else ended.key
+    left_off = set(ended.job.events.filter(what="leave_off_piece").values_list("key", flat=True))
+    for impression in sitting.impressions.filter(live=False).select_related("piece__job"):
+        piece = impression.piece
+        if uuid5(put_off, f"leave off {piece.pk}") in left_off:
+            impression.live = True
+            impression.save(update_fields=["live"])
+            take_piece_back(piece, by=by, at=at, key=uuid5(key, f"take back {piece.pk}"))
 
 
 def _said(impression: Impression) -> str:

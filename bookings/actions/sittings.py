@@ -1,7 +1,7 @@
 """The diary: a sitting is booked, booked again, moved, cancelled."""
 
 from collections.abc import Iterable
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID, uuid5
 
@@ -32,11 +32,14 @@ def book_sitting(  # noqa: PLR0913 - the facts of a sitting, named one by one
     place: str = Sitting.Place.HOME,
     place_words: str = "",
     young_why: str = "",
+    promised_on: date | None = None,
     by: User,
     at: datetime,
     key: UUID,
 ) -> Sitting:
-    """Open a job for these limbs and set its first sitting; the promise counts from that day.
+    """Open a job for these limbs and set its first sitting.
+
+    Promised for `promised_on`; without it the unit's usual days count from the sitting.
 
     Raises ActionRefused with everything that stands against it.
     """
@@ -54,7 +57,7 @@ def book_sitting(  # noqa: PLR0913 - the facts of a sitting, named one by one
     job = open_job(
         family,
         wanted=pairs,
-        promised_on=day + timedelta(days=unit.promise_days),
+        promised_on=promised_on or day + timedelta(days=unit.promise_days),
         by=by,
         at=at,
         key=uuid5(key, "open"),

@@ -1,7 +1,7 @@
 """The diary: a week of it, and sittings booked, booked again, moved and cancelled."""
 
 from collections.abc import Callable, Sequence
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from django.contrib import messages
@@ -15,9 +15,10 @@ from bookings import diary as book
 from bookings.forms import BookingForm, CancelForm, MoveForm, WhenForm
 from bookings.models import Sitting
 from bookings.queries import jobs_without_a_date
+from studio import promises
 from studio.actions import EditedMeanwhile
 from studio.http import StudioRequest, page_or_part, status_of
-from studio.models import Child
+from studio.models import Child, Limb
 from studio.stages import Refused
 
 
@@ -52,7 +53,13 @@ def book_sitting(request: StudioRequest, pk: int) -> HttpResponse:
         request,
         form,
         children,
-        save=lambda: actions.book_sitting(family, **form.facts, by=request.user, at=timezone.now()),
+        save=lambda: actions.book_sitting(
+            family,
+            **form.facts,
+            promised_on=_promised_on(request, form),
+            by=request.user,
+            at=timezone.now(),
+        ),
         words={
             "heading": f"A sitting for the {family.name} family",
             "submit": "Book this sitting",
@@ -163,11 +170,28 @@ def _set_a_time(
         **words,
         "form": form,
         "ahead": day and book.day_ahead(request.unit, children, day, now, but=but),
+        "offer": day and "promise" in form.fields and _offer(request, day, now),
         "differences": differences,
     }
     return page_or_part(
         request, "bookings/set_a_time.html", "bookings/_day_ahead.html", context, status
     )
+
+
+def _promised_on(request: StudioRequest, form: BookingForm) -> date | None:
+    """The day that the plan keeps in nine cases of ten, where that was asked for and can be told."""
+    facts = form.facts
+    if not form.by_plan:
+        return None
+    day = slots.local_day(facts["starts_at"], request.unit.time_zone)
+    limbs = [limb for _, limb in facts["wanted"]]
+    found = promises.offer(request.unit, day, limbs, timezone.now())
+    return found.on if found else None
+
+
+def _offer(request: StudioRequest, day: date, now: datetime) -> promises.Offer | None:
+    """What could be promised for a hand and a foot."""
+    return promises.offer(request.unit, day, (Limb.LEFT_HAND, Limb.LEFT_FOOT), now)
 
 
 def _guess(request: StudioRequest, children: Sequence[Child]) -> dict[str, Any]:

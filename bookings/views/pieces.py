@@ -11,7 +11,7 @@ from django.views.decorators.http import require_GET
 from bookings import diary, labels, slots
 from bookings.models import Sitting
 from studio import panels
-from studio.http import StudioRequest
+from studio.http import StudioRequest, pdf_response
 
 
 @require_GET
@@ -64,6 +64,4 @@ def _printed(request: StudioRequest, held: Iterable[Sitting], name: str) -> Http
         return request.build_absolute_uri(reverse("bookings:piece", args=[reference, number]))
 
     found = labels.of_sittings(held, request.unit, address)
-    response = HttpResponse(labels.pdf(found, shape, request.unit), content_type="application/pdf")
-    response["Content-Disposition"] = f'inline; filename="{name}.pdf"'
-    return response
+    return pdf_response(labels.pdf(found, shape, request.unit), f"{name}.pdf")

@@ -13,7 +13,7 @@ from bookings import photos, tablet_file, tablet_parts, tablet_photos
 from bookings.tablet_forms import ChoiceForm, PartForm, TabletFileForm
 from studio import tablet_actions
 from studio.http import StudioRequest, status_of
-from studio.tablet_http import api, no
+from studio.tablet_http import api, no, of_this_unit
 from studio.tablet_reading import Unreadable
 
 _STATUS = {
@@ -29,6 +29,8 @@ def tablet_photo(request: StudioRequest, key: UUID) -> HttpResponse:
     """How far a photograph has come; a part of it."""
     if request.method == "GET":
         return _so_far(request, key)
+    if (elsewhere := of_this_unit(request, request.POST.get("unit"))) is not None:
+        return elsewhere
     now = timezone.now()
     form = PartForm(request.POST, request.FILES, unit=request.unit, key=key)
     if (refusal := _refusal(form)) is not None:

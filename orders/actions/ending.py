@@ -9,8 +9,9 @@ from bookings.actions import cancel_sitting
 from orders import queries
 from orders.actions.books import say, settle, the_reason
 from orders.actions.invoicing import credit_invoice
+from orders.actions.vouchers import give_back
 from orders.models import Order
-from production.actions import clear_bench
+from production.actions import clear_bench, pack_up
 from studio.actions import ActionRefused, lock_job
 from studio.models import Job, JobEvent, User
 from studio.stages import MovedMeanwhile, Stage, move
@@ -18,6 +19,7 @@ from studio.stages import MovedMeanwhile, Stage, move
 WAYS_HOME = {"collected": "Collected by the family.", "delivered": "Delivered to the family."}
 
 
+@transaction.atomic
 def hand_over(
     job: Job, *, seen: Stage, how: str = "collected", by: User, at: datetime, key: UUID
 ) -> JobEvent:
@@ -25,14 +27,17 @@ def hand_over(
 
     Raises MovedMeanwhile, and MoveRefused while it is neither paid nor released on account.
     """
-    return move(job, seen=seen, to=Stage.HANDED_OVER, by=by, at=at, key=key, why=WAYS_HOME[how])
+    event = move(job, seen=seen, to=Stage.HANDED_OVER, by=by, at=at, key=key, why=WAYS_HOME[how])
+    pack_up(job, by=by, at=at, key=key)
+    return event
 
 
 @transaction.atomic
 def call_off(
     job: Job, *, seen: Stage, keep_minor: int, why: str, by: User, at: datetime, key: UUID
 ) -> JobEvent:
-    """End the job before its time: `keep_minor` of what was paid is kept, the rest is owed back.
+    """End the job before its time: `keep_minor` of what was paid is kept, the rest is owed back; what a
+    voucher paid goes back to the voucher, unless it is kept beyond the money that came in.
 
     A standing invoice is credited, the planned sitting cancelled, the bench cleared.
     Raises MovedMeanwhile; ActionRefused without a reason or for more than was paid.
@@ -63,6 +68,7 @@ def _keep(order: Order, keep_minor: int, why: str, *, by: User, at: datetime, ke
         raise ActionRefused(f"{say(order, paid_minor)} was paid: keep at most that.")
     if standing := queries.standing_invoice(order):
         credit_invoice(standing, why=why, by=by, at=at, key=uuid5(key, "credit"))
+    give_back(order, kept_minor=keep_minor, why=why, by=by, at=at, key=uuid5(key, "vouchers"))
     order.lines.all().delete()
     if keep_minor:
         order.lines.create(label="Kept of what was paid: called off", unit_minor=keep_minor)

@@ -1,21 +1,25 @@
 """Invoices and credit notes: numbered without gaps, frozen, issued once."""
 
-from datetime import date, datetime
+from collections.abc import Sequence
+from datetime import date, datetime, timedelta
 from decimal import Decimal
+from typing import Any
 from uuid import UUID
 
 from django.db import transaction
 from django.utils import timezone
 
-from orders import papers, pdf, queries
-from orders.actions.books import refuse_invoiced, the_reason
+from orders import papers, pdf, queries, vat
+from orders.actions.books import refuse_invoiced, settle, the_reason
 from orders.models import Invoice, NumberSeries, Order
+from studio import units
 from studio.actions import ActionRefused, lock_job, record
 from studio.models import Family, Job, Unit, User
 from studio.stages import Stage
 
 INVOICE_PREFIX = "INV-"
 CREDIT_PREFIX = "CRN-"
+PLACE_OF_CREDITS = 400
 
 
 @transaction.atomic
@@ -34,9 +38,9 @@ def issue_invoice(order: Order, *, by: User, at: datetime, key: UUID) -> Invoice
     issued_on = timezone.localdate(at)
     facts = _facts(order, unit, issued_on)
     # In the transaction that writes the paper: no number without its paper.
-    number = _next_number(unit, INVOICE_PREFIX)
+    number = next_number(unit, INVOICE_PREFIX)
     content = papers.invoice(number, facts)
-    _refuse_wrong_words(content)
+    _refuse_wrong_words(content, unit)
     invoice = Invoice.objects.create(
         unit=unit,
         order=order,
@@ -44,6 +48,7 @@ def issue_invoice(order: Order, *, by: User, at: datetime, key: UUID) -> Invoice
         number=number,
         issued_on=issued_on,
         supplied_on=facts.supplied_on,
+        due_on=facts.due_on,
         total_minor=content["total_minor"],
         vat_minor=content.get("vat_minor", 0),
         content=content,
@@ -56,7 +61,8 @@ def issue_invoice(order: Order, *, by: User, at: datetime, key: UUID) -> Invoice
 
 @transaction.atomic
 def credit_invoice(invoice: Invoice, *, why: str, by: User, at: datetime, key: UUID) -> Invoice:
-    """Cancel the whole of an invoice by a credit note; the order may then change and be invoiced anew.
+    """Cancel an invoice by a credit note, all of it or what notes for parts have left of it; the order
+    may then change and be invoiced anew.
 
     Raises ActionRefused without a reason, a second time, or for a credit note itself.
     """
@@ -65,34 +71,85 @@ def credit_invoice(invoice: Invoice, *, why: str, by: User, at: datetime, key: U
     if earlier := unit.invoices.filter(key=key).first():
         return earlier
     why = the_reason(why, "Write why the invoice is cancelled: the credit note says it.")
-    if invoice.kind != Invoice.Kind.INVOICE:
-        raise ActionRefused("A credit note cannot be cancelled: issue a new invoice.")
-    if credited := Invoice.objects.filter(credits=invoice).first():
-        raise ActionRefused(f"Credit note {credited.number} has cancelled it already.")
+    before = _notes_before(invoice)
     issued_on = timezone.localdate(at)
-    number = _next_number(unit, CREDIT_PREFIX)
-    content = papers.credit(invoice.content, number=number, issued_on=issued_on, why=why)
-    _refuse_wrong_words(content)
-    note = Invoice.objects.create(
-        unit=unit,
-        order=invoice.order,
-        kind=Invoice.Kind.CREDIT,
-        number=number,
-        issued_on=issued_on,
-        supplied_on=invoice.supplied_on,
-        credits=invoice,
-        why=why,
-        total_minor=-invoice.total_minor,
-        vat_minor=-invoice.vat_minor,
-        content=content,
-        by=by,
-        key=key,
-    )
+    number = next_number(unit, CREDIT_PREFIX)
+    try:
+        content = papers.credit(
+            invoice.content, number=number, issued_on=issued_on, why=why, before=before
+        )
+    except ValueError as nothing:
+        raise ActionRefused(str(nothing)) from None
+    note = _note(unit, invoice, content, issued_on, credits=invoice, why=why, by=by, key=key)
     record(job, what="credit_invoice", by=by, at=at, key=key, why=f"{invoice.number}: {why}")
     return note
 
 
-def _next_number(unit: Unit, prefix: str) -> str:
+@transaction.atomic
+def credit_part(
+    invoice: Invoice, *, amount_minor: int, why: str, by: User, at: datetime, key: UUID
+) -> Invoice:
+    """Credit a part of an invoice, which goes on to stand: the order comes to so much less.
+
+    Raises ActionRefused without a reason, for nothing or more than is left of the invoice, for one
+    that is cancelled, or for a credit note itself.
+    """
+    job = lock_job(invoice.order.job)
+    order, unit = job.order, Unit.objects.get(pk=invoice.unit_id)
+    if earlier := unit.invoices.filter(key=key).first():
+        return earlier
+    why = the_reason(why, "Write what is credited, and why: the credit note says it.")
+    before = _notes_before(invoice)
+    issued_on = timezone.localdate(at)
+    number = next_number(unit, CREDIT_PREFIX)
+    try:
+        content = papers.credit_part(
+            invoice.content,
+            number=number,
+            issued_on=issued_on,
+            why=why,
+            amount_minor=amount_minor,
+            before=before,
+        )
+    except ValueError as impossible:
+        raise ActionRefused(str(impossible)) from None
+    note = _note(unit, invoice, content, issued_on, reduces=invoice, why=why, by=by, key=key)
+    order.lines.create(
+        label=f"{number}: {why}"[:120], unit_minor=-amount_minor, position=PLACE_OF_CREDITS
+    )
+    settle(order)
+    record(job, what="credit_part", by=by, at=at, key=key, why=f"{invoice.number}: {why}")
+    return note
+
+
+def _notes_before(invoice: Invoice) -> Sequence[papers.Content]:
+    """The notes for parts of an invoice. Raises ActionRefused where it cannot be credited any more."""
+    if invoice.kind != Invoice.Kind.INVOICE:
+        raise ActionRefused("A credit note cannot be cancelled: issue a new invoice.")
+    if credited := Invoice.objects.filter(credits=invoice).first():
+        raise ActionRefused(f"Credit note {credited.number} has cancelled it already.")
+    return [note.content for note in invoice.reduced_by.order_by("pk")]
+
+
+def _note(
+    unit: Unit, invoice: Invoice, content: papers.Content, issued_on: date, **facts: Any
+) -> Invoice:
+    _refuse_wrong_words(content, unit)
+    return Invoice.objects.create(
+        unit=unit,
+        order=invoice.order,
+        kind=Invoice.Kind.CREDIT,
+        number=content["number"],
+        issued_on=issued_on,
+        supplied_on=invoice.supplied_on,
+        total_minor=-content["total_minor"],
+        vat_minor=-content.get("vat_minor", 0),
+        content=content,
+        **facts,
+    )
+
+
+def next_number(unit: Unit, prefix: str) -> str:
     """The next of a series; its row is held to the end of the transaction, so none is skipped."""
     NumberSeries.objects.get_or_create(unit=unit, prefix=prefix)
     series = NumberSeries.objects.select_for_update().get(unit=unit, prefix=prefix)
@@ -103,28 +160,45 @@ def _next_number(unit: Unit, prefix: str) -> str:
 
 def _facts(order: Order, unit: Unit, issued_on: date) -> papers.Facts:
     job, family = order.job, order.job.family
-    lines = [papers.Sold(li.label, li.quantity, li.unit_minor) for li in order.lines.all()]
+    charged = [papers.Sold(li.label, li.quantity, li.unit_minor) for li in order.lines.all()]
+    lines, received = papers.less_taxed_before(charged, queries.received(order))
     total_minor = sum(line.gross_minor for line in lines)
-    if total_minor <= 0:
-        raise ActionRefused("The order comes to nothing: there is nothing to invoice.")
+    _refuse_nothing(total_minor, by_voucher=len(lines) > len(charged))
     _refuse_incomplete(unit, family)
-    received = queries.received(order)
     supplied_on = _supplied_on(job, issued_on)
     return papers.Facts(
         currency=unit.currency,
-        seller=_seller(unit),
-        customer=papers.Customer(family.contact_name, family.address, family.postcode),
+        seller=seller_of(unit),
+        customer=papers.Customer(
+            family.contact_name, family.address, family.postcode, unit.country
+        ),
         reference=job.spoken_reference,
         pieces=_pieces(job),
         lines=lines,
         received=received,
         tax_points=[
-            papers.TaxPoint(on, amount_minor, _percent_on(unit, on))
-            for on, amount_minor in papers.slices(total_minor, received, supplied_on)
+            vat.TaxPoint(on, amount_minor, percent_on(unit, on))
+            for on, amount_minor in vat.slices(total_minor, received, supplied_on)
         ],
         issued_on=issued_on,
         supplied_on=supplied_on,
+        due_on=issued_on + timedelta(days=unit.payment_days),
         payment_words=unit.payment_words,
+    )
+
+
+def _refuse_nothing(total_minor: int, *, by_voucher: bool) -> None:
+    if total_minor > 0:
+        return
+    if not by_voucher:
+        raise ActionRefused("The order comes to nothing: there is nothing to invoice.")
+    if total_minor == 0:
+        raise ActionRefused(
+            "Vouchers pay for all of it. Their sale was charged already: nothing is left to invoice."
+        )
+    raise ActionRefused(
+        "Its vouchers pay for more than the order comes to: reverse a payment by voucher, "
+        "and use the voucher for what is left."
     )
 
 
@@ -135,7 +209,7 @@ def _pieces(job: Job) -> list[str]:
     return [str(piece) for piece in job.pieces.on_the_job().select_related("child")]
 
 
-def _seller(unit: Unit) -> papers.Seller:
+def seller_of(unit: Unit) -> papers.Seller:
     return papers.Seller(
         name=unit.name,
         trader_name=unit.trader_name,
@@ -144,6 +218,8 @@ def _seller(unit: Unit) -> papers.Seller:
         phone=unit.phone,
         email=unit.email,
         vat_number=unit.vat_number,
+        country=unit.country,
+        tax_name=unit.tax_name,
     )
 
 
@@ -153,21 +229,17 @@ def _supplied_on(job: Job, issued_on: date) -> date:
     return timezone.localdate(moved.at) if moved else issued_on
 
 
-def _percent_on(unit: Unit, day: date) -> Decimal | None:
-    """The unit's rate of VAT on a day; None before it was registered."""
-    if unit.vat_registered_on is None or day < unit.vat_registered_on:
-        return None
-    if (unit.country, unit.currency) != ("GB", "GBP"):
+def percent_on(unit: Unit, day: date) -> Decimal | None:
+    """The unit's rate of tax on a day; None while it is not registered. Raises ActionRefused without."""
+    registration = vat.Registration(unit.vat_registered_on, unit.vat_left_on)
+    rates = [vat.Rate(row.valid_from, row.percent) for row in unit.vat_rates.all()]
+    try:
+        return vat.percent_on(day, registration, rates)
+    except vat.NoRate:
         raise ActionRefused(
-            "Caststead writes VAT invoices for the United Kingdom in pounds only. "
-            "Issue this invoice by other means."
-        )
-    rate = unit.vat_rates.filter(valid_from__lte=day).order_by("-valid_from").first()
-    if rate is None:
-        raise ActionRefused(
-            f"No rate of VAT is written down for {day:%d.%m.%Y}. Add it under Money, Prices."
-        )
-    return rate.percent
+            f"No rate of {unit.tax_name} is written down for {units.full_day(day)}. "
+            "Add it under Money, Prices."
+        ) from None
 
 
 def _refuse_incomplete(unit: Unit, family: Family) -> None:
@@ -186,10 +258,10 @@ def _refuse_incomplete(unit: Unit, family: Family) -> None:
         raise ActionRefused(*missing)
 
 
-def _refuse_wrong_words(content: papers.Content) -> None:
-    if "vat_minor" not in content and (words := papers.names_vat(content)):
+def _refuse_wrong_words(content: papers.Content, unit: Unit) -> None:
+    if "vat_minor" not in content and (words := papers.names_vat(content, unit.tax_name)):
         raise ActionRefused(
-            f"“{words}” speaks of VAT. A trader who is not registered must not: change these words."
+            f"“{words}” speaks of {unit.tax_name}. A trader who is not registered must not: change these words."
         )
     if strange := pdf.unprintable(content):
         raise ActionRefused(

@@ -7,7 +7,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from orders import queries
-from orders.actions.books import say, settle, the_reason
+from orders.actions.books import refuse_invoiced, say, settle, the_reason
 from orders.models import Order, Payment
 from studio.actions import ActionRefused, lock_job, record, refuse_closed
 from studio.models import User
@@ -23,13 +23,15 @@ def take_payment(
     amount_minor: int,
     method: str,
     received_on: date,
+    above: bool = False,
     by: User,
     at: datetime,
     key: UUID,
 ) -> Payment:
     """Write down money that came in, also after the job has ended.
 
-    Raises ActionRefused for nothing, more than the balance, or an impossible day.
+    Raises ActionRefused for nothing or an impossible day; for more than the balance unless `above`
+    says that the family has really paid more: the rest is then owed back to it.
     """
     job = lock_job(order.job)
     if earlier := job.order.payments.filter(key=key).first():
@@ -38,10 +40,8 @@ def take_payment(
     balance_minor = queries.balance_of(order)
     if amount_minor < 1:
         raise ActionRefused("Write an amount above zero.")
-    if balance_minor <= 0:
-        raise ActionRefused("Nothing is left to pay on this order.")
-    if amount_minor > balance_minor:
-        raise ActionRefused(f"{say(order, balance_minor)} is left to pay: take at most that.")
+    if not above:
+        refuse_above(order, amount_minor, balance_minor)
     _refuse_impossible(received_on, at, opened_on=timezone.localdate(job.opened_at))
     payment = order.payments.create(
         unit=order.unit,
@@ -71,16 +71,9 @@ def reverse_payment(payment: Payment, *, why: str, by: User, at: datetime, key: 
         raise ActionRefused("This row reverses another one: write a new payment instead.")
     if order.payments.filter(reverses=payment).exists():
         raise ActionRefused("This payment is reversed already.")
-    mirror = order.payments.create(
-        unit=order.unit,
-        amount_minor=-payment.amount_minor,
-        method=payment.method,
-        received_on=timezone.localdate(at),
-        reverses=payment,
-        why=why,
-        by=by,
-        key=key,
-    )
+    if payment.taxed_before:
+        refuse_invoiced(order)  # its total is less by this voucher
+    mirror = mirrored(payment, why=why, by=by, at=at, key=key)
     settle(order)
     record(job, what="reverse_payment", by=by, at=at, key=key, why=why)
     return mirror
@@ -112,6 +105,7 @@ def pay_back(
         raise ActionRefused("The family has not paid more than the order comes to.")
     if not 0 < amount_minor <= owed_minor:
         raise ActionRefused(f"{say(order, owed_minor)} is owed to the family: pay back up to that.")
+    _refuse_voucher_money(order, amount_minor)
     why = the_reason(why, "Write what the money is paid back for.")
     _refuse_impossible(paid_on, at, opened_on=timezone.localdate(job.opened_at))
     payment = order.payments.create(
@@ -149,6 +143,41 @@ def release_on_account(order: Order, *, why: str, by: User, at: datetime, key: U
     order.save(update_fields=["released_at", "released_why"])
     record(job, what="release_on_account", by=by, at=at, key=key, why=why)
     return order
+
+
+def mirrored(payment: Payment, *, why: str, by: User, at: datetime, key: UUID) -> Payment:
+    """The row that takes a payment out of the sums; inside an action, its job locked."""
+    return Payment.objects.create(
+        unit=payment.unit,
+        order=payment.order,
+        amount_minor=-payment.amount_minor,
+        method=payment.method,
+        received_on=timezone.localdate(at),
+        reverses=payment,
+        voucher=payment.voucher,
+        taxed_before=payment.taxed_before,
+        why=why,
+        by=by,
+        key=key,
+    )
+
+
+def _refuse_voucher_money(order: Order, amount_minor: int) -> None:
+    """What was paid by voucher goes back to the voucher, not out of the till."""
+    money_minor = queries.money_in(order)
+    if amount_minor > money_minor:
+        raise ActionRefused(
+            f"Only {say(order, max(0, money_minor))} came in as money, the rest by voucher: reverse "
+            "the payment by voucher, and use the voucher again for what the order comes to."
+        )
+
+
+def refuse_above(order: Order, amount_minor: int, balance_minor: int) -> None:
+    """Raises ActionRefused for more than is left to pay."""
+    if balance_minor <= 0:
+        raise ActionRefused("Nothing is left to pay on this order.")
+    if amount_minor > balance_minor:
+        raise ActionRefused(f"{say(order, balance_minor)} is left to pay: take at most that.")
 
 
 def _refuse_impossible(day: date, at: datetime, *, opened_on: date) -> None:

@@ -1,17 +1,19 @@
 """Price lists and rates of VAT: dated rows, fixed from the day on which they are used."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date
 from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
 
-from orders.models import Order, Price, PriceList, VatRate
+from orders.models import Order, Price, PriceBand, PriceList, VatRate, VatThreshold
+from studio import units
 from studio.actions import ActionRefused, lock_unit
 from studio.models import Unit
 
-_COPIED = ("kind", "label", "amount_minor", "pieces", "one_child", "order")
+_COPIED = ("kind", "label", "amount_minor", "pieces", "one_child", "percent", "given", "order")
+_BY_SIZE = (Price.Kind.BACKING, Price.Kind.FINISH, Price.Kind.DELIVERY)
 
 
 @transaction.atomic
@@ -23,14 +25,11 @@ def make_price_list(unit: Unit, *, valid_from: date, copy_of: PriceList | None =
     lock_unit(unit)
     if unit.price_lists.filter(valid_from=valid_from).exists():
         raise ActionRefused(
-            f"A list of prices from {valid_from:%d.%m.%Y} exists already. Choose another day."
+            f"A list of prices from {units.full_day(valid_from)} exists already. Choose another day."
         )
     made = PriceList.objects.create(unit=unit, valid_from=valid_from)
     if copy_of:
-        Price.objects.bulk_create(
-            Price(price_list=made, **{name: getattr(price, name) for name in _COPIED})
-            for price in copy_of.prices.all()
-        )
+        _copy_prices(copy_of, made)
     return made
 
 
@@ -44,7 +43,7 @@ def drop_price_list(price_list: PriceList) -> None:
 
 @transaction.atomic
 def add_price(price_list: PriceList, *, facts: Mapping[str, Any]) -> Price:
-    """`facts`: kind, label, amount_minor, pieces, one_child.
+    """`facts`: kind, label, amount_minor, pieces, one_child; of a discount percent and given.
 
     Raises ActionRefused if an order was priced on the list, or the label is taken.
     """
@@ -73,6 +72,28 @@ def drop_price(price: Price) -> None:
 
 
 @transaction.atomic
+def set_bands(price: Price, *, bands: Iterable[tuple[int, int]]) -> Price:
+    """The steps of a price by size (mm of the frame's longest side) or distance (km): up to, and the
+    price in minor units. None: one price for all.
+
+    Raises ActionRefused for a kind that has no size, the same step twice, or once an order was
+    priced on the list.
+    """
+    _unused(price.price_list)
+    steps = sorted(bands)
+    if price.kind not in _BY_SIZE and steps:
+        raise ActionRefused("Only backings, frames and deliveries go by size or distance.")
+    if len({up_to for up_to, _ in steps}) < len(steps):
+        raise ActionRefused("Two steps end at the same size: change one of them.")
+    price.bands.all().delete()
+    PriceBand.objects.bulk_create(
+        PriceBand(price=price, up_to=up_to, amount_minor=amount_minor)
+        for up_to, amount_minor in steps
+    )
+    return price
+
+
+@transaction.atomic
 def set_vat_rate(unit: Unit, *, valid_from: date, percent: Decimal) -> VatRate:
     """The rate that a registered unit charges from a day on; a slip may be mended until it is used.
 
@@ -89,6 +110,25 @@ def set_vat_rate(unit: Unit, *, valid_from: date, percent: Decimal) -> VatRate:
         unit=unit, valid_from=valid_from, defaults={"percent": percent}
     )
     return rate
+
+
+@transaction.atomic
+def set_vat_threshold(unit: Unit, *, valid_from: date, facts: Mapping[str, int]) -> VatThreshold:
+    """`facts`: register_minor, leave_minor, warn_percent; in force from a day on."""
+    lock_unit(unit)
+    threshold, _ = VatThreshold.objects.update_or_create(
+        unit=unit, valid_from=valid_from, defaults=facts
+    )
+    return threshold
+
+
+def _copy_prices(old: PriceList, new: PriceList) -> None:
+    for price in old.prices.prefetch_related("bands"):
+        made = new.prices.create(**{name: getattr(price, name) for name in _COPIED})
+        PriceBand.objects.bulk_create(
+            PriceBand(price=made, up_to=band.up_to, amount_minor=band.amount_minor)
+            for band in price.bands.all()
+        )
 
 
 def _unused(price_list: PriceList) -> PriceList:

@@ -1,25 +1,29 @@
 """An order and its lines: from the job's pieces, the look that was chosen, extras and reductions."""
 
-from collections import Counter
-from collections.abc import Hashable, Iterable
 from datetime import datetime
 from uuid import UUID
 
 from django.db import transaction
 from django.utils import timezone
 
-from orders import pricing, queries
-from orders.actions.books import refuse_invoiced, say, settle, the_reason
-from orders.models import Order, OrderLine, Price, PriceList
+from orders import queries
+from orders.actions.books import refuse_invoiced, say, the_reason
+from orders.actions.laying import (
+    PLACE_OF_REDUCTIONS,
+    balance_lines,
+    give_what_is_due,
+    lay_casts,
+    lay_discount,
+    lay_look,
+    lay_one,
+)
+from orders.models import Order, Price, PriceList
+from studio import units
 from studio.actions import ActionRefused, lock_job, record, refuse_closed, save_edited
 from studio.models import Job, User
 from studio.stages import MoveRefused, Stage
 
 Kind = Price.Kind
-
-_PLACE = {Kind.CASTS: 0, Kind.BACKING: 100, Kind.FINISH: 110, Kind.EXTRA: 200}
-_PLACE_OF_REDUCTIONS = 300
-_SPOKEN = {Kind.BACKING: "Backing: ", Kind.FINISH: "Finish: "}
 
 
 @transaction.atomic
@@ -34,15 +38,18 @@ def price_job(job: Job, *, by: User | None, at: datetime, key: UUID) -> Order:
     if job.events.filter(key=key).exists():
         return job.order
     refuse_closed(job)
-    order = Order.objects.filter(job=job).first() or _new_order(job, _list_in_force(job, at))
-    return _price(order, what="price_job", by=by, at=at, key=key)
+    order = Order.objects.filter(job=job).first()
+    anew = order is None
+    if order is None:
+        order = _new_order(job, _list_in_force(job, at))
+    return _price(order, what="price_job", by=by, at=at, key=key, anew=anew)
 
 
 @transaction.atomic
 def price_anew(job: Job, *, by: User, at: datetime, key: UUID) -> Order:
-    """Price the job on the list that is in force now; backing and finish of the same name stay.
+    """Price the job on the list that is in force now; what the new list has under the same name stays.
 
-    Raises what `price_job` raises.
+    Raises what `price_job` raises, and ActionRefused once the family accepted a price.
     """
     job = lock_job(job)
     if job.events.filter(key=key).exists():
@@ -52,12 +59,19 @@ def price_anew(job: Job, *, by: User, at: datetime, key: UUID) -> Order:
     price_list = _list_in_force(job, at)
     if order is None:
         order = _new_order(job, price_list)
+    if accepted := order.quotes.last():
+        raise ActionRefused(
+            f"The family accepted its price on {units.full_day(timezone.localdate(accepted.accepted_at))}: "
+            "the prices of that list hold for this order."
+        )
     order.price_list = PriceList.objects.select_for_update().get(pk=price_list.pk)
     order.backing = _same_in(price_list, order.backing)
     order.finish = _same_in(price_list, order.finish)
     order.version += 1
     order.save(update_fields=["price_list", "backing", "finish", "version"])
-    return _price(order, what="price_anew", by=by, at=at, key=key)
+    # Discounts are of a list: those of the old one go, those of the new one are given again.
+    order.lines.filter(price__kind=Kind.DISCOUNT).exclude(price__price_list=price_list).delete()
+    return _price(order, what="price_anew", by=by, at=at, key=key, anew=True)
 
 
 @transaction.atomic
@@ -92,8 +106,8 @@ def choose_look(
     given = {"plate_words": plate_words, "layout_words": layout_words}
     words = {name: said.strip() for name, said in given.items() if said is not None}
     save_edited(order, {"backing": backing, "finish": finish, **words}, seen_version=seen_version)
-    _lay_look(order)
-    settle(order)
+    lay_look(order)
+    balance_lines(order)
     labels = [price.label for price in (backing, finish) if price]
     said = ", ".join([*labels, *filter(None, words.values())])
     record(job, what="choose_look", by=by, at=at, key=key, why=said)
@@ -101,29 +115,91 @@ def choose_look(
 
 
 @transaction.atomic
-def add_extra(
-    order: Order, *, price: Price, quantity: int, by: User, at: datetime, key: UUID
-) -> Order:
-    """Raises ActionRefused for a price of another list, no quantity, or while an invoice stands."""
+def size_frame(order: Order, *, frame_mm: int | None, by: User, at: datetime, key: UUID) -> Order:
+    """The longest side of the frame, by which backing and finish are priced; None: not known.
+
+    Raises MoveRefused on an ended job, ActionRefused beyond the steps of the list or while an
+    invoice stands.
+    """
     job = lock_job(order.job)
     order = job.order
     if job.events.filter(key=key).exists():
         return order
-    if job.stage == Stage.CALLED_OFF:
-        refuse_closed(job)
+    refuse_closed(job)
     refuse_invoiced(order)
-    _refuse_foreign(order, price, Kind.EXTRA)
+    order.frame_mm = frame_mm
+    order.version += 1
+    order.save(update_fields=["frame_mm", "version"])
+    lay_look(order)
+    balance_lines(order)
+    said = f"{frame_mm} mm" if frame_mm else "not known"
+    record(job, what="size_frame", by=by, at=at, key=key, why=said)
+    return order
+
+
+@transaction.atomic
+def add_extra(
+    order: Order, *, price: Price, quantity: int, by: User, at: datetime, key: UUID
+) -> Order:
+    """An extra, or second casts from the moulds of this job: of these at most one for each piece.
+
+    Raises ActionRefused for a price of another list, no quantity, or while an invoice stands.
+    """
+    job = lock_job(order.job)
+    order = job.order
+    if job.events.filter(key=key).exists():
+        return order
+    _refuse_late(order, price, (Kind.EXTRA, Kind.COPY))
     if quantity < 1:
         raise ActionRefused("Write how many, one at least.")
-    order.lines.create(
-        price=price,
-        label=price.label,
-        quantity=quantity,
-        unit_minor=price.amount_minor,
-        position=_PLACE[Kind.EXTRA],
-    )
-    settle(order)
+    if price.kind == Kind.COPY:
+        _refuse_too_many_copies(order, quantity)
+    lay_one(order, price, quantity)
+    balance_lines(order)
     record(job, what="add_extra", by=by, at=at, key=key, why=f"{quantity} × {price.label}")
+    return order
+
+
+@transaction.atomic
+def add_delivery(
+    order: Order, *, price: Price, km: int | None, by: User, at: datetime, key: UUID
+) -> Order:
+    """Bring it home to the family, `km` away; one delivery an order, the new one instead of the old.
+
+    Raises ActionRefused for a price of another list, a distance that is missing or beyond the
+    list's last step, or while an invoice stands.
+    """
+    job = lock_job(order.job)
+    order = job.order
+    if job.events.filter(key=key).exists():
+        return order
+    _refuse_late(order, price, (Kind.DELIVERY,))
+    if km is None and price.bands.exists():
+        raise ActionRefused("This price goes by distance: write how many km it is.")
+    order.lines.filter(price__kind=Kind.DELIVERY).delete()
+    lay_one(order, price, km=km)
+    balance_lines(order)
+    record(job, what="add_delivery", by=by, at=at, key=key, why=price.label)
+    return order
+
+
+@transaction.atomic
+def add_discount(order: Order, *, price: Price, by: User, at: datetime, key: UUID) -> Order:
+    """Give a discount of the price list; it follows the price until the invoice.
+
+    Raises ActionRefused for one of another list, one that is given already, or while an invoice
+    stands.
+    """
+    job = lock_job(order.job)
+    order = job.order
+    if job.events.filter(key=key).exists():
+        return order
+    _refuse_late(order, price, (Kind.DISCOUNT,))
+    if order.lines.filter(price=price).exists():
+        raise ActionRefused(f"“{price.label}” is on this order already.")
+    lay_discount(order, price)
+    balance_lines(order)
+    record(job, what="add_discount", by=by, at=at, key=key, why=price.label)
     return order
 
 
@@ -145,8 +221,8 @@ def add_reduction(
         raise ActionRefused("A reduction is an amount above zero.")
     if amount_minor > (total_minor := queries.sums(order).total_minor):
         raise ActionRefused(f"The order comes to {say(order, total_minor)}: take off at most that.")
-    order.lines.create(label=label, unit_minor=-amount_minor, position=_PLACE_OF_REDUCTIONS)
-    settle(order)
+    order.lines.create(label=label, unit_minor=-amount_minor, position=PLACE_OF_REDUCTIONS)
+    balance_lines(order)
     record(job, what="add_reduction", by=by, at=at, key=key, why=label)
     return order
 
@@ -168,7 +244,7 @@ def drop_line(order: Order, *, line_pk: int, by: User, at: datetime, key: UUID) 
     if not line.can_drop:
         raise ActionRefused("This line follows from the pieces and the look: change those instead.")
     line.delete()
-    settle(order)
+    balance_lines(order)
     record(job, what="drop_line", by=by, at=at, key=key, why=line.label)
     return order
 
@@ -186,55 +262,41 @@ def _new_order(job: Job, price_list: PriceList) -> Order:
     return Order.objects.create(unit=job.unit, job=job, price_list=price_list)
 
 
-def _price(order: Order, *, what: str, by: User | None, at: datetime, key: UUID) -> Order:
+def _price(
+    order: Order, *, what: str, by: User | None, at: datetime, key: UUID, anew: bool
+) -> Order:
     refuse_invoiced(order)
-    chosen = _cheapest(order)
-    order.lines.filter(price__kind=Kind.CASTS).delete()
-    _lay(order, chosen)
-    _lay_look(order)
-    settle(order)
+    lay_casts(order)
+    lay_look(order)
+    if anew:
+        give_what_is_due(order)
+    balance_lines(order)
     record(order.job, what=what, by=by, at=at, key=key)
     return order
-
-
-def _cheapest(order: Order) -> list[tuple[Price, int]]:
-    """Raises ActionRefused where the list cannot make up the pieces exactly."""
-    prices = {str(p.pk): p for p in order.price_list.prices.filter(kind=Kind.CASTS)}
-    offers = [
-        pricing.Offer(code, p.label, p.pieces, p.amount_minor, p.one_child)
-        for code, p in prices.items()
-    ]
-    pieces = Counter[Hashable](order.job.pieces.on_the_job().values_list("child_id", flat=True))
-    try:
-        chosen = pricing.cheapest(pieces, offers)
-    except ValueError as impossible:
-        raise ActionRefused(str(impossible)) from None
-    return [(prices[each.offer.code], each.quantity) for each in chosen]
-
-
-def _lay_look(order: Order) -> None:
-    order.lines.filter(price__kind__in=(Kind.BACKING, Kind.FINISH)).delete()
-    _lay(order, [(price, 1) for price in (order.backing, order.finish) if price])
-
-
-def _lay(order: Order, chosen: Iterable[tuple[Price, int]]) -> None:
-    OrderLine.objects.bulk_create(
-        OrderLine(
-            order=order,
-            price=price,
-            label=f"{_SPOKEN.get(Kind(price.kind), '')}{price.label}",
-            quantity=quantity,
-            unit_minor=price.amount_minor,
-            position=_PLACE[Kind(price.kind)],
-        )
-        for price, quantity in chosen
-    )
 
 
 def _same_in(price_list: PriceList, price: Price | None) -> Price | None:
     if price is None:
         return None
     return price_list.prices.filter(kind=price.kind, label=price.label).first()
+
+
+def _refuse_late(order: Order, price: Price, kinds: tuple[Price.Kind, ...]) -> None:
+    if order.job.stage == Stage.CALLED_OFF:
+        refuse_closed(order.job)
+    refuse_invoiced(order)
+    if price.kind not in kinds or price.price_list_id != order.price_list_id:
+        raise ActionRefused(f"“{price.label}” is not on this order's price list.")
+
+
+def _refuse_too_many_copies(order: Order, quantity: int) -> None:
+    there = sum(line.quantity for line in order.lines.filter(price__kind=Kind.COPY))
+    pieces = order.job.pieces.on_the_job().count()
+    if there + quantity > pieces:
+        raise ActionRefused(
+            f"The job has {pieces} mould{'' if pieces == 1 else 's'}: "
+            "one second cast of each is what they are good for."
+        )
 
 
 def _refuse_foreign(order: Order, price: Price | None, kind: Price.Kind) -> None:

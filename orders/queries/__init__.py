@@ -1,6 +1,28 @@
 """Reads of prices, orders, invoices and payments."""
 
-from orders.queries.lists import ListState, is_used, kinds_on, lists_with_state, prices_by_kind
+from orders.queries.accounts import (
+    Account,
+    Ageing,
+    account_of,
+    ageing,
+    charged_lines,
+    near_threshold,
+    supplies,
+    to_invoice,
+    turnover,
+)
+from orders.queries.banking import Waiting, columns_for, with_proposals
+from orders.queries.daybook import DayBook, day_book, years
+from orders.queries.drawn import Drawn, drawn_frame
+from orders.queries.lists import (
+    ListState,
+    goes_by_size,
+    is_used,
+    kinds_on,
+    lists_with_state,
+    prices_by_kind,
+)
+from orders.queries.margins import Earnings, earned, earnings, usual_minutes
 from orders.queries.order import (
     BEFORE_FRAMING,
     Choices,
@@ -9,6 +31,7 @@ from orders.queries.order import (
     can_choose,
     choices,
     deposit_of,
+    money_in,
     order_of,
     prices_every_piece,
     received,
@@ -25,36 +48,64 @@ from orders.queries.owed import (
     takings,
     to_come,
 )
+from orders.queries.returns import Draft, draft_return
 from orders.queries.rows import (
     InvoiceQuerySet,
     OrderQuerySet,
     ParentLinkQuerySet,
     PaymentQuerySet,
     PriceListQuerySet,
+    StatementLineQuerySet,
+    VoucherQuerySet,
 )
+from orders.queries.vouchers import Liability, left_on, liability
 
 __all__ = [
     "BEFORE_FRAMING",
+    "Account",
+    "Ageing",
     "Choices",
+    "DayBook",
     "Debt",
     "Deposit",
+    "Draft",
+    "Drawn",
+    "Earnings",
     "InvoiceQuerySet",
+    "Liability",
     "ListState",
     "OrderQuerySet",
     "ParentLinkQuerySet",
     "PaymentQuerySet",
     "PriceListQuerySet",
+    "StatementLineQuerySet",
     "Sums",
     "Takings",
+    "VoucherQuerySet",
+    "Waiting",
+    "account_of",
+    "ageing",
     "asked_minor",
     "balance_of",
     "can_choose",
+    "charged_lines",
     "choices",
+    "columns_for",
+    "day_book",
     "deposit_of",
     "deposits_before",
+    "draft_return",
+    "drawn_frame",
+    "earned",
+    "earnings",
+    "goes_by_size",
     "is_used",
     "kinds_on",
+    "left_on",
+    "liability",
     "lists_with_state",
+    "money_in",
+    "near_threshold",
     "order_of",
     "owed",
     "prices_by_kind",
@@ -62,6 +113,12 @@ __all__ = [
     "received",
     "standing_invoice",
     "sums",
+    "supplies",
     "takings",
     "to_come",
+    "to_invoice",
+    "turnover",
+    "usual_minutes",
+    "with_proposals",
+    "years",
 ]

@@ -13,8 +13,11 @@ if TYPE_CHECKING:
 KIND_WORDS = {
     "casts": "Casts, framed",
     "backing": "Backings",
-    "finish": "Finishes of the oak",
+    "finish": "Frames, by finish of the oak",
     "extra": "Extras",
+    "copy": "Second casts from the same mould",
+    "delivery": "Delivery",
+    "discount": "Discounts",
 }
 
 
@@ -37,8 +40,8 @@ def lists_with_state(unit: "Unit", today: date) -> list[ListState]:
 
 
 def prices_by_kind(price_list: "PriceList") -> list[tuple[str, list["Price"]]]:
-    """The list's prices under the words of their kinds, kinds without one left out. One query."""
-    prices = list(price_list.prices.all())
+    """The list's prices under the words of their kinds, kinds without one left out. Two queries."""
+    prices = list(price_list.prices.prefetch_related("bands"))
     found = [(words, [p for p in prices if p.kind == kind]) for kind, words in KIND_WORDS.items()]
     return [(words, of_kind) for words, of_kind in found if of_kind]
 
@@ -50,6 +53,11 @@ def is_used(price_list: "PriceList") -> bool:
 def kinds_on(price_list: "PriceList") -> set[str]:
     """The kinds of which a list has a price."""
     return set(price_list.prices.values_list("kind", flat=True))
+
+
+def goes_by_size(price_list: "PriceList") -> bool:
+    """Whether a backing or a frame on the list has steps by size."""
+    return price_list.prices.filter(kind__in=("backing", "finish"), bands__isnull=False).exists()
 
 
 def _state(price_list: "PriceList", in_force: "PriceList | None") -> str:

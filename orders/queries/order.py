@@ -5,15 +5,17 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from django.db.models import F, Sum
-
-from orders.papers import Received
+from orders.vat import Received
 from studio import money
+from studio.kept import question
 from studio.stages import Stage
 
 if TYPE_CHECKING:
-    from orders.models import Invoice, Order, Price
-    from studio.models import Job, Unit
+    from django.db.models import QuerySet
+
+    from orders.models import Invoice, Order, OrderLine, Payment, Price
+    from studio.kept import Row
+    from studio.models import Job, Piece, Unit
 
 BEFORE_FRAMING = (Stage.BOOKED, Stage.CLAY_REST, Stage.CASTING, Stage.DRYING)
 
@@ -63,13 +65,15 @@ def order_of(job: "Job") -> "Order | None":
 
 def sums(order: "Order") -> Sums:
     """Two queries."""
-    total_minor = order.lines.aggregate(sum=Sum(F("quantity") * F("unit_minor")))["sum"] or 0
-    paid_minor = order.payments.aggregate(sum=Sum("amount_minor"))["sum"] or 0
+    total_minor = sum(quantity * unit_minor for quantity, unit_minor in _amounts.raw(order.pk))
+    paid_minor = sum(amount_minor for (amount_minor,) in _paid.raw(order.pk))
     return Sums(total_minor, paid_minor, deposit_of(order.unit, total_minor))
 
 
 def deposit_of(unit: "Unit", total_minor: int) -> int:
-    """What the unit asks for in advance of a total; never below zero."""
+    """What the unit asks for in advance of a total, a fixed sum or a part; never below zero or above it."""
+    if unit.deposit_fixed_minor is not None:
+        return max(0, min(unit.deposit_fixed_minor, total_minor))
     return max(0, money.round_half_up(Decimal(total_minor) * unit.deposit_percent / 100))
 
 
@@ -78,19 +82,30 @@ def balance_of(order: "Order") -> int:
     return sums(order).balance_minor
 
 
+def money_in(order: "Order") -> int:
+    """What came in as money and was not paid back, in minor units; vouchers aside."""
+    return sum(order.payments.filter(voucher=None).values_list("amount_minor", flat=True))
+
+
 def received(order: "Order") -> list[Received]:
     """The payments that count, oldest first: a reversed one and its reversal are both left out."""
-    rows = order.payments.filter(reversed_by=None).order_by("received_on", "pk")
+    rows = order.payments.filter(reversed_by=None).select_related("voucher")
     return [
-        Received(row.received_on, row.amount_minor, row.get_method_display())
-        for row in rows
+        Received(
+            row.received_on,
+            row.amount_minor,
+            row.get_method_display(),
+            row.voucher.words_when_used if row.taxed_before and row.voucher else "",
+        )
+        for row in rows.order_by("received_on", "pk")
         if row.reverses_id is None  # asked of SQLite, it would read the whole unique index of NULLs
     ]
 
 
 def choices(order: "Order") -> Choices:
-    """One query."""
-    prices = list(order.price_list.prices.filter(kind__in=("backing", "finish")))
+    """Two queries."""
+    of_look = order.price_list.prices.filter(kind__in=("backing", "finish"))
+    prices = list(of_look.prefetch_related("bands"))
     return Choices(
         backings=[price for price in prices if price.kind == "backing"],
         finishes=[price for price in prices if price.kind == "finish"],
@@ -113,6 +128,34 @@ def prices_every_piece(order: "Order") -> bool:
     """Whether the lines charge for exactly the pieces of the job, or for what was kept of it."""
     if order.job.stage == Stage.CALLED_OFF:
         return True
-    casts = order.lines.filter(price__kind="casts")
-    charged = casts.aggregate(sum=Sum(F("quantity") * F("price__pieces")))["sum"] or 0
-    return charged == order.job.pieces.on_the_job().count()
+    charged: int = sum(quantity * pieces for quantity, pieces in _charged.raw(order.pk))
+    return charged == len(_on_the_job.raw(order.job_id))
+
+
+@question
+def _amounts(order_pk: int) -> "QuerySet[OrderLine, Row]":
+    from orders.models import OrderLine  # noqa: PLC0415 - models import this package
+
+    return OrderLine.objects.filter(order=order_pk).values_list("quantity", "unit_minor")
+
+
+@question
+def _paid(order_pk: int) -> "QuerySet[Payment, Row]":
+    from orders.models import Payment  # noqa: PLC0415 - models import this package
+
+    return Payment.objects.filter(order=order_pk).values_list("amount_minor")
+
+
+@question
+def _charged(order_pk: int) -> "QuerySet[OrderLine, Row]":
+    from orders.models import OrderLine  # noqa: PLC0415 - models import this package
+
+    casts = OrderLine.objects.filter(order=order_pk, price__kind="casts")
+    return casts.values_list("quantity", "price__pieces")
+
+
+@question
+def _on_the_job(job_pk: int) -> "QuerySet[Piece, Row]":
+    from studio.models import Piece  # noqa: PLC0415 - its models import query sets too
+
+    return Piece.objects.filter(job=job_pk).on_the_job().order_by().values_list("pk")

@@ -2,16 +2,20 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, datetime
-from typing import TYPE_CHECKING, Any, cast
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING, Any, NamedTuple, cast
 
 from django.utils import timezone
 
 from orders.queries.order import deposit_of
 from orders.queries.rows import OrderQuerySet
+from studio.kept import Row, question
 from studio.stages import CLOSED, Stage
 
 if TYPE_CHECKING:
+    from django.db.models import QuerySet
+
+    from orders.models import Order
     from studio.models import Unit
 
 LATE_AFTER_DAYS = 14
@@ -50,7 +54,7 @@ class Debt:
 
 def owed(unit: "Unit", today: date) -> list[Debt]:
     """What the unit's families are to be asked for now, the oldest invoice first. One query."""
-    return _debts(unit.orders.owed_now(), unit, today)
+    return [_debt(_Row(*row), unit, today) for row in _owed_now(unit.pk)]
 
 
 def asked_minor(debts: Iterable[Debt]) -> int:
@@ -60,7 +64,7 @@ def asked_minor(debts: Iterable[Debt]) -> int:
 
 def to_come(unit: "Unit", today: date) -> list[Debt]:
     """What families of jobs in hand will pay, the soonest promise first. One query."""
-    return _debts(unit.orders.to_come(), unit, today)
+    return [_debt(_Row(*row), unit, today) for row in _to_come(unit.pk)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,20 +75,21 @@ class Deposit:
     family: str
     sits_at: datetime
     deposit_left_minor: int
+    due_on: date
 
 
 def deposits_before(unit: "Unit", moment: datetime) -> list[Deposit]:
     """Deposits still missing for sittings planned before `moment`, the soonest first. One query."""
-    orders = unit.orders.sitting_before(moment)
-    # The stubs do not know what the query set added.
-    rows = cast(Any, orders).values_list(
-        "job__reference", "job__family__name", "sits_at", "total", "paid", named=True
-    )
     return [
-        Deposit(row.job__reference, row.job__family__name, row.sits_at, left_minor)
-        for row in rows
-        if (left_minor := min(deposit_of(unit, row.total), row.total) - row.paid) > 0
+        Deposit(reference, family, sits_at, left_minor, deposit_due_on(unit, sits_at))
+        for reference, family, sits_at, total, paid in _sitting_by(unit.pk, _tomorrow(moment))
+        if sits_at < moment and (left_minor := min(deposit_of(unit, total), total) - paid) > 0
     ]
+
+
+def deposit_due_on(unit: "Unit", sits_at: datetime) -> date:
+    """So many days before the sitting's local day."""
+    return timezone.localdate(sits_at) - timedelta(days=unit.deposit_days)
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,11 +106,18 @@ class Takings:
 
 
 def takings(unit: "Unit", day: date) -> Takings:
-    """Of the month in which `day` lies. A payment reversed in its month counts as never made."""
-    month = unit.payments.in_month_of(day)
+    """Of the month in which `day` lies. A payment reversed in its month counts as never made; a voucher
+    brought its money when it was sold.
+    """
+    month = unit.payments.filter(voucher=None).in_month_of(day)
     slips = month.filter(reverses__in=month.values("pk"))
     rows = month.exclude(pk__in=slips.values("pk")).exclude(reversed_by__in=slips.values("pk"))
-    amounts = list(rows.values_list("amount_minor", flat=True))
+    cards = unit.vouchers
+    amounts = [
+        *rows.values_list("amount_minor", flat=True),
+        *cards.sold_in_month_of(day).values_list("price_minor", flat=True),
+        *(-minor for minor in cards.back_in_month_of(day).values_list("price_minor", flat=True)),
+    ]
     return Takings(
         in_minor=sum(amount for amount in amounts if amount > 0),
         back_minor=-sum(amount for amount in amounts if amount < 0),
@@ -113,48 +125,80 @@ def takings(unit: "Unit", day: date) -> Takings:
     )
 
 
-def _debts(orders: OrderQuerySet, unit: "Unit", today: date) -> list[Debt]:
-    """Orders of `owed_now()` or `to_come()` as lines to read. One query."""
+class _Row(NamedTuple):
+    reference: str
+    family: str
+    stage: str
+    stage_since: datetime
+    opened_at: datetime
+    promised_on: date | None
+    total: int
+    paid: int
+    invoiced_on: date | None
+
+
+@question
+def _owed_now(unit_pk: int) -> "QuerySet[Order, Row]":
+    return _rows(_orders(unit_pk).owed_now())
+
+
+@question
+def _to_come(unit_pk: int) -> "QuerySet[Order, Row]":
+    return _rows(_orders(unit_pk).to_come())
+
+
+@question
+def _sitting_by(unit_pk: int, moment: datetime) -> "QuerySet[Order, Row]":
+    """`moment` is a day's end: it is part of the statement that is kept."""
+    orders = _orders(unit_pk).sitting_before(moment)
+    # The stubs do not know what the query set added.
+    names = ("job__reference", "job__family__name", "sits_at", "total", "paid")
+    return cast("QuerySet[Order, Row]", cast(Any, orders).values_list(*names))
+
+
+def _orders(unit_pk: int) -> OrderQuerySet:
+    from orders.models import Order  # noqa: PLC0415 - models import this package
+
+    return Order.objects.filter(unit=unit_pk)
+
+
+def _rows(orders: OrderQuerySet) -> "QuerySet[Order, Row]":
+    """Orders of `owed_now()` or `to_come()`, in the order of `_Row`."""
     # The stubs do not know what `with_balance` added.
-    rows = cast(Any, orders).values_list(
-        "job__reference",
-        "job__family__name",
-        "job__stage",
-        "job__stage_since",
-        "job__opened_at",
-        "job__promised_on",
-        "total",
-        "paid",
-        "invoiced_on",
-        named=True,
-    )
-    return [_debt(row, unit, today) for row in rows]
+    of_job = ("reference", "family__name", "stage", "stage_since", "opened_at", "promised_on")
+    names = (*(f"job__{name}" for name in of_job), "total", "paid", "invoiced_on")
+    return cast("QuerySet[Order, Row]", cast(Any, orders).values_list(*names))
 
 
-def _debt(row: Any, unit: "Unit", today: date) -> Debt:
+def _tomorrow(moment: datetime) -> datetime:
+    """Midnight after it, so that it stays the same all day."""
+    return moment.replace(hour=0, minute=0, second=0, microsecond=0) + timedelta(days=1)
+
+
+def _debt(row: _Row, unit: "Unit", today: date) -> Debt:
     balance_minor = row.total - row.paid
     since, why = _since(row, balance_minor)
     deposit_left_minor = deposit_of(unit, row.total) - row.paid
     return Debt(
-        reference=row.job__reference,
-        family=row.job__family__name,
+        reference=row.reference,
+        family=row.family,
         balance_minor=balance_minor,
         since=since,
         why=why,
         days=(today - since).days,
         deposit_left_minor=max(0, min(deposit_left_minor, balance_minor)),
-        promised_on=row.job__promised_on,
+        promised_on=row.promised_on,
     )
 
 
-def _since(row: Any, balance_minor: int) -> tuple[date, str]:
-    stage_since = timezone.localdate(row.job__stage_since)
+def _since(row: _Row, balance_minor: int) -> tuple[date, str]:
+    stage_since = timezone.localdate(row.stage_since)
     if balance_minor < 0:
         return stage_since, "back"
     if row.invoiced_on:
         return row.invoiced_on, "invoiced"
-    if row.job__stage == Stage.READY:
+    if row.stage == Stage.READY:
         return stage_since, "ready"
-    if row.job__stage in CLOSED:
-        return stage_since, "gone" if row.job__stage == Stage.HANDED_OVER else "kept"
-    return timezone.localdate(row.job__opened_at), "to come"
+    if row.stage in CLOSED:
+        return stage_since, "gone" if row.stage == Stage.HANDED_OVER else "kept"
+    return timezone.localdate(row.opened_at), "to come"

@@ -11,7 +11,15 @@ from django.db.models.functions import Coalesce
 from studio.stages import CLOSED, OPEN, Stage
 
 if TYPE_CHECKING:
-    from orders.models import Invoice, Order, ParentLink, Payment, PriceList  # noqa: F401
+    from orders.models import (  # noqa: F401
+        Invoice,
+        Order,
+        ParentLink,
+        Payment,
+        PriceList,
+        StatementLine,
+        Voucher,
+    )
 
 
 class PriceListQuerySet(models.QuerySet["PriceList"]):
@@ -46,6 +54,19 @@ class OrderQuerySet(models.QuerySet["Order"]):
             total=Coalesce(Subquery(lines), Value(0)),
             paid=Coalesce(Subquery(payments), Value(0)),
         ).annotate(balance=F("total") - F("paid"))
+
+    def with_taxed_before(self) -> Self:
+        """Adds `taxed_before`, what vouchers pay that were taxed when they were sold."""
+        from orders.models import Payment  # noqa: PLC0415 - models import this module
+
+        by_voucher = (
+            Payment.objects.filter(order=OuterRef("pk"), taxed_before=True)
+            .order_by()
+            .values("order")
+            .annotate(sum=Sum("amount_minor"))
+            .values("sum")
+        )
+        return self.annotate(taxed_before=Coalesce(Subquery(by_voucher), Value(0)))
 
     def with_invoiced_on(self) -> Self:
         """Adds `invoiced_on`, the day of the invoice that stands; None without one."""
@@ -95,7 +116,7 @@ class InvoiceQuerySet(models.QuerySet["Invoice"]):
         return self.order_by("-issued_on", "-pk")
 
     def with_people(self) -> Self:
-        return self.select_related("order__job__family", "credits", "credited_by")
+        return self.select_related("order__job__family", "credits", "credited_by", "reduces")
 
     def standing(self) -> Self:
         """Invoices that no credit note has cancelled."""
@@ -107,13 +128,58 @@ class PaymentQuerySet(models.QuerySet["Payment"]):
         return self.order_by("-received_on", "-pk")
 
     def with_people(self) -> Self:
-        return self.select_related("order__job__family", "reverses", "reversed_by")
+        return self.select_related("order__job__family", "reverses", "reversed_by", "receipt")
 
     def in_month_of(self, day: date) -> Self:
-        first = day.replace(day=1)
-        return self.filter(received_on__gte=first, received_on__lt=first + relativedelta(months=1))
+        first, next_first = _month_of(day)
+        return self.filter(received_on__gte=first, received_on__lt=next_first)
 
 
 class ParentLinkQuerySet(models.QuerySet["ParentLink"]):
     def open_at(self, now: datetime) -> Self:
         return self.filter(revoked_at=None, expires_at__gt=now)
+
+
+class StatementLineQuerySet(models.QuerySet["StatementLine"]):
+    def waiting(self) -> Self:
+        """Not posted and not set aside; a line whose payment was reversed waits again."""
+        return self.filter(
+            Q(payment=None) | Q(payment__reversed_by__isnull=False), set_aside_why=""
+        ).order_by("-booked_on", "pk")
+
+
+class VoucherQuerySet(models.QuerySet["Voucher"]):
+    def with_left(self) -> Self:
+        """Adds `used`, what orders were paid by it, and `left`, in minor units."""
+        from orders.models import Payment  # noqa: PLC0415 - models import this module
+
+        payments = (
+            Payment.objects.filter(voucher=OuterRef("pk"))
+            .order_by()
+            .values("voucher")
+            .annotate(sum=Sum("amount_minor"))
+            .values("sum")
+        )
+        return self.annotate(used=Coalesce(Subquery(payments), Value(0))).annotate(
+            left=F("value_minor") - F("used")
+        )
+
+    def standing(self) -> Self:
+        return self.filter(cancelled_on=None)
+
+    def sold_in_month_of(self, day: date) -> Self:
+        """Without those that were taken back in the same month."""
+        first, next_first = _month_of(day)
+        sold = self.filter(sold_on__gte=first, sold_on__lt=next_first)
+        return sold.filter(Q(cancelled_on=None) | Q(cancelled_on__gte=next_first))
+
+    def back_in_month_of(self, day: date) -> Self:
+        """Taken back for their price, sold in a month before."""
+        first, next_first = _month_of(day)
+        return self.filter(cancelled_on__gte=first, cancelled_on__lt=next_first, sold_on__lt=first)
+
+
+def _month_of(day: date) -> tuple[date, date]:
+    """Its first day, and that of the next one."""
+    first = day.replace(day=1)
+    return first, first + relativedelta(months=1)

@@ -5,9 +5,9 @@ from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from orders import pdf, queries
+from orders import actions, queries
 from orders.views.pages import paged
-from studio.http import StudioRequest, owner_only
+from studio.http import StudioRequest, owner_only, pdf_response
 
 
 @require_GET
@@ -50,11 +50,4 @@ def payments(request: StudioRequest) -> HttpResponse:
 @owner_only
 def invoice_pdf(request: StudioRequest, number: str) -> HttpResponse:
     invoice = get_object_or_404(request.unit.invoices, number=number)
-    return HttpResponse(
-        pdf.invoice_pdf(invoice),
-        content_type="application/pdf",
-        headers={
-            "Content-Disposition": f'inline; filename="{invoice.number}.pdf"',
-            "Cache-Control": "private, no-store",
-        },
-    )
+    return pdf_response(actions.keep_pdf(invoice, at=timezone.now()), f"{invoice.number}.pdf")

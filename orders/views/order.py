@@ -10,13 +10,24 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from orders import actions
-from orders.forms import ExtraForm, HandOverForm, LookForm, ReductionForm
+from orders import actions, queries
+from orders.confirmation import confirmation_pdf
+from orders.forms import (
+    AcceptForm,
+    CreditPartForm,
+    DeliveryForm,
+    DiscountForm,
+    ExtraForm,
+    FrameSizeForm,
+    HandOverForm,
+    LookForm,
+    ReductionForm,
+)
 from orders.models import Order, OrderLine
 from orders.order_page import call_off_form, order_page, pay_back_form, payment_form
 from studio import money
 from studio.forms import WhyForm
-from studio.http import StudioRequest, client_key, form_page, owner_only
+from studio.http import StudioRequest, client_key, form_page, owner_only, pdf_response
 from studio.models import Job
 
 
@@ -26,6 +37,13 @@ def order(request: StudioRequest, reference: str) -> HttpResponse:
     return render(
         request, "orders/order.html", order_page(_job(request, reference), timezone.now())
     )
+
+
+@require_GET
+@owner_only
+def confirmation(request: StudioRequest, reference: str) -> HttpResponse:
+    order = _order(request, reference)
+    return pdf_response(confirmation_pdf(order, timezone.now()), f"order-{reference}.pdf")
 
 
 @require_POST
@@ -72,6 +90,77 @@ def add_extra(request: StudioRequest, reference: str) -> HttpResponse:
         submit="Add it to the order",
         said="The extra is on the order.",
     )
+
+
+@require_http_methods(["GET", "POST"])
+@owner_only
+def add_delivery(request: StudioRequest, reference: str) -> HttpResponse:
+    order = _order(request, reference)
+    return _order_form(
+        request,
+        order,
+        DeliveryForm(order, request.POST or None),
+        partial(actions.add_delivery, order),
+        heading="Delivery",
+        lead="Instead of the delivery on the order, if there is one.",
+        submit="Charge this delivery",
+        said="The delivery is on the order.",
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@owner_only
+def add_discount(request: StudioRequest, reference: str) -> HttpResponse:
+    order = _order(request, reference)
+    return _order_form(
+        request,
+        order,
+        DiscountForm(order, request.POST or None),
+        partial(actions.add_discount, order),
+        heading="A discount of the price list",
+        submit="Give this discount",
+        said="The discount is on the order.",
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@owner_only
+def size_frame(request: StudioRequest, reference: str) -> HttpResponse:
+    order, today = _order(request, reference), timezone.localdate()
+    return _order_form(
+        request,
+        order,
+        FrameSizeForm(order, request.POST or None, drawn=queries.drawn_frame(order.job, today)),
+        partial(actions.size_frame, order),
+        heading="Size of the frame",
+        submit="Price this size",
+        said="The frame is priced by its size.",
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@owner_only
+def accept_quote(request: StudioRequest, reference: str) -> HttpResponse:
+    order = _order(request, reference)
+    total = money.say(queries.sums(order).total_minor, request.unit.currency)
+    return _order_form(
+        request,
+        order,
+        AcceptForm(request.POST or None),
+        partial(actions.accept_quote, order),
+        heading=f"The family accepts {total}",
+        lead="The lines are kept as they stand, and later price lists never touch this order.",
+        submit="Write down that they accept",
+        said="The accepted price is kept.",
+    )
+
+
+@require_POST
+@owner_only
+def note_answer(request: StudioRequest, reference: str) -> HttpResponse:
+    order = _order(request, reference)
+    actions.note_answer(order, at=timezone.now())
+    return _back(request, order.job, "Noted: it is off Today.")
 
 
 @require_http_methods(["GET", "POST"])
@@ -153,6 +242,7 @@ def pay_back(request: StudioRequest, reference: str) -> HttpResponse:
 def issue_invoice(request: StudioRequest, reference: str) -> HttpResponse:
     order = _order(request, reference)
     invoice = actions.issue_invoice(order, **_press(request))
+    actions.keep_pdf(invoice, at=timezone.now())
     return _back(request, order.job, f"Invoice {invoice.number} is issued.")
 
 
@@ -171,6 +261,24 @@ def credit_invoice(request: StudioRequest, number: str) -> HttpResponse:
         submit="Issue the credit note",
         said="The credit note is issued.",
         variant="danger",
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@owner_only
+def credit_part(request: StudioRequest, number: str) -> HttpResponse:
+    found = request.unit.invoices.select_related("order__job__family", "order__unit")
+    invoice = get_object_or_404(found, number=number)
+    lines = queries.charged_lines(invoice.order)
+    return _order_form(
+        request,
+        invoice.order,
+        CreditPartForm(request.unit.currency, request.POST or None, lines=lines),
+        partial(actions.credit_part, invoice),
+        heading=f"Credit a part of {invoice.number}",
+        lead="The invoice goes on to stand, less by what you credit.",
+        submit="Issue the credit note",
+        said="The credit note is issued.",
     )
 
 

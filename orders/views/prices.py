@@ -7,8 +7,8 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from orders import actions, queries
-from orders.forms import PriceForm, PriceListForm, VatRateForm
 from orders.models import Price
+from orders.price_forms import BandsForm, PriceForm, PriceListForm, VatRateForm
 from studio.http import StudioRequest, form_page, owner_only
 
 
@@ -79,6 +79,22 @@ def change_price(request: StudioRequest, pk: int) -> HttpResponse:
         done=resolve_url("orders:price_list", price.price_list_id),
         heading=price.label,
         submit="Change this price",
+    )
+
+
+@require_http_methods(["GET", "POST"])
+@owner_only
+def set_bands(request: StudioRequest, pk: int) -> HttpResponse:
+    price = _price(request, pk)
+    form = BandsForm(request.unit.currency, request.POST or None, price=price)
+    return form_page(
+        request,
+        form,
+        save=lambda: actions.set_bands(price, bands=form.bands),
+        done=resolve_url("orders:price_list", price.price_list_id),
+        heading=f"{price.label}, by {'distance' if price.kind == 'delivery' else 'size'}",
+        lead="Leave all steps empty for one price. Until the size is known, the price of the list counts.",
+        submit="Set these steps",
     )
 
 

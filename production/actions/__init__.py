@@ -11,6 +11,7 @@ from production.actions.casting import (
 from production.actions.framing import (
     FRAME_STEPS,
     make_ready,
+    pack_up,
     reopen_frame,
     start_framing,
     tick_frame,
@@ -22,6 +23,7 @@ __all__ = [
     "clear_bench",
     "demould",
     "make_ready",
+    "pack_up",
     "place_on_rack",
     "pour",
     "release_dry",

@@ -1,16 +1,21 @@
 """From the clay to the rack: pouring, demoulding, spoiled pieces, places."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import datetime
 from uuid import UUID, uuid5
 
 from django.db import transaction
 
 from bookings.actions import lose_impression
+from bookings.models import Impression
 from bookings.queries import stopped
 from production import plaster, queries
+from production.actions.foreseeing import foresee
 from production.actions.shared import MOST_G, again, name_of, refuse_gone, refuse_not_on_the_bench
-from production.models import Cast, Pour
+from production.models import Cast, Mould, Plaster, Pour, SpoilReason
+from production.spoiled.actions import account
+from production.stores import using
 from studio.actions import ActionRefused, lock_job, lock_unit, record, refuse_closed
 from studio.models import Job, Piece, Unit, User
 from studio.stages import MoveRefused, Stage, missing, move
@@ -20,19 +25,23 @@ _LEFT_OFF = UUID("6b1ad0a4-6a54-4d0a-9c2b-0c1f5f0a7a51")
 
 
 @transaction.atomic
-def pour(
+def pour(  # noqa: PLR0913 - a pour is many facts, all but its unit by keyword
     unit: Unit,
     *,
     pieces: Iterable[Piece],
     plaster_g: int,
     water_g: int,
     consistency: int,
+    kind: Plaster | None = None,
+    left_g: int | None = None,
     note: str = "",
     by: User,
     at: datetime,
     key: UUID,
 ) -> Pour:
     """Pour one mix into the impressions of these pieces, of one job or several.
+
+    `left_g` is the slurry that stayed in the bucket, where it was weighed: from it the unit learns.
 
     A job whose pieces are all poured moves on to casting.
     Raises ActionRefused without a piece or with a mass that cannot be meant, MoveRefused for a
@@ -46,6 +55,7 @@ def pour(
         refuse_closed(job)
     _refuse_stopped(jobs)
     _refuse_mix(plaster_g, water_g, consistency)
+    _refuse_left(left_g, plaster_g + water_g)
     _refuse_unready(unit, chosen)
     poured = Pour.objects.create(
         unit=unit,
@@ -53,11 +63,15 @@ def pour(
         consistency=consistency,
         plaster_g=plaster_g,
         water_g=water_g,
+        plaster=kind,
+        left_g=left_g,
+        foreseen_ml=_foreseen_ml(unit, chosen, at),
         note=note.strip(),
         by=by,
         key=key,
     )
     Cast.objects.bulk_create(Cast(unit=unit, piece=piece, pour=poured) for piece in chosen)
+    using.pour_takes(poured, _plaster_of(chosen, consistency, at), by=by, at=at, key=key)
     for job in jobs:
         of_job = "; ".join(str(piece) for piece in chosen if piece.job_id == job.pk)
         its_key = uuid5(key, job.reference)
@@ -83,9 +97,11 @@ def demould(cast: Cast, *, by: User, at: datetime, key: UUID) -> Cast:
     if cast.demoulded_at:
         raise MoveRefused(f"{name_of(cast)} is out of the mould already.")
     cast.demoulded_at = at
-    cast.rack_place = next(iter(queries.free_places(cast.unit)), None)
-    cast.save(update_fields=["demoulded_at", "rack_place"])
+    cast.rack_place = cast.dried_at_place = next(iter(queries.free_places(cast.unit)), None)
+    cast.save(update_fields=["demoulded_at", "rack_place", "dried_at_place"])
+    foresee(cast, at)
     record(job, what="demould", by=by, at=at, key=key, why=str(cast.piece))
+    _clay_back([cast.piece], by=by, at=at, key=key)
     _settle(job, by=by, at=at, key=key)
     return cast
 
@@ -105,8 +121,8 @@ def place_on_rack(cast: Cast, *, place: int, by: User, at: datetime, key: UUID) 
     refuse_not_on_the_bench(job, cast)
     if place not in queries.free_places(cast.unit):
         raise ActionRefused(f"Place {place} is not free: choose another one.")
-    cast.rack_place = place
-    cast.save(update_fields=["rack_place"])
+    cast.rack_place = cast.dried_at_place = place
+    cast.save(update_fields=["rack_place", "dried_at_place"])
     record(job, what="place_on_rack", by=by, at=at, key=key, why=f"{cast.piece}: place {place}")
     return cast
 
@@ -118,6 +134,7 @@ def spoil_piece(
     how: str,
     why: str,
     impression_whole: bool,
+    reason: SpoilReason | None = None,
     by: User,
     at: datetime,
     key: UUID,
@@ -142,12 +159,13 @@ def spoil_piece(
     cast.spoiled_at, cast.spoiled_how, cast.spoiled_why = at, how, why.strip()
     cast.rack_place = None
     cast.save(update_fields=["spoiled_at", "spoiled_how", "spoiled_why", "rack_place"])
-    reason = f"{cast.get_spoiled_how_display()}. {cast.spoiled_why}"
-    words = f"{cast.piece}: {reason}"
+    account(cast, reason=reason, impression_whole=impression_whole, at=at)
+    said = f"{cast.get_spoiled_how_display()}. {cast.spoiled_why}"
+    words = f"{cast.piece}: {said}"
     record(job, what="spoil_piece", by=by, at=at, key=key, why=words)
     if not impression_whole:
         # It names the piece itself.
-        lose_impression(cast.piece, why=reason, by=by, at=at, key=uuid5(key, "lose_impression"))
+        lose_impression(cast.piece, why=said, by=by, at=at, key=uuid5(key, "lose_impression"))
     back_to = Stage.CLAY_REST if impression_whole else Stage.BOOKED
     if _ORDER.index(back_to) < _ORDER.index(Stage(job.stage)):
         move(
@@ -164,12 +182,13 @@ def spoil_piece(
 
 @transaction.atomic
 def clear_bench(job: Job, *, why: str, by: User | None, at: datetime, key: UUID) -> None:
-    """Free the rack places of a job that was called off."""
+    """Free the rack places of a job that was called off; its clay goes back into the bin."""
     locked = lock_job(job)
     if locked.events.filter(key=key).exists():
         return
     if Cast.objects.filter(piece__job=locked).on_the_rack().update(rack_place=None):
         record(locked, what="clear_bench", by=by, at=at, key=key, why=why)
+    _clay_back(job.pieces.all(), by=by, at=at, key=key)
 
 
 def settle_after_leaving_off(job: Job, *, by: User, at: datetime) -> None:
@@ -177,8 +196,10 @@ def settle_after_leaving_off(job: Job, *, by: User, at: datetime) -> None:
 
     Runs inside the transaction that left it off, so once.
     """
+    key = uuid5(_LEFT_OFF, f"{job.reference} {at.isoformat()}")
     Cast.objects.filter(piece__job=job, piece__left_off_at__isnull=False).update(rack_place=None)
-    _settle(lock_job(job), by=by, at=at, key=uuid5(_LEFT_OFF, f"{job.reference} {at.isoformat()}"))
+    _clay_back(job.pieces.filter(left_off_at__isnull=False), by=by, at=at, key=key)
+    _settle(lock_job(job), by=by, at=at, key=key)
 
 
 def _settle(job: Job, *, by: User, at: datetime, key: UUID) -> None:
@@ -192,6 +213,29 @@ def _settle(job: Job, *, by: User, at: datetime, key: UUID) -> None:
     ):
         if job.stage == start and not missing(job, to):
             move(job, seen=start, to=to, by=by, at=at, key=uuid5(key, f"move to {to}"))
+
+
+def _plaster_of(pieces: list[Piece], consistency: int, at: datetime) -> list[tuple[Job, float]]:
+    """What each piece is likely to take of a mix, beside its job."""
+    day, mixing = queries.local_day(at), queries.mixing_of(pieces[0].job.unit).at(consistency)
+    return [
+        (piece.job, queries.mix_of(piece, mixing, day).plaster_g)
+        for piece in Piece.objects.filter(pk__in=[piece.pk for piece in pieces])
+        .select_related("job", "child")
+        .prefetch_related("impressions__sitting")
+        .order_by("pk")
+    ]
+
+
+def _clay_back(pieces: Iterable[Piece], *, by: User | None, at: datetime, key: UUID) -> None:
+    """The clay of these pieces' prints goes back into its bin, once."""
+    prints = list(
+        Impression.objects.filter(piece__in=pieces, stock_moves__isnull=False)
+        .select_related("piece__job__unit")
+        .distinct()
+    )
+    if prints:
+        using.prints_give_back(prints[0].piece.job.unit, prints, by=by, at=at, key=key)
 
 
 def _locked_jobs(unit: Unit, pieces: list[Piece]) -> list[Job]:
@@ -217,6 +261,22 @@ def _refuse_mix(plaster_g: int, water_g: int, consistency: int) -> None:
         raise ActionRefused(
             f"{consistency} parts of water to 100 of plaster cannot be meant: it lies between 20 and 120."
         )
+
+
+def _refuse_left(left_g: int | None, mixed_g: int) -> None:
+    if left_g is not None and not 0 <= left_g < mixed_g:
+        raise ActionRefused(
+            f"Left over is at least 0 g and less than the {mixed_g} g that were mixed."
+        )
+
+
+def _foreseen_ml(unit: Unit, pieces: list[Piece], at: datetime) -> float | None:
+    """What predicted moulds were thought to take before the unit's own correction, which learns from it."""
+    if Mould.objects.filter(piece__in=pieces).exists():
+        return None
+    untaught = replace(queries.mixing_of(unit), fill=plaster.AS_FORESEEN)
+    day = queries.local_day(at)
+    return sum(queries.volume_ml(piece, untaught, day) for piece in pieces)
 
 
 def _refuse_unready(unit: Unit, pieces: list[Piece]) -> None:

@@ -6,6 +6,7 @@ from uuid import UUID
 from django.db import transaction
 
 from production.models import Cast, Frame
+from production.stores import using
 from studio.actions import ActionRefused, lock_job, record
 from studio.models import Job, JobEvent, User
 from studio.stages import MoveRefused, Stage, move
@@ -30,6 +31,7 @@ def start_framing(
     frame, _ = Frame.objects.update_or_create(
         job=job, defaults={"glazed": glazed, "started_at": at, **nothing_yet}
     )
+    using.frame_takes(locked, glazed=glazed, by=by, at=at, key=key)
     return frame
 
 
@@ -62,6 +64,11 @@ def make_ready(job: Job, *, seen: Stage, by: User, at: datetime, key: UUID) -> J
     Raises MovedMeanwhile, or MoveRefused with what is still missing.
     """
     return move(job, seen=seen, to=Stage.READY, by=by, at=at, key=key)
+
+
+def pack_up(job: Job, *, by: User, at: datetime, key: UUID) -> None:
+    """A finished piece goes home in its packaging; runs inside the action that hands it over."""
+    using.way_home_takes(job, by=by, at=at, key=key)
 
 
 @transaction.atomic

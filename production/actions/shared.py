@@ -10,7 +10,9 @@ MOST_G = 50_000
 
 def again(cast: Cast) -> Cast:
     """The cast as it stands now, under its job's lock."""
-    return Cast.objects.select_related("piece__child", "pour", "unit").get(pk=cast.pk)
+    return Cast.objects.select_related("piece__child", "piece__mould", "pour__plaster", "unit").get(
+        pk=cast.pk
+    )
 
 
 def name_of(cast: Cast) -> str:

@@ -6,6 +6,7 @@ from uuid import UUID
 from django.db import transaction
 
 from production import drying, queries
+from production.actions.foreseeing import foresee
 from production.actions.shared import MOST_G, again, name_of, refuse_not_on_the_bench
 from production.models import Cast, Weighing
 from studio.actions import ActionRefused, lock_job, record
@@ -113,10 +114,11 @@ def _refuse_weight(cast: Cast, mass_g: float, heavier_why: str) -> None:
 
 
 def _judge(cast: Cast, at: datetime) -> None:
-    """Dry or not by all its weighings; a cast that got wet again is no longer dry."""
+    """Dry or not by all its weighings, and when; a cast that got wet again is no longer dry."""
+    foresee(cast, at)
     if cast.dry_why:
         return
-    dry = queries.dryness(cast).dry
+    dry = queries.dryness(cast, queries.mixing_of(cast.unit).scale_g).dry
     if dry != bool(cast.dry_at):
         cast.dry_at = at if dry else None
         cast.save(update_fields=["dry_at"])

@@ -1,22 +1,42 @@
 """Reads of pours, casts, the rack, weighings and frames."""
 
 from production.queries.bench import (
-    Bench,
-    FrameNow,
     PieceNow,
-    bench,
     cast_now,
     frame_now,
     load,
     pieces_now,
     wants_photo,
 )
-from production.queries.mixes import mix_of, predicted_mix, proposed_pour
+from production.queries.forecasts import (
+    DryingDays,
+    Interval,
+    Rack,
+    RoomNow,
+    cast_days_to_go,
+    days_to_dry,
+    interval,
+    room_now,
+    usual_drying,
+    workshop,
+)
+from production.queries.in_hand import JobNow, in_hand, job_on
+from production.queries.measures import PieceSize, own_sizes, piece_size
+from production.queries.mixes import (
+    Mixing,
+    learnt_fill,
+    live_print,
+    mix_of,
+    mixing_of,
+    predicted_mix,
+    proposed_pour,
+    volume_ml,
+)
 from production.queries.pieces import (
     all_poured,
     damp_pieces,
-    days_to_dry,
     dryness,
+    local_day,
     pieces_in_the_mould,
     pieces_to_pour,
     pieces_without_cast,
@@ -24,19 +44,38 @@ from production.queries.pieces import (
     said_day,
     weighed,
 )
-from production.queries.rows import CastQuerySet, PourQuerySet, WeighingQuerySet
-from production.queries.scale import expected, free_places, next_to_weigh
+from production.queries.rack import Bench, bench
+from production.queries.rows import (
+    CastQuerySet,
+    PlasterQuerySet,
+    PourQuerySet,
+    RoomReadingQuerySet,
+    WeighingQuerySet,
+)
+from production.queries.scale import expected, free_places, next_to_weigh, warnings_of
+from production.queries.slips import FrameNow, to_frame
 from production.queries.weeks import facts, to_begin_today, week_plan
+from production.stores.queries import material_cost_minor, material_costs, plaster_at_hand
 
 __all__ = [
     "Bench",
     "CastQuerySet",
+    "DryingDays",
     "FrameNow",
+    "Interval",
+    "JobNow",
+    "Mixing",
     "PieceNow",
+    "PieceSize",
+    "PlasterQuerySet",
     "PourQuerySet",
+    "Rack",
+    "RoomNow",
+    "RoomReadingQuerySet",
     "WeighingQuerySet",
     "all_poured",
     "bench",
+    "cast_days_to_go",
     "cast_now",
     "damp_pieces",
     "days_to_dry",
@@ -45,19 +84,37 @@ __all__ = [
     "facts",
     "frame_now",
     "free_places",
+    "in_hand",
+    "interval",
+    "job_on",
+    "learnt_fill",
+    "live_print",
     "load",
+    "local_day",
+    "material_cost_minor",
+    "material_costs",
     "mix_of",
+    "mixing_of",
     "next_to_weigh",
+    "own_sizes",
+    "piece_size",
     "pieces_in_the_mould",
     "pieces_now",
     "pieces_to_pour",
     "pieces_without_cast",
+    "plaster_at_hand",
     "predicted_mix",
     "proposed_pour",
     "readings",
+    "room_now",
     "said_day",
     "to_begin_today",
+    "to_frame",
+    "usual_drying",
+    "volume_ml",
     "wants_photo",
+    "warnings_of",
     "week_plan",
     "weighed",
+    "workshop",
 ]

@@ -1,6 +1,6 @@
-"""What lies on the bench: the clay, the moulds, the rack and the frames, in one load."""
+"""One job at the bench: its pieces from the clay to the rack, and its frame."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import TYPE_CHECKING, Literal
@@ -10,18 +10,18 @@ from django.utils import timezone
 
 from bookings.models import Impression
 from production import drying, plaster, week
-from production.queries.mixes import live_print, mix_of, predicted_mix
-from production.queries.pieces import Reading, cast_days_to_go, judged, local_day, readings, weighed
+from production.queries.curves import WeightCurve, weight_curve
+from production.queries.forecasts import Interval, cast_days_to_go, interval
+from production.queries.mixes import live_print, mix_of, mixing_of
+from production.queries.pieces import Reading, judged, local_day, readings, weighed
+from production.queries.slips import FrameNow, framed, said
 from production.week import DAY, Habits, pour_by
-from studio import units
 from studio.models import Job, Piece, Unit
 from studio.stages import Stage
 
 if TYPE_CHECKING:
-    from production.models import Cast, Frame
-    from studio.queries import JobQuerySet
+    from production.models import Cast
 
-HOURS_SAID = 72
 State = Literal["waits", "sitting", "clay", "mould", "damp", "dry", "spoiled"]
 
 
@@ -35,17 +35,24 @@ class PieceNow:
     print: "Impression | None"
     cast: "Cast | None"
     spoiled: tuple["Cast", ...]
-    mix: plaster.Mix
     weighings: tuple[drying.Weighed, ...]
-    judged: drying.Dryness | None
-    at: datetime
+    today: date
     days_to_go: int
     pour_by: datetime | None = None
     out_from: datetime | None = None
+    planned: tuple[week.Planned, ...] = ()
 
     @property
-    def today(self) -> date:
-        return local_day(self.at)
+    def mix(self) -> plaster.Mix:
+        """What it takes or took of plaster and water, as predicted."""
+        return mix_of(self.piece, mixing_of(self.job.unit), self.today)
+
+    @property
+    def judged(self) -> drying.Dryness | None:
+        """What its weighings say; None unless it is on the rack."""
+        if self.cast is None or self.state not in ("damp", "dry"):
+            return None
+        return judged(self.cast, list(self.weighings), mixing_of(self.job.unit).scale_g)
 
     @property
     def last(self) -> drying.Weighed | None:
@@ -60,8 +67,30 @@ class PieceNow:
         return self.today + self.days_to_go * DAY
 
     @property
+    def forecast(self) -> Interval | None:
+        """The days on which it will be dry, as kept; None before it is out of the mould. No query."""
+        return interval(self.cast) if self.cast else None
+
+    @property
+    def curve(self) -> WeightCurve | None:
+        """Its weights as a drawing, also once it is dry. No query."""
+        return weight_curve(self.cast, self.weighings) if self.cast else None
+
+    @property
+    def forecast_words(self) -> str:
+        """ "Dry about Tue 1 Dec (Mon 30 Nov to Thu 3 Dec), 38 g still to go"; "" unless it is damp, or overdue."""
+        if self.state != "damp" or self.cast is None or self.forecast is None:
+            return ""
+        days = self.forecast.words(self.today)
+        if not days:
+            return ""
+        left_g = self.cast.water_left_g or 0
+        rest = f"{left_g:.0f} g" if left_g >= 1 else "under 1 g"
+        return f"Dry {days}, {rest} still to go"
+
+    @property
     def may_be_weighed(self) -> bool:
-        on_the_bench = not self.job.is_closed and not _in_a_frame(self.job)
+        on_the_bench = not self.job.is_closed and not in_a_frame(self.job)
         return self.state in ("damp", "dry") and on_the_bench
 
     @property
@@ -79,6 +108,7 @@ class PieceNow:
     def facts(self) -> week.PieceFacts:
         """What the planning of the week asks of a piece."""
         cast, found, last = self.cast, self.print, self.last
+        mix = None if cast else self.mix  # what is poured takes no more
         taken_at = (found.taken_at or found.sitting.starts_at) if found else None
         out = cast.demoulded_at if cast else None
         return week.PieceFacts(
@@ -93,8 +123,12 @@ class PieceNow:
             dry_on=self.dry_on,
             is_dry=self.state == "dry",
             rack_place=cast.rack_place if cast else None,
-            plaster_g=self.mix.plaster_g,
-            water_g=self.mix.water_g,
+            plaster_g=mix.plaster_g if mix else 0,
+            water_g=mix.water_g if mix else 0,
+            planned=self.planned,
+            piece_pk=self.piece.pk,
+            cast_pk=cast.pk if cast else 0,
+            dry_g=cast.foreseen_dry_g if cast else None,
         )
 
     @property
@@ -110,101 +144,16 @@ class PieceNow:
         return self.today in week.weighing_days(self.facts, habits(self.job.unit), self.today)
 
     @property
-    def clay_words(self) -> str:
-        """How long its print has been in the clay: "3 h", "2 days"."""
-        taken_at = self.print.taken_at if self.print else None
-        hours = (self.at - taken_at) // timedelta(hours=1) if taken_at else 0
-        return f"{hours} h" if hours < HOURS_SAID else f"{hours // 24} days"
-
-    @property
     def pour_by_words(self) -> str:
-        return _said(self.pour_by)
+        return said(self.pour_by)
 
     @property
     def out_from_words(self) -> str:
-        return _said(self.out_from)
+        return said(self.out_from)
 
     @property
     def days_words(self) -> str:
         return f"about {self.days_to_go} more day{'' if self.days_to_go == 1 else 's'}"
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One tick of a frame."""
-
-    name: str
-    words: str
-    at: datetime | None
-
-
-@dataclass(frozen=True, slots=True)
-class FrameNow:
-    """A job in its frame, its steps, and whether a photograph of it is still wanted."""
-
-    job: Job
-    frame: "Frame"
-    steps: tuple[Step, ...]
-    wants_photo: bool
-
-    @property
-    def done(self) -> tuple[str, ...]:
-        return tuple(step.name for step in self.steps if step.at)
-
-    @property
-    def left(self) -> list[str]:
-        """What is still to be done before it is ready, in words."""
-        ticks = [step.words for step in self.steps if step.at is None]
-        return [*ticks, "photographed"] if self.wants_photo else ticks
-
-
-@dataclass(frozen=True, slots=True)
-class Place:
-    """A place of the rack, numbered from 1, and what lies there."""
-
-    number: int
-    now: PieceNow | None
-
-
-@dataclass(frozen=True, slots=True)
-class Bench:
-    """`jobs` are all in hand, with their pieces; `beside` are casts that the rack had no place for."""
-
-    jobs: dict[Job, list[PieceNow]]
-    clay: list[PieceNow]
-    mould: list[PieceNow]
-    places: list[Place]
-    beside: list[PieceNow]
-    to_frame: list[Job]
-    framing: list[FrameNow]
-    mix: plaster.Mix
-
-    @property
-    def taken(self) -> int:
-        return sum(place.now is not None for place in self.places)
-
-    @property
-    def rack_words(self) -> str:
-        beside = f", {len(self.beside)} beside it" if self.beside else ""
-        return f"{self.taken} of {len(self.places)} places taken{beside}"
-
-    @property
-    def damp(self) -> list[PieceNow]:
-        """Damp pieces in the order of the rack, those without a place last."""
-        drying_now = [*(place.now for place in self.places), *self.beside]
-        return [now for now in drying_now if now and now.state == "damp"]
-
-
-def in_hand(unit: Unit, now: datetime) -> dict[Job, list[PieceNow]]:
-    """The unit's open jobs, the soonest promised first, with their pieces: five queries."""
-    return as_they_stand(unit.jobs.in_hand().soonest_first(), now)
-
-
-def as_they_stand(jobs: "JobQuerySet", now: datetime) -> dict[Job, list[PieceNow]]:
-    """These jobs, `load`ed, with their pieces: five queries for any number."""
-    found = list(jobs.select_related("family", "frame"))
-    load(found)
-    return {job: pieces_now(job, now) for job in found}
 
 
 def load(jobs: Sequence[Job]) -> None:
@@ -222,27 +171,22 @@ def load(jobs: Sequence[Job]) -> None:
 
 def pieces_now(job: Job, now: datetime) -> list[PieceNow]:
     """The job's pieces as they stand; no query for a job that was `load`ed."""
-    today = local_day(now)
-    return [
-        _piece_now(job, piece, now, today) for piece in job.pieces.all() if not piece.left_off_at
-    ]
+    return pieces_on(job, local_day(now))
+
+
+def pieces_on(job: Job, today: date) -> list[PieceNow]:
+    """The same, of a day: nothing in a `PieceNow` depends on the hour."""
+    return [_piece_now(job, piece, today) for piece in job.pieces.all() if not piece.left_off_at]
 
 
 def cast_now(cast: "Cast", now: datetime) -> PieceNow:
     """One cast as it stands, also one that was given up."""
-    return _piece_now(cast.piece.job, cast.piece, now, local_day(now), cast)
+    return _piece_now(cast.piece.job, cast.piece, local_day(now), cast)
 
 
 def frame_now(job: Job) -> FrameNow:
     """A job at framing; no query where frame, photographs and consents were loaded."""
-    return FrameNow(job, job.frame, steps_of(job.frame), wants_photo(job))
-
-
-def steps_of(frame: "Frame") -> tuple[Step, ...]:
-    from production.actions import FRAME_STEPS  # noqa: PLC0415 - actions import this module
-
-    words = {"closed": "glazed" if frame.glazed else "left open"}
-    return tuple(Step(s, words.get(s, s), getattr(frame, f"{s}_at")) for s in FRAME_STEPS)
+    return framed(job, job.frame, wants_photo=wants_photo(job))
 
 
 def wants_photo(job: Job) -> bool:
@@ -253,40 +197,17 @@ def wants_photo(job: Job) -> bool:
     return keeps and not any(photo.kind == "finished" for photo in job.photos.all())
 
 
-def bench(unit: Unit, now: datetime) -> Bench:
-    """The whole bench in a constant number of queries."""
-    jobs = in_hand(unit, now)
-    framing = [job for job in jobs if job.stage == Stage.FRAMING]
-    prefetch_related_objects(framing, "photos", "family__consents")
-    pieces = [each for standing in jobs.values() for each in standing]
-    clay = _in_lots([p for p in pieces if p.state == "clay"])
-    out = [p for p in pieces if p.state in ("damp", "dry") and not _in_a_frame(p.job)]
-    return Bench(
-        jobs=jobs,
-        clay=clay,
-        mould=sorted((p for p in pieces if p.state == "mould"), key=_out_first),
-        places=_places(unit, out),
-        beside=[p for p in out if p.cast and p.cast.rack_place is None],
-        to_frame=[job for job, standing in jobs.items() if _can_be_framed(job, standing)],
-        framing=[frame_now(job) for job in framing],
-        mix=predicted_mix((p.piece for p in clay), unit.consistency, local_day(now)),
-    )
-
-
 def habits(unit: Unit) -> Habits:
     return Habits(unit.clay_rest_hours, unit.demould_hours, unit.drying_days)
 
 
-def _piece_now(
-    job: Job, piece: Piece, now: datetime, today: date, cast: "Cast | None" = None
-) -> PieceNow:
+def _piece_now(job: Job, piece: Piece, today: date, cast: "Cast | None" = None) -> PieceNow:
     casts = list(piece.casts.all())
     whole = cast or next((each for each in casts if each.spoiled_at is None), None)
     found = live_print(piece)
     state = _state(found, whole)
     demoulded = state in ("damp", "dry")
     taken_at = found.taken_at if found else None
-    weighings = weighed(whole) if whole else []
     return PieceNow(
         job=job,
         piece=piece,
@@ -294,11 +215,9 @@ def _piece_now(
         print=found,
         cast=whole,
         spoiled=tuple(each for each in casts if each.spoiled_at),
-        mix=mix_of(piece, job.unit.consistency, today),
-        weighings=tuple(weighings),
-        judged=judged(whole, weighings) if whole and demoulded else None,
-        at=now,
-        days_to_go=cast_days_to_go(whole, weighings, today, job.unit.drying_days)
+        weighings=tuple(weighed(whole)) if whole else (),
+        today=today,
+        days_to_go=cast_days_to_go(whole, today, job.unit.drying_days)
         if whole and demoulded
         else 0,
         pour_by=timezone.localtime(pour_by(taken_at, habits(job.unit))) if taken_at else None,
@@ -325,33 +244,5 @@ def _out_from(whole: "Cast | None", unit: Unit) -> datetime | None:
     return timezone.localtime(whole.pour.poured_at + timedelta(hours=unit.demould_hours))
 
 
-def _in_lots(clay: list[PieceNow]) -> list[PieceNow]:
-    """A job's prints together, the job whose clay dries first before the others."""
-    first: dict[int, datetime] = {}
-    for now in clay:
-        if now.pour_by:
-            first[now.job.pk] = min(first.get(now.job.pk, now.pour_by), now.pour_by)
-    return sorted(clay, key=lambda now: (first[now.job.pk], now.job.pk, now.piece.pk))
-
-
-def _out_first(now: PieceNow) -> tuple[datetime, int]:
-    return now.out_from or now.at, now.piece.pk
-
-
-def _in_a_frame(job: Job) -> bool:
+def in_a_frame(job: Job) -> bool:
     return job.stage in (Stage.FRAMING, Stage.READY)
-
-
-def _places(unit: Unit, out: Iterable[PieceNow]) -> list[Place]:
-    lying = {p.cast.rack_place: p for p in out if p.cast and p.cast.rack_place}
-    # A rack that was made smaller still shows what lies beyond its end.
-    last = max([unit.rack_places, *lying])
-    return [Place(number, lying.get(number)) for number in range(1, last + 1)]
-
-
-def _can_be_framed(job: Job, pieces: Iterable[PieceNow]) -> bool:
-    return job.stage == Stage.DRYING and all(p.state == "dry" for p in pieces)
-
-
-def _said(at: datetime | None) -> str:
-    return f"{units.day(at.date())}, {at:%H:%M}" if at else ""

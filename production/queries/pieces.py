@@ -43,7 +43,7 @@ def pieces_to_pour(unit: Unit) -> "PieceQuerySet":
             impressions__outcome="taken",
             impressions__sitting__state="done",
         )
-        .select_related("job__family", "child")
+        .select_related("job__family", "child", "mould")
         .prefetch_related("impressions__sitting")
         .order_by("impressions__taken_at", "pk")
     )
@@ -65,15 +65,25 @@ def damp_pieces(job: Job) -> list[Piece]:
     return _with_cast(job, dry_at=None)
 
 
-def dryness(cast: "Cast") -> drying.Dryness:
+def dryness(cast: "Cast", scale_g: float) -> drying.Dryness:
     """What its weighings say; one query, none where weighings and pour are loaded."""
-    return judged(cast, weighed(cast))
+    return judged(cast, weighed(cast), scale_g)
 
 
-def judged(cast: "Cast", weighings: list[drying.Weighed]) -> drying.Dryness:
-    return drying.judge(
-        weighings, fresh_g=fresh_g(cast, weighings), consistency=cast.pour.consistency
+def judged(cast: "Cast", weighings: list[drying.Weighed], scale_g: float) -> drying.Dryness:
+    """By mix, by constant mass and by the curve of its weighings, on a scale of this error."""
+    return drying.verdict(
+        weighings,
+        demoulded_at=cast.demoulded_at,
+        fresh_g=fresh_g(cast, weighings),
+        consistency=cast.pour.consistency,
+        purity=purity_of(cast),
+        scale_g=scale_g,
     )
+
+
+def purity_of(cast: "Cast") -> float:
+    return cast.pour.plaster.purity if cast.pour.plaster else 1.0
 
 
 def weighed(cast: "Cast") -> list[drying.Weighed]:
@@ -108,30 +118,6 @@ def fresh_g(cast: "Cast", weighings: list[drying.Weighed]) -> float | None:
         return None
     first = weighings[0]
     return first.mass_g if first.at - cast.demoulded_at <= FRESH_WITHIN else None
-
-
-def cast_days_to_go(
-    cast: "Cast", weighings: list[drying.Weighed], today: date, drying_days: int
-) -> int:
-    """Days until a demoulded cast, weighed so, is probably dry; 0 when it is."""
-    if cast.dry_at:
-        return 0
-    demoulded_on = local_day(cast.demoulded_at or timezone.now())
-    return drying.days_to_go(weighings, demoulded_on, today, drying_days)
-
-
-def days_to_dry(job: Job, today: date) -> int | None:
-    """Days until the last piece of a job on the rack is probably dry, 0 once all are.
-
-    None unless the job is drying. Two queries.
-    """
-    from production.models import Cast  # noqa: PLC0415 - models import this module
-
-    if job.stage != Stage.DRYING:
-        return None
-    casts = Cast.objects.whole().on_the_job().filter(piece__job=job).prefetch_related("weighings")
-    days = (cast_days_to_go(cast, weighed(cast), today, job.unit.drying_days) for cast in casts)
-    return max(days, default=0)
 
 
 def local_day(at: datetime) -> date:

@@ -1,5 +1,6 @@
 """The querysets of the bench's rows, named to be read after the model."""
 
+from datetime import datetime
 from typing import TYPE_CHECKING, Self
 
 from django.db import models
@@ -7,7 +8,21 @@ from django.db import models
 from studio.stages import CLOSED
 
 if TYPE_CHECKING:
-    from production.models import Cast, Pour, Weighing  # noqa: F401
+    from production.models import Cast, Plaster, Pour, RoomReading, Weighing  # noqa: F401
+
+
+class PlasterQuerySet(models.QuerySet["Plaster"]):
+    def in_use(self) -> Self:
+        """Plasters that were not put away, the usual one first."""
+        return self.filter(retired_at=None)
+
+
+class RoomReadingQuerySet(models.QuerySet["RoomReading"]):
+    def newest_first(self) -> Self:
+        return self.order_by("-at", "-pk")
+
+    def since(self, at: datetime) -> Self:
+        return self.filter(at__gte=at)
 
 
 class PourQuerySet(models.QuerySet["Pour"]):
@@ -36,7 +51,11 @@ class CastQuerySet(models.QuerySet["Cast"]):
     def with_people(self) -> Self:
         """Loads all that is asked of a cast's piece: five queries for any number."""
         return self.select_related(
-            "piece__child", "piece__job__family", "piece__job__unit", "pour"
+            "piece__child",
+            "piece__job__family",
+            "piece__job__unit",
+            "piece__mould",
+            "pour__plaster",
         ).prefetch_related("weighings", "piece__impressions__sitting", "piece__casts")
 
 

@@ -4,8 +4,11 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from production import plaster
+from production import drying, plaster
 from production.queries.bench import PieceNow, cast_now
+from production.queries.forecasts import Rack
+from production.queries.pieces import purity_of
+from studio import units
 from studio.models import Unit
 from studio.stages import Stage
 
@@ -27,12 +30,30 @@ def expected(now: PieceNow) -> Expected | None:
     cast = now.cast
     if cast is None:
         return None
-    share = plaster.dry_share(cast.pour.consistency)
+    share = plaster.dry_share(cast.pour.consistency, purity_of(cast))
     if now.last is None:
         fresh_g = (cast.pour.plaster_g + cast.pour.water_g) / cast.pour.casts.count()
         return Expected(fresh_g * share, fresh_g, "its share of the mix, fresh to dry")
     low_g = now.weighings[0].mass_g * share
     return Expected(min(low_g, now.last.mass_g), now.last.mass_g, "dry by the mix, to last time")
+
+
+def warnings_of(now: PieceNow, rack: Rack) -> list[str]:
+    """What is wrong with the piece's last weighing or with the room it lies in. Two queries."""
+    if now.state != "damp":
+        return []
+    tools, room = rack.workshop, rack.room.room
+    area_m2 = drying.slab_area_m2(now.mix.volume_ml, tools.depth_mm)
+    weighings = drying.of_weighings(
+        now.weighings, room=room, area_m2=area_m2, scale_g=tools.scale_g
+    )
+    forecast = now.forecast
+    overdue = (
+        [f"It was to be dry by {units.day(forecast.late_on)}: weigh it, and look at its place."]
+        if forecast and now.today > forecast.late_on
+        else []
+    )
+    return [*weighings, *overdue, *drying.of_room(room)]
 
 
 def next_to_weigh(unit: Unit, cast: "Cast", now: datetime) -> "Cast | None":

@@ -10,10 +10,11 @@ import sys
 import tempfile
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack
+from importlib.util import find_spec
 from pathlib import Path
 from time import monotonic
 
-from tests.benchmarks import pages, weight
+from tests.benchmarks import bank, cutting, pages, plans, safety, weight
 from tests.benchmarks.measure import Ratio, table_of_ratios, table_of_weights
 from tests.benchmarks.server import serving
 
@@ -23,16 +24,24 @@ SECTIONS = {
     "growth": f"pages at {MANY:,} jobs against {FEW:,}",
     "weight": "what the first view of a page fetches",
     "invoice": "an invoice as a PDF against WeasyPrint alone",
+    "bank": "a bank's file of 10,000 rows, read and matched",
+    "batch": "500 invoices in the background, and the worker's memory",
     "sheet": "the weekly sheet against a naive table, and at twice the jobs",
+    "cutting": "the rails of 500 weeks: proven how often, in what time",
+    "safety": "the stock that is kept for the unforeseen, tried out over invented years",
+    "tablet": "the tablet without a signal, in Chromium and WebKitGTK: opened again, and a whole sitting",
+    "plan": "the plan of up to 500 open jobs, quick and solved, and how it grows",
 }
+WITHOUT_SITES = {"cutting", "safety", "plan"}
 
 
 def main():
     asked, began = _asked(), monotonic()
     with tempfile.TemporaryDirectory(prefix="caststead-bench-") as folder, ExitStack() as stack:
         environment = _environment(Path(folder))
-        _run(environment, "manage.py", "collectstatic", "--noinput", "--verbosity", "0")
-        wanted = (FEW, MANY) if "growth" in asked.sections else (FEW,)
+        wanted = _wanted(asked.sections)
+        if wanted:
+            _run(environment, "manage.py", "collectstatic", "--noinput", "--verbosity", "0")
         sites = dict(zip(wanted, _sites(environment, wanted, asked.postgres, stack), strict=True))
         database = "PostgreSQL" if asked.postgres else "SQLite"
         say(
@@ -44,6 +53,13 @@ def main():
             for line in MEASURED[section](sites, environment):
                 say(line)
     say(f"\n{monotonic() - began:.0f} s in all.")
+
+
+def _wanted(sections):
+    """How many jobs the histories have that these sections look at."""
+    if WITHOUT_SITES.issuperset(sections):
+        return ()
+    return (FEW, MANY) if "growth" in sections else (FEW,)
 
 
 def say(line):
@@ -120,8 +136,11 @@ def _run(environment, *arguments):
 
 def _pages(sites, environment):
     ratios = list(pages.against_bare(sites[FEW], Path(environment["CASTSTEAD_BARE"])))
-    return table_of_ratios(
-        f"Pages at {FEW:,} jobs against a bare view of the same stack", ratios, "page", "bare view"
+    after = list(pages.after(sites[FEW]))
+    title = f"Pages at {FEW:,} jobs against a bare view of the same stack"
+    yield from table_of_ratios(title, ratios, "page", "bare view")
+    yield from table_of_ratios(
+        "The same where less or nothing is kept (a start has no goal)", after, "page", "bare view"
     )
 
 
@@ -153,12 +172,59 @@ def _paper(task, title, ours, theirs):
     return measured
 
 
+def _cutting(sites, environment):
+    return cutting.lines()
+
+
+def _safety(sites, environment):
+    return safety.lines()
+
+
+def _bank(sites, environment):
+    place = environment | {"DATABASE_URL": sites[FEW].database}
+    return bank.lines(json.loads(_run(place, "-m", "tests.benchmarks.bank")))
+
+
+def _batch(sites, environment):
+    place = environment | {"DATABASE_URL": sites[FEW].database}
+    (said,) = json.loads(_run(place, "-m", "tests.benchmarks.papers", "batch"))
+    # The first hundred load the printer and its fonts.
+    warm, end = said["mb"][2], max(said["mb"][2:])
+    yield ""
+    yield f"A batch: {said['words']} In {said['seconds']:.0f} s, each kept as a PDF with its data"
+    yield f"  memory after each 50, MB: {', '.join(f'{mb:.0f}' for mb in said['mb'])}"
+    yield f"  most after the first 100 against it: {end / warm:.2f}   goal ≤ 1.1"
+
+
+def _tablet(sites, environment):
+    yield ""
+    yield "The tablet without a signal"
+    if not find_spec("playwright"):
+        yield "  not measured: it needs what requirements-test.lock names, which bin/test installs"
+        return
+    site = sites[FEW]
+    said = _run(
+        environment, "-m", "tests.benchmarks.tablet", str(site.server.port), site.way_in["log_in"]
+    )
+    yield said.decode().rstrip()
+
+
+def _plan(sites, environment):
+    return plans.lines()
+
+
 MEASURED = {
     "pages": _pages,
     "growth": _growth,
     "weight": _weight,
     "invoice": _paper("invoice", "An invoice against WeasyPrint alone", "invoice", "WeasyPrint"),
+    "bank": _bank,
+    "batch": _batch,
     "sheet": _paper("sheet", "The weekly sheet", "sheet", "against"),
+    "cutting": _cutting,
+    "safety": _safety,
+    "tablet": _tablet,
+    "plan": _plan,
 }
 
 if __name__ == "__main__":

@@ -223,6 +223,7 @@ class _Life:
                 tries=1 if sat else 0,
                 tray=str(place + 1) if sat else "",
                 taken_at=self.sat_at if sat else None,
+                length_mm=70 + self.job_id % 12 if sat and place % 2 else None,
             )
         if self.stage == "called_off":
             self._event("move", "called_off", before="booked", hours=24)
@@ -239,6 +240,8 @@ class _Life:
             consistency=70,
             plaster_g=269 * len(self.piece_ids),
             water_g=188 * len(self.piece_ids),
+            foreseen_ml=280.0 * len(self.piece_ids),
+            left_g=20 + self.job_id % 15 if self.job_id % 2 else None,
             by_id=self.by_id,
         )
         self._event("move", "casting", before="clay_rest")
@@ -419,7 +422,7 @@ class _Life:
         )
 
     def _facts(self, price, on):
-        from orders import papers  # noqa: PLC0415 - after django.setup()
+        from orders import papers, vat  # noqa: PLC0415 - after django.setup()
 
         return papers.Facts(
             currency="GBP",
@@ -429,9 +432,10 @@ class _Life:
             pieces=[f"{self.first_name}, {limb}" for limb in self.limbs],
             lines=[papers.Sold(price.label, 1, price.amount_minor)],
             received=[],
-            tax_points=[],
+            tax_points=[vat.TaxPoint(on, price.amount_minor, None)],
             issued_on=on,
             supplied_on=on,
+            due_on=on + timedelta(days=14),
             payment_words="",
         )
 

@@ -26,6 +26,7 @@ MM = 72 / 25.4
 def printed(client, sitting, **query):
     answer = client.get(reverse("bookings:labels_of_sitting", args=[sitting.pk]), query)
     assert (answer.status_code, answer.headers["Content-Type"]) == (200, "application/pdf")
+    assert "no-store" in answer.headers["Cache-Control"]
     return answer.content
 
 

@@ -8,7 +8,7 @@ import pytest
 from django.template.loader import render_to_string
 from django.urls import reverse
 
-from bookings import actions, panels, photos
+from bookings import actions, panels, photos, today
 from studio.models import Role
 from studio.stages import Stage, move
 from tests import makers
@@ -22,9 +22,9 @@ def drawn(panel):
 class TestToday:
     def items(self, unit, now=AT):
         sources = (
-            panels.sittings_to_hold,
-            panels.enquiries_to_answer,
-            panels.sittings_to_book_again,
+            today.sittings_to_hold,
+            today.enquiries_to_answer,
+            today.sittings_to_book_again,
         )
         return [item for source in sources for item in source(unit, Role.OWNER, now)]
 

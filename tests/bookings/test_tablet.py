@@ -16,9 +16,13 @@ from django.utils import timezone
 
 from bookings import actions, photos, tablet_parts, visit
 from bookings.models import Impression, Photo, Sitting
-from studio.models import JobEvent, TabletEntry
+from orders.actions import price_job
+from orders.queries import balance_of
+from studio.actions import leave_off_piece
+from studio.models import Job, JobEvent, TabletEntry
 from studio.stages import Stage
 from tests import makers
+from tests.bookings.sending import PICTURE, Sending
 from tests.studio.tablet_saying import Tablet
 
 pytestmark = pytest.mark.django_db
@@ -269,11 +273,47 @@ class TestTheEnd:
         assert self.reopen(tablet, held)["state"] == "kept"
         assert not events(held, "reopen_sitting").exists()
 
-    def test_once_pieces_were_put_off_it_stays_finished(self, tablet, limbs, held):
+    @pytest.mark.parametrize("put_off", ["split", "leave"])
+    def test_what_was_put_off_comes_back_with_it(self, tablet, limbs, held, put_off):
+        makers.prices(held.unit)
+        price_job(held.job, by=None, at=timezone.now(), key=uuid.uuid4())
+        before = balance_of(held.job.order)
+        tablet.send(tablet.tap(limbs[0]), tablet.tap(limbs[1], "not_today"))
+        for _ in range(2):  # and once more, as if it had never been
+            self.finish(tablet, held, put_off)
+            assert held.job.pieces.on_the_job().count() == 1
+            assert self.reopen(tablet, held)["state"] == "kept"
+            assert held.job.pieces.on_the_job().count() == 2
+            assert balance_of(state(held.job.order)) == before
+            assert state(limbs[1]).live
+            assert not Job.objects.exclude(pk=held.job.pk).exclude(stage=Stage.CALLED_OFF).exists()
+        tablet.send(tablet.tap(limbs[1], tray="9"))
+        assert self.finish(tablet, held)["state"] == "kept"
+        assert state(held.job).stage == Stage.CLAY_REST
+
+    def test_what_was_left_off_before_its_end_stays_off(self, tablet, limbs, held, owner):
+        who = {"by": owner.user, "at": timezone.now()}
+        leave_off_piece(limbs[1].piece, why="Only one.", key=uuid.uuid4(), **who)
+        tablet.send(tablet.tap(limbs[0]))
+        self.finish(tablet, held)
+        assert self.reopen(tablet, held)["state"] == "kept"
+        assert held.job.pieces.on_the_job().get() == limbs[0].piece
+
+    def test_once_what_was_put_off_went_on_it_stays_finished(self, tablet, limbs, held, owner):
         tablet.send(tablet.tap(limbs[0]), tablet.tap(limbs[1], "not_today"))
         self.finish(tablet, held)
+        split = Job.objects.get(split_from=held.job)
+        now = timezone.now()
+        actions.book_again(
+            split,
+            starts_at=makers.next_morning(held.unit, now),
+            minutes=45,
+            by=owner.user,
+            at=now,
+            key=uuid.uuid4(),
+        )
         answer = self.reopen(tablet, held)
-        assert (answer["state"], "put off" in answer["sentence"]) == ("refused", True)
+        assert (answer["state"], split.spoken_reference in answer["sentence"]) == ("refused", True)
         assert state(held).state == "done"
 
     def test_once_a_print_was_lost_it_stays_finished(self, tablet, limbs, held, owner):
@@ -379,48 +419,6 @@ class TestAtTheDesk:
         assert 'name="seen_version" value="2"' in page
         owner.post(url, sent | {"seen_version": 2})
         assert state(limbs[0]).outcome == "not_today"
-
-
-PICTURE = makers.a_jpeg(900, 700, quality=95)
-
-
-class Sending:
-    """A photograph on its way; its parts are small here, so that there are several."""
-
-    def __init__(self, tablet, job, *, raw=PICTURE, key=None, part=1024, **said):
-        self.tablet, self.job, self.raw = tablet, job, raw
-        self.part = max(part, len(raw) // 8)
-        self.url = reverse("bookings:tablet_photo", args=[key or uuid.uuid4()])
-        self.said = said
-
-    def post(self, offset=0, /, chunk=None, **said):
-        chunk = self.raw[offset : offset + self.part] if chunk is None else chunk
-        sent = {
-            "device": self.tablet.device,
-            "total_bytes": len(self.raw),
-            "sha256": hashlib.sha256(self.raw).hexdigest(),
-            "offset": offset,
-            "job": self.job.reference,
-            "piece": "",
-            "kind": "sitting",
-            "said_at": self.tablet.now().isoformat(),
-            "sent_at": self.tablet.now().isoformat(),
-            "chunk": SimpleUploadedFile("part", chunk),
-            **self.said,
-            **said,
-        }
-        return self.tablet.client.post(self.url, sent)
-
-    def have(self):
-        return self.tablet.client.get(self.url).json()
-
-    def all(self):
-        """Send until it is kept or refused; the last answer."""
-        for _ in range(20):
-            answer = self.post(self.have()["have"])
-            if answer.json().get("state"):
-                return answer
-        raise AssertionError("it never came to an end")
 
 
 def stored(folder="tablet-parts"):
@@ -625,6 +623,22 @@ class TestTheFile:
         assert Photo.objects.get().piece == limbs[0].piece
         for row in TabletEntry.objects.exclude(kind="consent"):
             assert row.said_at - row.at == timedelta(hours=2)
+
+    def test_a_file_of_another_studio_is_refused_in_words(self, stranger, queue, unit):
+        page = self.bring(stranger, queue | {"unit": unit.pk})
+        assert page.status_code == 422
+        assert "another studio" in page.content.decode()
+        assert not TabletEntry.objects.exists()
+        assert self.bring(stranger, queue | {"unit": "x"}).status_code == 422
+
+    def test_a_file_of_this_studio_says_who_tapped(self, helper, owner, queue, unit):
+        queue["entries"] = [each | {"tapped_by": owner.user.pk} for each in queue["entries"]]
+        queue["photos"] = [each | {"tapped_by": owner.user.pk} for each in queue["photos"]]
+        assert self.bring(helper, queue | {"unit": unit.pk}).status_code == 200
+        rows = TabletEntry.objects.all()
+        assert {(row.kind, row.tapped_by, row.by) for row in rows} == {
+            (kind, owner.user, helper.user) for kind in ("consent", "impression", "photo")
+        }
 
     def test_twice_or_sent_as_well_does_no_harm(self, helper, queue, tablet, held):
         self.bring(helper, queue)

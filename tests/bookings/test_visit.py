@@ -4,12 +4,14 @@ import uuid
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from bookings import actions, visit
 from bookings.models import Impression, Sitting
 from studio.actions import leave_off_piece
 from studio.models import Job, Limb
 from studio.stages import Stage
+from tests.bookings.doing import AT
 
 
 @pytest.fixture
@@ -75,7 +77,8 @@ class TestTheWay:
 
 
 class TestScreens:
-    def test_the_cautions_stand_first_and_name_who_comes(self, helper, sitting):
+    def test_the_cautions_stand_first_and_name_who_comes(self, helper, sitting, monkeypatch):
+        monkeypatch.setattr(timezone, "now", lambda: AT)  # the day before
         page = page_of(helper, sitting)
         for words in visit.CAUTIONS:
             assert words in page

@@ -4,15 +4,14 @@ from pathlib import Path
 
 ENGINE = (Path(__file__).parent / "vendor" / "axe-core" / "axe.min.js").read_text(encoding="utf-8")
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
+VIOLATIONS = "rules => axe.run(document, {runOnly: rules, resultTypes: ['violations']})"
 
 
 def complaints(page):
     """What the engine finds on an open page, one line each; `evaluate` passes a strict CSP."""
     if not page.evaluate("typeof axe === 'object'"):
         page.evaluate(ENGINE)
-    found = page.evaluate(
-        "rules => axe.run(document, {runOnly: rules, resultTypes: ['violations']})", RULES
-    )
+    found = page.evaluate(VIOLATIONS, RULES)
     return [
         f"{violation['id']}: {violation['help']}: {node['html'][:160]}"
         for violation in found["violations"]

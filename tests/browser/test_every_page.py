@@ -56,7 +56,7 @@ def said_of_itself(page):
 def is_page(client, url):
     """Whether a look at the address shows HTML; PDFs, photographs, mere presses and noes do not."""
     response = look(client, url, follow=True)
-    assert response.status_code in (200, 403, 405), f"{url} answered {response.status_code}"
+    assert response.status_code in (200, 403, 405, 409), f"{url} answered {response.status_code}"
     return response.status_code == 200 and response["Content-Type"].startswith("text/html")
 
 

@@ -6,6 +6,8 @@ import pytest
 from django.utils import timezone
 
 from bookings.models import Impression
+from orders import actions as orders
+from orders.models import Quote
 from production.models import Cast, Weighing
 from studio.models import Job
 from studio.stages import Stage
@@ -92,7 +94,7 @@ def test_a_sitting_is_booked_and_logged_without_a_script(open_window, unit, owne
     window.page.get_by_role("link", name="Book a sitting").click()
     window.page.get_by_label("left hand").first.check()
     day = timezone.localdate() + timedelta(days=1)
-    window.page.get_by_label("Day").fill(day.isoformat())
+    window.page.get_by_label("Day", exact=True).fill(day.isoformat())
     window.page.get_by_label("Time").fill("10:30")
     for _ in range(2):  # once to see the ages of that day, once to confirm
         window.page.locator("main form button[type=submit]").last.click()
@@ -116,3 +118,16 @@ def test_one_logs_in_and_takes_a_payment_without_a_script(open_window, unit, own
     window.page.get_by_role("button", name="Hand it over").click()
     job.refresh_from_db()
     assert job.stage == Stage.HANDED_OVER
+
+
+def test_a_family_orders_by_the_keyboard_alone(open_window, unit):
+    job = makers.job_at(Stage.BOOKED, unit, pieces=1)
+    _, token = orders.make_link(job, by=makers.owner_of(unit), at=timezone.now())
+    window = open_window(width=360)
+    window.open(f"/follow/{token}/")
+    tab_to(window, "Order and agree to pay £125.00")
+    enter(window)
+    quote = Quote.objects.get()
+    assert (quote.by, quote.total_minor) == (None, 12500)
+    assert window.page.get_by_text("What you agreed to, to keep").is_visible()
+    assert window.faults == []

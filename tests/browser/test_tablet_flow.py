@@ -46,7 +46,7 @@ RUN = """async (given) => {
   return {
     flows,
     after,
-    deposits: given.deposits.map((each) => flow.deposit(each.total_minor, each.percent)),
+    deposits: given.deposits.map((each) => flow.deposit(each.total_minor, each.percent, each.fixed_minor ?? null)),
     totals: given.totals.map((each) => flow.total(order, list, each.backing, each.finish)),
     trays: given.trays.map((each) => flow.freeTray(each.used)),
   };
@@ -185,6 +185,46 @@ def test_a_kill_in_the_middle_of_a_tap_keeps_all_of_it_or_none(tablet, sitting):
             break
 
 
+# A reading of the store that ends while a sitting that is opened is being written.
+A_READING_BETWEEN = """async (pk) => {
+  const turn = () => new Promise((done) => setTimeout(done, 5));
+  const held = (store, whether) => {
+    const hold = () => whether() && (store.get("nothing").onsuccess = hold);
+    hold();
+  };
+  const asked = indexedDB.open("caststead-tablet");
+  await new Promise((done) => { asked.onsuccess = done; });
+  const getAll = IDBObjectStore.prototype.getAll;
+  let readings = 0, reading = true, writing = true;
+  IDBObjectStore.prototype.getAll = function (...given) {
+    if (this.name === "told" && ++readings === 2) held(this, () => reading);
+    return getAll.apply(this, given);
+  };
+  dispatchEvent(new Event("online")); // tries to send: reads what there is before and after
+  while (readings < 2) await turn();
+  held(asked.result.transaction("settings").objectStore("settings"), () => writing);
+  document.getElementById(`sitting-${pk}`).click();
+  reading = false;
+  const after = asked.result.transaction("told", "readwrite"); // stands in the row behind the reading
+  await new Promise((done) => { after.oncomplete = done; });
+  for (let number = 0; number < 4; number += 1) await turn();
+  writing = false;
+  for (let open = null; open !== pk; await turn()) {
+    const found = asked.result.transaction("settings").objectStore("settings").get("open");
+    await new Promise((done) => { found.onsuccess = done; });
+    open = found.result;
+  }
+  asked.result.close();
+  for (let number = 0; number < 4; number += 1) await turn();
+  return document.getElementById("question").dataset.step;
+}"""
+
+
+def test_a_sitting_opens_although_the_store_was_read_meanwhile(tablet, sitting):
+    tablet.signal(False)
+    assert tablet.page.evaluate(A_READING_BETWEEN, sitting.pk) == "who"
+
+
 def test_a_lost_answer_and_a_repeat_are_one_write(tablet, sitting):
     """Home keeps the entry, but its answer never arrives: the same goes again, and is once."""
     tablet.page.route("**/tablet/entries/", lost_once := _LostOnce())
@@ -290,6 +330,20 @@ def test_a_photograph_waits_with_the_taps_and_follows_them_home(tablet, sitting)
     photo = Photo.objects.get()
     assert (photo.width_px, photo.height_px) == (1600, 1200)
     assert photo.piece == sitting.impressions.order_by("pk").first().piece
+
+
+def test_a_photograph_that_is_not_sent_yet_can_be_dropped(tablet, sitting):
+    tablet.signal(False)
+    to_the_limbs(tablet, sitting)
+    picture = {"name": "a.jpg", "mimeType": "image/jpeg", "buffer": makers.a_jpeg()}
+    for shown in ("1 photograph", "2 photographs"):
+        tablet.page.set_input_files("#photo", picture)
+        tablet.page.get_by_text(shown, exact=True).wait_for()
+    tablet.page.locator("#drop-photo").click()
+    tablet.page.get_by_text("1 photograph", exact=True).wait_for()
+    tablet.signal(True)
+    tablet.until_home()
+    assert Photo.objects.count() == 1
 
 
 def test_a_photograph_needs_the_familys_word(tablet, sitting):
@@ -550,6 +604,16 @@ def test_twins_are_asked_one_after_the_other(open_window, unit, owner):
     assert "Another child" in tablet.page.locator(".status--info").first.inner_text()
     tablet.tap("#taken").tap("#taken")
     assert tablet.step == "summary"  # no price list: nothing to choose, nothing to pay
+
+
+def test_a_fixed_deposit_is_the_one_that_is_asked_for(open_window, owner, unit, sitting):
+    unit.deposit_fixed_minor = 5000
+    unit.save()
+    tablet = to_the_limbs(Tablet(open_window(owner, *TABLET)).take_along(), sitting)
+    for _ in range(4):
+        tablet.tap("#taken")
+    tablet.tap("#look")
+    assert tablet.heading == "The deposit: £50.00"
 
 
 def test_a_helper_is_not_asked_for_money(open_window, helper, sitting):

@@ -12,9 +12,12 @@ from PIL import Image
 from bookings.models import Consent, Enquiry, Photo, Sitting
 from demo_data import reading
 from demo_data.loading import PASSWORD
+from orders import queries
 from orders.models import Invoice, Order, ParentLink, Payment, PriceList
 from orders.queries import balance_of
+from production.frames import pages
 from production.models import Cast, Weighing
+from production.stores import shelf
 from studio import panels
 from studio.models import Child, Family, JobEvent, Role, User
 from studio.queries import todays
@@ -77,6 +80,19 @@ def test_the_bench_shows_what_can_go_wrong(loaded):
     assert loaded.jobs.at(Stage.CLAY_REST).filter(stage_since__lt=limit).count() == 1
 
 
+def test_frames_that_are_begun_are_cut_and_the_stores_know_what_the_others_will_take(loaded):
+    assert not loaded.jobs.at(Stage.FRAMING).filter(cut_frame=None).exists()
+    page = pages.frames_page(loaded, WEDNESDAY)
+    assert len(page.frames) >= 10
+    assert page.rack
+    assert {each.what for each in page.takes} == {"rails", "boards", "glass"}
+    cut = [each for each in shelf.shelf(loaded, WEDNESDAY) if each.is_cut]
+    assert [each.material.name for each in cut] == [
+        "Oak moulding", "Backing board", "Float glass, 2 mm",
+    ]  # fmt: skip
+    assert all(each.outlook.order_by for each in cut)
+
+
 def test_a_lost_print_is_told_once_and_sat_for_again(loaded):
     lost = JobEvent.objects.get(what="lose_impression")
     assert lost.why.count("Mabel, right foot") == 1
@@ -102,8 +118,12 @@ def test_money_is_owed_paid_in_part_reversed_and_credited(loaded):
     assert Invoice.objects.filter(kind="credit").count() == 1
     assert Payment.objects.filter(reverses__isnull=False).exists()
     assert Order.objects.exclude(released_why="").exists()
-    for order in loaded.orders.filter(job__stage=Stage.HANDED_OVER):
-        assert balance_of(order) == 0
+    gone = loaded.orders.filter(job__stage=Stage.HANDED_OVER)
+    owing = [order for order in gone if balance_of(order)]
+    assert [order.released_why for order in owing] == ["Her aunt pays for it by the month's end."]
+    (late,) = [row for row in queries.ageing(loaded, WEDNESDAY.date()).rows if row.days_late > 0]
+    assert late.reminded_at
+    assert queries.to_invoice(loaded, WEDNESDAY.date()).count() == 2
 
 
 def test_invoices_are_numbered_in_the_order_of_their_days(loaded):

@@ -38,11 +38,13 @@ class TestContent:
             "postcode": "CF10 9ZZ",
             "phone": "01632 960111",
             "email": "hollin@example.com",
+            "country": "GB",
         }
         assert content["customer"] == {
             "name": "Sam Okafor",
             "address": ["9 Quay Row", "Ashmouth"],
             "postcode": "CF10 9ZZ",
+            "country": "GB",
         }
         assert (content["issued_on"], content["supplied_on"]) == (today, today)
         assert [line["gross_minor"] for line in content["lines"]] == [12500, 19900]
@@ -144,11 +146,21 @@ class TestRefusals:
         with pytest.raises(ActionRefused, match="No rate of VAT is written down"):
             issue(order, press)
 
-    @pytest.mark.parametrize("facts", [{"country": "IE"}, {"currency": "EUR"}])
-    def test_vat_of_another_country_is_not_guessed(self, order, press, vat, unit, facts):
-        vat()
+    def test_another_countrys_tax_goes_by_its_own_name_and_currency(self, order, press, vat, unit):
+        vat("23")
+        facts = {"country": "IE", "currency": "EUR", "tax_name": "CBL"}
         Unit.objects.filter(pk=unit.pk).update(**facts)
-        with pytest.raises(ActionRefused, match="United Kingdom in pounds only"):
+        content = issue(order, press).content
+        assert (content["currency"], content["tax_name"]) == ("EUR", "CBL")
+        # 324.00 with 23 % holds 60.5853... → 60.59
+        assert (content["net_minor"], content["vat_minor"]) == (26341, 6059)
+
+    def test_an_unregistered_trader_speaks_of_no_tax_of_its_own_name_either(
+        self, order, press, unit
+    ):
+        Unit.objects.filter(pk=unit.pk).update(tax_name="GST")
+        actions.add_reduction(order, label="Less GST", amount_minor=100, **press())
+        with pytest.raises(ActionRefused, match=r"Less GST.*speaks of GST"):
             issue(order, press)
 
     def test_an_unregistered_unit_abroad_has_its_plain_invoice(self, order, press, unit):

@@ -10,7 +10,12 @@ from django.urls import reverse
 from django.utils import timezone
 
 from orders import actions, pdf
+from orders.matching import creditor_reference
 from orders.models import Invoice, Price
+
+
+def in_fours(reference):
+    return " ".join(reference[at : at + 4] for at in range(0, len(reference), 4))
 
 
 def read(made):
@@ -51,7 +56,7 @@ def test_an_unregistered_traders_paper_has_no_vat_on_it(order, press):
         "Single cast, framed 1 £125.00 £125.00",
         "Total £324.00",
         "To pay £324.00",
-        f"Payment reference: INV-0001 (job {order.job.spoken_reference})",
+        f"Payment reference: {in_fours(creditor_reference(order.job.reference))}",
         f"{timezone.localdate():%-d %B %Y}",
     ):
         assert words in text, words

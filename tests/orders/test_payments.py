@@ -1,9 +1,11 @@
 """Money in, money back: nothing is edited, nothing above the balance, every slip has its mirror."""
 
+import uuid
 from datetime import date, timedelta
 
 import pytest
 from django.db import IntegrityError, transaction
+from django.urls import reverse
 from django.utils import timezone
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -46,6 +48,22 @@ class TestTakePayment:
         pay(order, 32400, press)
         with pytest.raises(ActionRefused, match="Nothing is left to pay"):
             pay(order, 1, press)
+
+    def test_they_have_really_paid_more(self, owner, order, press):
+        """Asked first, taken on the second press: the rest is owed back."""
+        url = reverse("orders:take_payment", args=[order.job.reference])
+        facts = {
+            "key": uuid.uuid4(),
+            "amount_minor": "400.00",
+            "method": "transfer",
+            "received_on": TODAY().isoformat(),
+        }
+        asked = owner.post(url, facts)
+        assert asked.status_code == 409
+        assert "really paid more" in asked.content.decode()
+        assert not order.payments.exists()
+        owner.post(url, facts | {"above": "on"})
+        assert queries.balance_of(order) == 32400 - 40000
 
     def test_a_day_to_come_is_refused_and_today_is_not(self, order, press):
         with pytest.raises(ActionRefused, match="still to come"):
@@ -256,7 +274,8 @@ def check_the_books(order):
     if standing:
         assert standing[0].total_minor == total
     for prefix in ("INV-", "CRN-"):
-        numbers = [i.number for i in order.invoices.filter(number__startswith=prefix)]
+        ours = order.invoices.filter(number__startswith=prefix).order_by("pk")
+        numbers = [invoice.number for invoice in ours]
         assert numbers == [f"{prefix}{n:04}" for n in range(1, len(numbers) + 1)]
 
 
@@ -285,3 +304,25 @@ def test_other_units_are_not_counted(unit, order, press):
     pay(order, 20000, press)
     elsewhere = makers.a_unit(name="Elsewhere")
     assert queries.takings(elsewhere, TODAY()).in_minor == 0
+
+
+class TestDepositRule:
+    def test_a_fixed_sum_is_asked_for_but_never_above_the_price(self, unit, order):
+        unit.deposit_fixed_minor = 5000
+        assert queries.deposit_of(unit, 32400) == 5000
+        assert queries.deposit_of(unit, 4000) == 4000
+        unit.deposit_fixed_minor = None
+        assert queries.deposit_of(unit, 32400) == 8100
+
+    def test_it_is_due_so_many_days_before_the_sitting_and_late_after(self, unit, owner):
+        makers.prices(unit)
+        unit.deposit_days = 3
+        unit.save()
+        makers.a_job(unit)  # tomorrow: it was due two days ago
+        (found,) = queries.deposits_before(unit, timezone.now() + timedelta(days=7))
+        assert found.due_on == timezone.localdate(found.sits_at) - timedelta(days=3)
+        assert "It was due on" in owner.get("/").content.decode()
+
+    def test_the_unit_says_it(self, unit, owner):
+        page = owner.get(reverse("studio:edit_unit")).content.decode()
+        assert "Or a fixed deposit, £" in page

@@ -1,5 +1,6 @@
 """The cheapest choice of offers against brute force, and the totals of an order."""
 
+from collections import Counter
 from decimal import Decimal
 from functools import cache
 
@@ -7,8 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from orders import pricing
+from orders import how, pricing
 from orders.pricing import Chosen, Line, Offer
+from studio import money
 
 ONE = Offer("one", "One piece", 1, 8500)
 PAIR = Offer("pair", "A pair", 2, 15000, one_child=True)
@@ -212,3 +214,101 @@ def test_vat_is_rounded_once_on_the_total():
 def test_a_trader_who_is_not_registered_charges_no_vat():
     assert pricing.totals([Line("Piece", 1, 8500)], None) == pricing.Totals(8500, 0, 8500)
     assert pricing.totals([], None) == pricing.Totals(0, 0, 0)
+
+
+@given(FAMILIES, OFFERS)
+def test_the_choice_is_laid_out_over_the_children_to_the_last_piece(counts, offers):
+    family = dict(enumerate(counts))
+    chosen = pricing.cheapest(family, [*offers, ONE])
+    taken = pricing.laid_out(family, chosen)
+    covered = Counter()
+    for one in taken:
+        covered.update(one.pieces)
+        assert sum(one.pieces.values()) == one.offer.pieces
+        assert not one.offer.one_child or len(one.pieces) == 1
+    assert covered == Counter({child: count for child, count in family.items() if count})
+    assert Counter(one.offer for one in taken) == {one.offer: one.quantity for one in chosen}
+
+
+def test_what_does_not_cover_the_pieces_is_no_layout():
+    with pytest.raises(ValueError, match="do not cover"):
+        pricing.laid_out({"Ada": 3}, [Chosen(SET, 1)])
+    with pytest.raises(ValueError, match="do not cover"):
+        pricing.laid_out({"Ada": 1, "Ben": 1}, [Chosen(PAIR, 1)])
+
+
+BANDS = [pricing.Band(300, 1500), pricing.Band(450, 2200)]
+
+
+@pytest.mark.parametrize(
+    ("size", "price_minor"), [(None, 900), (1, 1500), (300, 1500), (301, 2200), (450, 2200)]
+)
+def test_the_step_that_just_holds_the_size_counts(size, price_minor):
+    assert pricing.in_bands(900, BANDS, size) == price_minor
+    assert pricing.in_bands(900, BANDS[::-1], size) == price_minor
+    assert pricing.in_bands(900, [], size) == 900
+
+
+def test_beyond_the_last_step_there_is_no_price():
+    with pytest.raises(ValueError, match="goes up to 450, and this is 451"):
+        pricing.in_bands(900, BANDS, 451)
+
+
+RULES = st.lists(
+    st.one_of(
+        st.tuples(st.none(), st.integers(0, 40_000)),
+        st.tuples(st.decimals(Decimal("0.01"), 100, places=2), st.just(0)),
+    ),
+    max_size=4,
+)
+
+
+@given(st.integers(0, 100_000), RULES, st.integers(0, 50_000))
+def test_discounts_never_take_more_than_is_there_and_never_less_than_nothing(
+    base_minor, rules, already_minor
+):
+    taken = pricing.discounts(base_minor, rules, already_minor=already_minor)
+    assert len(taken) == len(rules)
+    assert min(taken, default=0) >= 0
+    assert sum(taken) <= max(0, base_minor - already_minor)
+
+
+def test_a_discount_is_of_the_whole_price_and_half_a_penny_goes_up():
+    # 12.5 % of £1.00 is 12.5 p → 13 p; a second one is not reckoned on the reduced price.
+    assert pricing.discounts(100, [(Decimal("12.5"), 0), (Decimal(10), 0)]) == [13, 10]
+    assert pricing.discounts(100, [(None, 60), (Decimal(50), 0)]) == [60, 40]
+
+
+class TestHow:
+    def say(self, minor):
+        return money.say(minor, "GBP")
+
+    def test_five_pieces_of_two_children(self):
+        family = {"Ada": 4, "Ben": 1}
+        chosen = pricing.cheapest(family, LIST)
+        told = how.of_casts(family, LIST, chosen, pricing.laid_out(family, chosen), say=self.say)
+        assert told == {
+            "one": [
+                "1 of Ben: £85.00.",
+                (
+                    "5 single casts would be £425.00; the cheapest lawful mix of this list is £345.00, "
+                    "£80.00 less."
+                ),
+            ],
+            "set": ["4 of Ada: £260.00."],
+        }
+
+    def test_siblings_share_an_offer(self):
+        family = {"Ada": 3, "Ben": 1}
+        chosen = pricing.cheapest(family, LIST)
+        told = how.of_casts(family, LIST, chosen, pricing.laid_out(family, chosen), say=self.say)
+        assert told["siblings"][0] == "3 of Ada and 1 of Ben: £270.00."
+
+    def test_steps_and_discounts(self):
+        assert how.of_bands(900, BANDS, 305, "mm") == ["305 mm: the step up to 450 mm."]
+        assert how.of_bands(900, BANDS, None, "mm")[0].startswith("The size is not known yet")
+        assert how.of_bands(900, [], 305, "mm") == []
+        assert how.of_discount(20000, "10", "Known.", say=self.say) == [
+            "10 % of £200.00, to the penny.",
+            "Known.",
+        ]

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from orders import progress
 from orders.progress import Change, Facts, Sitting
+from studio import units
 from studio.stages import Stage
 
 TODAY = date(2026, 11, 25)
@@ -172,11 +173,26 @@ def test_without_a_promised_day():
 
 @given(st.none() | days, days, st.text(min_size=1).map(str.strip).filter(bool))
 def test_the_reason_of_a_promise_is_read_back(before, to, why):
-    prefix = f"{before:%d.%m.%Y} → " if before else ""
-    assert progress.read_change(f"{prefix}{to:%d.%m.%Y}: {why}") == Change(before, to, why)
+    prefix = f"{units.full_day(before)} → " if before else ""
+    assert progress.read_change(f"{prefix}{units.full_day(to)}: {why}") == Change(before, to, why)
+    # So they were kept before days were said in words.
+    prefix = f"{before:%d.%m.}{before.year:04} → " if before else ""
+    assert progress.read_change(f"{prefix}{to:%d.%m.}{to.year:04}: {why}") == Change(
+        before, to, why
+    )
 
 
-@pytest.mark.parametrize("text", ["", "soon", "31.02.2026: no such day", "2026-12-03: ISO"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "soon",
+        "31 Feb 2026: no such day",
+        "31.02.2026: nor this",
+        "3 Foo 2026: no month",
+        "2026-12-03: ISO",
+    ],
+)
 def test_other_words_are_no_promise(text):
     assert progress.read_change(text) is None
 

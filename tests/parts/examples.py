@@ -4,6 +4,7 @@ EXAMPLES: the part's file name -> what the example shows -> what the part is giv
 AROUND: parts that only make sense inside something.
 """
 
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -12,10 +13,33 @@ from django.contrib import messages
 from django.contrib.messages.storage.base import Message
 from django.core.paginator import Paginator
 
+from production.frames.drawing import Limb, Proof
+from production.framing import Box
+
 LONG = "Featherstonehaugh-Cholmondeley-Llanfairpwllgwyngyllgogerychwyrndrobwllllantysiliogogogoch"
 HOSTILE = """<script>alert("1")</script> & 'friends'"""
 KEY = "7f1a0f6e-2f5b-4e0c-9c61-1d2b3c4d5e6f"
 DAY = date(2026, 12, 3)
+
+A_PROOF = Proof(
+    width_mm=300.0,
+    height_mm=250.0,
+    face_mm=20.0,
+    opening=Box(20.0, 20.0, 260.0, 210.0),
+    limbs=(
+        Limb("left hand", False, Box(40.0, 50.0, 90.0, 120.0), "translate(85 110)"),
+        Limb("right foot", True, Box(160.0, 50.0, 90.0, 120.0), "translate(185 80)"),
+    ),
+    plate=Box(110.0, 190.0, 80.0, 20.0),
+    plate_words="Wren",
+    backing="oat",
+    finish="limed",
+    backing_words="Oat linen",
+    finish_words="Limed oak",
+    ruler_mm=100,
+    words="A left hand and a right foot on oat linen in limed oak.",
+    size_words="30 × 25 cm",
+)
 
 Example = dict[str, Any]
 
@@ -180,6 +204,11 @@ EXAMPLES: dict[str, dict[str, Example]] = {
     "panel_margin.html": {
         "one": {"id": "late", "heading": "Late"},
         "long words": {"id": "late", "heading": LONG, "note": LONG},
+    },
+    "frame_proof.html": {
+        "the family's": {"proof": A_PROOF, "id": "drawn"},
+        "the owner's": {"proof": A_PROOF, "id": "drawn", "exact": True},
+        "hostile": {"proof": replace(A_PROOF, words=HOSTILE), "id": "drawn"},
     },
     "photo.html": {
         "one": {"url": "/p/1.jpg", "alt": "Wren, left hand", "width": 400, "height": 300},

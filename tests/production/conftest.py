@@ -45,3 +45,18 @@ def press(client, name, *args, key=None, **data):
     """POST as a button does, with a fresh key unless the test brings one."""
     url = reverse(f"production:{name}", args=args)
     return client.post(url, {"key": key or uuid.uuid4(), **data})
+
+
+@pytest.fixture
+def oak(unit):
+    return makers.frame_range(unit)
+
+
+def sent(page, **changed):
+    """What the press under the week's cutting sends."""
+    return {
+        "key": str(uuid.uuid4()),
+        "moulding": page.moulding.pk,
+        "jobs": [frame.job.pk for frame in page.week.frames],
+        "seal": page.week.seal,
+    } | changed

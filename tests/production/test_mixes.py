@@ -1,13 +1,16 @@
 """The predicted mix: the child's (corrected) age at the sitting, the table of sizes, the unit's consistency."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 from django.utils import timezone
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from production import plaster, queries, sizes
 from studio import actions as studio
-from studio.models import Limb
+from studio.models import Limb, Piece
 from tests import makers
 
 DAY = timedelta(days=1)
@@ -23,7 +26,7 @@ def job_of(unit, *, born_on, due_on=None, limbs=(Limb.LEFT_HAND,)):
 
 
 def mix_of(unit, job):
-    return queries.mix_of(job.pieces.first(), unit.consistency, timezone.localdate())
+    return queries.mix_of(job.pieces.first(), queries.mixing_of(unit), timezone.localdate())
 
 
 @pytest.mark.parametrize("consistency", [65, 70])
@@ -58,13 +61,53 @@ def test_a_child_seen_before_its_due_date_takes_the_smallest_size(unit):
 def test_the_mix_of_several_is_their_sum(unit, in_clay):
     today = timezone.localdate()
     pieces = list(in_clay.pieces.all())
-    each = [queries.mix_of(piece, 70, today) for piece in pieces]
-    together = queries.predicted_mix(pieces, 70, today)
+    mixing = queries.mixing_of(unit)
+    each = [queries.mix_of(piece, mixing, today) for piece in pieces]
+    together = queries.predicted_mix(pieces, mixing, today)
     assert together.plaster_g == pytest.approx(sum(mix.plaster_g for mix in each))
     assert together.water_g == pytest.approx(sum(mix.water_g for mix in each))
 
 
 def test_loaded_pieces_take_no_more_queries(unit, in_clay, django_assert_num_queries):
     pieces = list(queries.pieces_to_pour(unit))
+    mixing = queries.mixing_of(unit)
     with django_assert_num_queries(0):
-        queries.predicted_mix(pieces, unit.consistency, timezone.localdate())
+        queries.predicted_mix(pieces, mixing, timezone.localdate())
+
+
+def measured(unit, in_clay, length_mm):
+    """The volume of the first piece with a print of that length, None for unmeasured."""
+    piece = in_clay.pieces.first()
+    piece.impressions.update(length_mm=length_mm)
+    return queries.volume_ml(
+        Piece.objects.get(pk=piece.pk), queries.mixing_of(unit), timezone.localdate()
+    )
+
+
+@given(shorter_mm=st.integers(60, 84), longer_mm=st.integers(60, 84))
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=15)
+def test_a_print_measured_at_the_sitting_is_what_the_slab_is_laid_round(
+    unit, in_clay, shorter_mm, longer_mm
+):
+    shorter_mm, longer_mm = sorted((shorter_mm, longer_mm))
+    shorter, longer = (measured(unit, in_clay, each) for each in (shorter_mm, longer_mm))
+    assert shorter / longer == pytest.approx((shorter_mm + 40) / (longer_mm + 40))
+
+
+def test_a_length_that_cannot_be_is_not_mixed_for(unit, in_clay):
+    assert measured(unit, in_clay, 390) == measured(unit, in_clay, None)
+
+
+def test_what_moulds_took_less_than_foreseen_makes_no_measured_print_run_short(unit, in_clay):
+    piece, today = in_clay.pieces.first(), timezone.localdate()
+    usual = queries.mixing_of(unit)
+    less, more = (replace(usual, fill=replace(usual.fill, factor=by)) for by in (0.7, 1.3))
+    piece.impressions.update(length_mm=None)
+    piece = Piece.objects.get(pk=piece.pk)
+    plain = queries.volume_ml(piece, usual, today)
+    assert queries.volume_ml(piece, less, today) == pytest.approx(0.7 * plain)
+    piece.impressions.update(length_mm=73)
+    piece = Piece.objects.get(pk=piece.pk)
+    plain = queries.volume_ml(piece, usual, today)
+    assert queries.volume_ml(piece, less, today) == plain
+    assert queries.volume_ml(piece, more, today) == pytest.approx(1.3 * plain)

@@ -96,7 +96,7 @@ def test_the_job_page_follows_each_piece(unit, owner, on_rack):
     assert 'id="bench"' in page
     assert "400 g" in page
     assert "Weighed once" in page
-    assert "Probably dry" in page
+    assert "g still to go" in page
     assert "broken: fell off the rack" in page
     assert "in the clay, to be poured by" in page
     assert reverse("production:weigh", args=[first.pk]) in page

@@ -95,3 +95,77 @@ def test_a_limb_without_a_size_or_with_a_negative_margin_is_refused():
         plaster.slab_for(73, 40, margin_mm=-1)
     with pytest.raises(ValueError, match="depth"):
         plaster.slab_for(73, 40, depth_mm=0)
+
+
+# Outlines, bags, buckets, heat, and what a unit's own pours teach
+
+
+def test_an_oval_is_the_ellipse_in_its_box():
+    whole = plaster.mould_volume_ml("rectangle", 120, 100, 20)
+    assert whole == pytest.approx(240)
+    assert plaster.mould_volume_ml("oval", 120, 100, 20) == pytest.approx(whole * math.pi / 4)
+
+
+@given(st.floats(1, 25_000), st.floats(20, 120))
+def test_what_a_bag_makes_takes_the_whole_bag(plaster_g, consistency):
+    made = plaster.mix_from_powder(plaster_g, consistency)
+    assert made.plaster_g == pytest.approx(plaster_g)
+    assert made.water_g == pytest.approx(plaster_g * consistency / 100)
+    assert made.volume_ml == pytest.approx(plaster.slurry_ml(plaster_g, made.water_g))
+
+
+@given(st.floats(10, 5000), st.floats(20, 120), st.floats(0.5, 1))
+def test_water_in_is_water_bound_and_free(volume_ml, consistency, purity):
+    mix = plaster.mix(volume_ml, consistency, purity)
+    bound_g = mix.plaster_g * purity * plaster.WATER_BOUND_G_PER_100_G / 100
+    assert mix.water_g == pytest.approx(bound_g + mix.free_water_g)
+    assert mix.free_water_g > 0
+    assert mix.fresh_g == pytest.approx(mix.dry_g + mix.free_water_g)
+
+
+@given(st.lists(st.floats(20, 3000), max_size=25), st.floats(200, 3000), st.floats(4, 30))
+def test_every_mould_is_filled_once_and_no_bucket_overflows(volumes, bucket_ml, minutes):
+    made = plaster.batches(volumes, bucket_ml, minutes)
+    assert sorted(mould for one in made for mould in one.moulds) == list(range(len(volumes)))
+    most = max(1, int((minutes - plaster.STIR_MINUTES) // plaster.POUR_MINUTES))
+    for one in made:
+        assert one.volume_ml == pytest.approx(sum(volumes[mould] for mould in one.moulds))
+        assert one.volume_ml <= bucket_ml * one.buckets * (1 + 1e-9)
+        assert len(one.moulds) == 1 or one.buckets == 1
+        assert len(one.moulds) <= most
+
+
+def test_slurry_gets_as_warm_as_is_published():
+    """Bulk plaster reaches about 60 °C (NSEAD safety pages) [src]; a thin slab stays far below it."""
+    low, high = plaster.setting_heat_c(70)
+    assert 55 < high < 62
+    assert 28 < low < 40
+    assert plaster.setting_heat_c(70, purity=0.8)[1] < high
+
+
+def test_one_pour_is_hardly_believed_and_many_are():
+    spilt = plaster.Filled(1000, 800)
+    factors = [plaster.learn_fill([spilt] * count).factor for count in (0, 1, 5, 40)]
+    assert factors[0] == 1
+    assert factors == sorted(factors, reverse=True)
+    assert factors[1] > 0.9
+    assert factors[3] == pytest.approx(0.8, rel=0.03)
+    few, many = plaster.learn_fill([spilt]), plaster.learn_fill([spilt] * 40)
+    assert few.unsure
+    assert not many.unsure
+    assert many.percent_words == "about 19 % less than foreseen"
+    assert plaster.AS_FORESEEN.percent_words == "as much as foreseen"
+
+
+def test_a_print_shrinks_with_its_clay():
+    """[src, derived]: a 60 mm print at 5 % becomes 57 mm."""
+    assert plaster.shrunk_mm(60, 5) == pytest.approx(57)
+
+
+def test_what_a_pour_cannot_have_filled_is_refused():
+    with pytest.raises(ValueError, match="above zero"):
+        plaster.Filled(0, 100)
+    with pytest.raises(ValueError, match="above zero"):
+        plaster.batches([100], 0, 10)
+    with pytest.raises(ValueError, match="above zero"):
+        plaster.mix_from_powder(0, 70)

@@ -5,6 +5,7 @@ import re
 import subprocess
 import uuid
 from datetime import UTC, datetime, timedelta
+from types import SimpleNamespace
 
 import pikepdf
 import pytest
@@ -17,6 +18,7 @@ from studio.models import Job
 from studio.stages import Stage
 from tests import makers
 from tests.production.conftest import casts_of
+from tests.working import work_off
 
 # A Tuesday at noon; what is made "now" is then in the middle of its week.
 NOW = datetime(2026, 12, 1, 12, tzinfo=UTC)
@@ -87,7 +89,7 @@ def weigh(cast, by, mass_g, hours_ago):
 def test_a_pour_stands_with_its_grams_its_hour_and_a_box_for_each_piece(unit):
     job = sat(unit, 3)
     mixes = [
-        queries.mix_of(piece, unit.consistency, timezone.localdate(NOW))
+        queries.mix_of(piece, queries.mixing_of(unit), timezone.localdate(NOW))
         for piece in job.pieces.all()
     ]
     today = day_of(read(unit), "Tue 1 Dec")
@@ -240,3 +242,31 @@ def test_a_stranger_s_sheet_holds_nothing_of_it(stranger, in_clay):
 def test_the_office_has_no_sheet(office):
     week = units.week_of(timezone.localdate())
     assert office.get(reverse("production:weekly_sheet", args=[week])).status_code == 403
+
+
+def test_a_long_sheet_is_drawn_by_the_worker(unit, owner, monkeypatch):
+    job = sat(unit, 30)
+    monkeypatch.setattr(timezone, "now", lambda: NOW)
+    page, draw = (reverse(f"production:{n}", args=["2026-W49"]) for n in ("week", "print_week"))
+    assert draw not in owner.get(page).content.decode()
+    monkeypatch.setattr(sheet, "LONG_ROWS", 1)
+    assert draw in owner.get(page).content.decode()
+    key = {"key": str(uuid.uuid4())}
+    asked = {owner.post(draw, key)["Location"] for _ in range(2)}
+    assert len(asked) == work_off() == 1
+    (where,) = asked
+    assert "ready to print" in owner.get(where).content.decode()
+    written = b"".join(owner.get(f"{where}file/").streaming_content)
+    assert job.spoken_reference in text_of(written)
+    assert owner.get(draw).status_code == 405
+    assert owner.post(reverse("production:print_week", args=["2026-W99"]), key).status_code == 404
+
+
+def test_what_is_to_be_ordered_stands_at_the_end(unit, monkeypatch):
+    material = SimpleNamespace(name="Casting plaster")
+    short = SimpleNamespace(material=material, order_words="2 × sack, 50.00 kg")
+    monkeypatch.setattr(sheet, "to_order", lambda _: [short])
+    text = read(unit)
+    assert "Casting plaster: 2 × sack, 50.00 kg" in text
+    monkeypatch.setattr(sheet, "to_order", lambda _: [])
+    assert "Buy" not in read(unit)

@@ -1,13 +1,23 @@
 """The plan of the week: each task once, never before it is possible, the late carried with their reason."""
 
 from collections import Counter
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from production.week import DAY, Habits, JobFacts, PieceFacts, plan, week, weighing_days
+from production.week import (
+    DAY,
+    Habits,
+    JobFacts,
+    PieceFacts,
+    Planned,
+    plan,
+    week,
+    weighing_days,
+)
 
 TODAY = date(2026, 12, 2)  # a Wednesday
 WEEK = tuple(date(2026, 11, 30) + n * DAY for n in range(7))
@@ -241,3 +251,75 @@ def test_a_piece_goes_its_way_in_order_and_the_frame_comes_last(the_jobs, the_ha
                 assert on["frame"][0].planned_on > mine[-1].planned_on
         if on["frame"] and on["hand_over"]:
             assert on["hand_over"][0].planned_on >= on["frame"][0].planned_on
+
+
+# --- from the plan of the bench ------------------------------------------------------------------
+
+
+def step(kind, day, **facts):
+    return Planned(kind, date(2026, 12, day), **facts)
+
+
+def test_a_step_stands_where_the_plan_of_the_bench_put_it():
+    poured = hand(taken_at=at(2), is_taken=True, planned=(step("pour", 3), step("demould", 4)))
+    assert planned(job(poured))[:2] == [
+        ("pour", date(2026, 12, 3)),
+        ("demould", date(2026, 12, 4)),
+    ]
+
+
+def test_what_was_not_done_on_its_day_is_told_so():
+    framed = replace(
+        job(hand(is_dry=True, dry_on=date(2026, 11, 27))),
+        planned=(step("frame", 1),),
+    )
+    found = next(t for t in plan([framed], Habits(), date(2026, 12, 2)) if t.kind == "frame")
+    assert (found.planned_on, found.note) == (date(2026, 12, 2), "not done on Tue 1 Dec")
+
+
+def test_what_the_plan_moved_carries_its_reason():
+    moved = step("frame", 4, moved_from=date(2026, 12, 2), moved_why="Thu 3 Dec is full of framing")
+    framed = replace(job(hand(is_dry=True)), planned=(moved,))
+    found = next(t for t in plan([framed], Habits(), date(2026, 12, 2)) if t.kind == "frame")
+    assert found.note == "moved from Wed 2 Dec: Thu 3 Dec is full of framing"
+
+
+def test_it_is_handed_over_on_the_promised_day_unless_pinned_sooner():
+    day = date(2026, 12, 10)
+    for pinned, on in ((False, day), (True, date(2026, 12, 5))):
+        ready = replace(
+            job(hand(), promised_on=day, is_ready=True),
+            planned=(step("hand_over", 5, pinned=pinned),),
+        )
+        (found,) = plan([ready], Habits(), date(2026, 12, 2))
+        assert found.planned_on == on
+
+
+def test_the_expected_weight_falls_from_the_last_to_half_a_percent_above_dry():
+    piece = hand(
+        demoulded_on=date(2026, 12, 1),
+        weighed_on=date(2026, 12, 2),
+        last_g=400.0,
+        dry_g=300.0,
+        dry_on=date(2026, 12, 8),
+    )
+    days = [piece.expected_g(date(2026, 12, day)) for day in range(2, 12)]
+    assert days[0] == 400
+    assert days[6] == pytest.approx(301.5)
+    assert days == sorted(days, reverse=True)
+    assert hand().expected_g(date(2026, 12, 2)) is None
+
+
+def test_pours_are_split_by_what_a_bucket_holds():
+    # 269.1 g of plaster and 188.3 g of water fill 0.288 l at c = 70 (TRADE figures, [src]).
+    prints = [
+        PieceFacts("Ada", limb, at(2), is_taken=True, plaster_g=269.1, water_g=188.3)
+        for limb in ("left hand", "right hand", "left foot")
+    ]
+    assert prints[0].slurry_ml == pytest.approx(288, abs=0.1)
+    day = week([TODAY], [job(*prints)], Habits(), TODAY)
+    (pours,) = day
+    assert [len(b.tasks) for b in pours.buckets(600, 6)] == [2, 1]
+    assert [len(b.tasks) for b in pours.buckets(2000, 2)] == [2, 1]
+    assert [len(b.tasks) for b in pours.buckets(100, 6)] == [1, 1, 1]
+    assert sum(b.plaster_g for b in pours.buckets(600, 6)) == pytest.approx(3 * 269.1)

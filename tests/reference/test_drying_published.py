@@ -52,9 +52,8 @@ def test_ninety_three_percent_of_the_free_water_is_gone(gone, dry):
     assert judged.dry is dry
 
 
-def test_a_cast_dries_in_about_a_week():
-    racked_on = curves.RACKED_AT.date()
-    assert drying.expected_dry_on(racked_on) == racked_on + timedelta(days=7)
+def test_an_ordinary_piece_in_an_ordinary_room_dries_in_about_a_week():
+    assert drying.prior_days() == pytest.approx(7)
 
 
 @pytest.mark.parametrize(

@@ -28,7 +28,9 @@ def test_after_a_limb(vector):
 
 @pytest.mark.parametrize("vector", VECTORS["deposits"], ids=str)
 def test_deposit(vector):
-    unit = SimpleNamespace(deposit_percent=vector["percent"])
+    unit = SimpleNamespace(
+        deposit_percent=vector["percent"], deposit_fixed_minor=vector.get("fixed_minor")
+    )
     assert deposit_of(unit, vector["total_minor"]) == vector["deposit_minor"]
 
 

@@ -2,7 +2,11 @@
 
 import base64
 import io
+import os
+import subprocess
+import sys
 from datetime import UTC, datetime
+from pathlib import Path
 
 import pikepdf
 import pytest
@@ -123,3 +127,33 @@ def test_a_finisher_has_the_last_word(page):
 
     with opened(paper.pdf(page("<p>Words</p>"), {}, finisher=mark)) as pdf:
         assert str(pdf.docinfo["/Subject"]) == "checked"
+
+
+ENDING = """
+import sys, threading, django
+django.setup()
+from studio import paper
+sys.held = paper._of_thread  # somebody holds it to the very end, as a test run does
+facts = {"paper": {"currency": "GBP", "amount_minor": 1, "seller": {}}}
+thread = threading.Thread(target=lambda: paper.pdf("paper/receipt.html", facts))
+thread.start()
+thread.join()
+del thread
+gc = __import__("gc").collect()
+assert len(paper._all_fonts) == 0, "the fonts of a thread stay behind it"
+paper.pdf("paper/receipt.html", facts)
+print(paper._of_thread.fonts.read._folder)
+"""
+
+
+def test_fonts_go_with_their_thread_and_before_the_interpreter():
+    said = subprocess.run(
+        [sys.executable, "-c", ENDING],
+        env=os.environ | {"DEBUG": "1", "DJANGO_SETTINGS_MODULE": "studio.settings"},
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=True,
+    )
+    assert said.stderr == ""
+    assert not Path(said.stdout.strip()).exists()

@@ -78,7 +78,16 @@ class TestTheDoor:
     def test_the_other_method_is_refused(self, owner):
         for method, url in self.addresses():
             other = {"get": owner.post, "post": owner.get}[method]
-            assert other(url).status_code == 405
+            refused = other(url)
+            assert refused.status_code == 405
+            assert refused["Allow"] in ("GET", "POST", "GET, POST")
+            assert "This address takes" in refused.json()["why"]
+
+    @pytest.mark.parametrize("name", ["tablet", "tablet_manifest", "tablet_worker"])
+    def test_the_page_and_its_files_are_only_fetched(self, parent, unit, name):
+        refused = parent.post(reverse(f"studio:{name}"))
+        assert (refused.status_code, refused["Allow"]) == (405, "GET")
+        assert refused.json() == {"why": "This address takes GET only."}
 
     def test_a_press_without_its_token_is_refused_in_json(self, owner, unit):
         strict = Client(enforce_csrf_checks=True)
@@ -252,6 +261,51 @@ class TestABatch:
         row = TabletEntry.objects.get(kind="arrive")
         assert row.facts == {"who": "Sam"}
         assert not row.unit.families.filter(name="Halfway").exists()
+
+
+class TestWhoSaidIt:
+    def test_who_tapped_is_kept_beside_who_sent_it(self, tablet, helper, unit, owner, left):
+        tablet.send(tablet.tap(left) | {"tapped_by": helper.user.pk})
+        row = unit.tablet_entries.get()
+        assert (row.by, row.tapped_by) == (owner.user, helper.user)
+        assert row.said_by == f"{helper.user} (sent by {owner.user})"
+        left.refresh_from_db()
+        assert left.said_by == owner.user  # whoever was logged in answers for it
+
+    def test_a_stranger_is_never_named_by_a_tablet(self, tablet, stranger, unit, left):
+        assert states(tablet.send(tablet.tap(left) | {"tapped_by": stranger.user.pk})) == ["kept"]
+        row = unit.tablet_entries.get()
+        assert (row.tapped_by, row.said_by) == (None, str(row.by))
+
+    def test_who_tapped_it_lends_no_rights(self, helper, owner, unit, sitting):
+        makers.prices(unit)
+        paid = {"amount_minor": 100, "method": "cash"}
+        tablet = Tablet(helper)
+        said = tablet.entry("deposit", sitting, paid, tapped_by=owner.user.pk)
+        assert states(tablet.send(said)) == ["refused"]
+
+    def test_what_waits_is_told_with_both_names(self, tablet, helper, unit, sitting, left, owner):
+        Tablet(owner).send(Tablet(owner).tap(left, "not_today"))
+        tablet.send(tablet.tap(left) | {"tapped_by": helper.user.pk})
+        (waits,) = core.waiting(unit, [sitting.pk])[sitting.pk]
+        assert waits["by"] == f"{helper.user} (sent by {owner.user})"
+
+
+class TestAnotherStudiosTablet:
+    def test_what_was_said_for_another_studio_is_left_on_the_tablet(
+        self, tablet, stranger, left, unit
+    ):
+        said = tablet.tap(left)
+        tablet.client = stranger
+        refused = tablet.post(said, unit=unit.pk)
+        assert refused.status_code == 403
+        assert "another studio" in refused.json()["why"]
+        assert not TabletEntry.objects.exists()
+
+    def test_at_home_it_is_taken_in(self, owner, tablet, left, unit):
+        assert tablet.pack()["unit"]["pk"] == unit.pk
+        assert tablet.pack()["me"]["pk"] == owner.user.pk
+        assert tablet.post(tablet.tap(left), unit=unit.pk).status_code == 200
 
 
 class TestTheOrder:
@@ -463,7 +517,9 @@ class TestThePack:
     def test_the_owner_sets_that_order(self, owner, unit):
         url = reverse("studio:edit_unit")
         form = owner.get(url).context["form"]
-        sent = {name: form[name].value() or "" for name in form.fields}
+        sent = {
+            name: "" if form[name].value() is None else form[name].value() for name in form.fields
+        }
         feet_first = "left_foot,right_foot,left_hand,right_hand"
         assert owner.post(url, sent | {"limb_order": "left_hand,left_hand"}).status_code == 422
         assert owner.post(url, sent | {"limb_order": feet_first}).status_code == 302

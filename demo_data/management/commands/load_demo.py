@@ -11,7 +11,7 @@ class Command(BaseCommand):
     help = "Fills an empty database with an invented studio: 60 jobs, dated around today."
 
     def handle(self, *_args: Any, **_options: Any) -> None:
-        self.stdout.write("Loading an invented studio, about ten seconds ...")
+        self.stdout.write("Loading an invented studio, about half a minute ...")
         try:
             load(timezone.now(), lambda line: self.stdout.write(f"  {line}"))
         except ActionRefused as refused:

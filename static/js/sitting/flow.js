@@ -137,8 +137,9 @@ export function total(order, list, backing, finish) {
   return order.base_minor + amount(list.backings, backing) + amount(list.finishes, finish);
 }
 
-/** Minor units: so many percent of a total, half a penny up. */
-export const deposit = (total_minor, percent) => Math.floor((total_minor * percent + 50) / 100);
+/** Minor units: a fixed sum but never more than the total, or so many percent of it, half a penny up. */
+export const deposit = (total_minor, percent, fixed_minor = null) =>
+  fixed_minor === null ? Math.floor((total_minor * percent + 50) / 100) : Math.min(fixed_minor, total_minor);
 
 /** The look as it stands on this tablet: chosen here, or what home has. */
 export function lookOf(visit, context) {
@@ -149,9 +150,9 @@ export function lookOf(visit, context) {
 
 /** Minor units of the deposit that are not paid yet, with the look that stands here. */
 export function owing(visit, context) {
-  const { order, list, percent } = context;
+  const { order, list, percent, fixed_minor } = context;
   const look = lookOf(visit, context);
-  return Math.max(0, deposit(total(order, list, look.backing, look.finish), percent) - order.paid_minor);
+  return Math.max(0, deposit(total(order, list, look.backing, look.finish), percent, fixed_minor) - order.paid_minor);
 }
 
 // --- trays -----------------------------------------------------------------------------------------

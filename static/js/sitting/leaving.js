@@ -1,22 +1,25 @@
 /* What leaves the tablet otherwise than by the queue: as a file for the desk, or for good. */
 import { el } from "./dom.js";
 import { base64 } from "./photos.js";
+import { isOurs, whose } from "./state.js";
 import * as store from "./store.js";
 
-/** Everything that is not known to be at home, as the file that the desk imports. */
-export async function queueFile(skew_ms, day) {
+/** Everything of this studio that is not known to be at home, as the file that the desk imports. */
+export async function queueFile({ skew_ms = 0 }, day) {
   const device = await store.device();
-  const [entries, told, photos] = await Promise.all([store.entries(), store.told(), store.photos()]);
+  const held = await Promise.all([store.entries(), store.told(), store.photos()]);
+  const [entries, told, photos] = held.map((rows) => rows.filter(isOurs));
   const unread = told.filter((row) => row.state === "refused" && !row.resolve); // never taken in at home
   const said = [...entries, ...unread].sort((one, other) => one.seq - other.seq);
   const file = {
     caststead: "queue",
     device,
+    unit: whose().unit,
     made_at: new Date().toISOString(),
     skew_ms,
-    entries: said.map(({ key, seq, kind, sitting, facts, seen, said_at }) => ({ key, seq, kind, sitting, facts, seen, said_at })),
+    entries: said.map(({ key, seq, kind, sitting, facts, seen, said_at, tapped_by }) => ({ key, seq, kind, sitting, facts, seen, said_at, tapped_by })),
     photos: await Promise.all(
-      photos.map(async ({ key, job, piece, kind, said_at, sha256, bytes }) => ({ key, job, piece, kind, said_at, sha256, data: await base64(bytes) })),
+      photos.map(async ({ key, job, piece, kind, said_at, sha256, bytes, tapped_by }) => ({ key, job, piece, kind, said_at, sha256, tapped_by, data: await base64(bytes) })),
     ),
   };
   return new File([JSON.stringify(file)], `caststead-tablet-${day}.json`, { type: "application/json" });

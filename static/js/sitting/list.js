@@ -64,6 +64,7 @@ function waiting(ui) {
     queue.why && refusal(queue.why),
     ui.trouble && refusal(ui.trouble),
   ];
+  if (ui.elsewhere) lines.push(status("info", `${words.capital(ui.elsewhere.words)} of ${ui.elsewhere.name} ${/^1 \w+$/.test(ui.elsewhere.words) ? "waits" : "wait"} on this tablet, untouched: log in there to send.`, true));
   if (!unsent.words) return lines;
   return [
     ...lines,
@@ -101,6 +102,7 @@ function old(held, zone, today) {
 
 function keeping(ui) {
   const { storage } = ui.held;
+  const unsent = [ui.unsent.words, ui.elsewhere && `${ui.elsewhere.words} of ${ui.elsewhere.name}`].filter(Boolean).join(" and ");
   const kept = {
     promised: ["done", "The browser has promised to keep what is on this tablet."],
     asked: ["plain", "The browser has not promised to keep this for long. Put Caststead on the Home Screen, and open it once a week."],
@@ -116,9 +118,9 @@ function keeping(ui) {
       el(
         "div",
         { class: "refused", role: "alert", tabindex: "-1", id: "wiping" },
-        el("p", { class: "refused__title" }, ui.unsent.words ? `${words.capital(ui.unsent.words)} would be lost` : "Wipe this tablet?"),
-        el("p", {}, ui.unsent.words ? "They are nowhere but on this tablet. Send them first, or hand over the file." : "Families, addresses and prices go from this tablet; everything said is at home already."),
-        el("div", { class: "acts" }, button(ui.unsent.words ? "Wipe it all the same" : "Log out and wipe", ui.wipe, { variant: "danger", id: "wipe-now" }), button("Keep it", ui.keepIt, { id: "keep-it" })),
+        el("p", { class: "refused__title" }, unsent ? `${words.capital(unsent)} would be lost` : "Wipe this tablet?"),
+        el("p", {}, unsent ? "They are nowhere but on this tablet. Send them first, or hand over the file." : "Families, addresses and prices go from this tablet; everything said is at home already."),
+        el("div", { class: "acts" }, button(unsent ? "Wipe it all the same" : "Log out and wipe", ui.wipe, { variant: "danger", id: "wipe-now" }), button("Keep it", ui.keepIt, { id: "keep-it" })),
       ),
   );
 }

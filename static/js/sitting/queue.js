@@ -69,9 +69,12 @@ export async function ask(url, { method = "GET", body, json, again = true } = {}
   }
 }
 
-/** `learn(entry, answer)` tells the visits what home said; `changed()` follows every step. */
+/** `unit()`: whose pack this is, and so whose answers go home; `learn(visit, entry, answer)` tells the
+    visits what home said, `packed(pack)` what the pack became by it; `changed()` follows every step. */
 export class Queue {
-  constructor({ learn, changed }) {
+  constructor({ unit, learn, packed, changed }) {
+    this.unit = unit;
+    this.packed = packed;
     this.learn = learn;
     this.changed = changed;
     this.answers = 0; // how often home answered, for whoever must not be overtaken
@@ -136,10 +139,16 @@ export class Queue {
     await this.#photos(device);
   }
 
+  /** What waits of this studio: another's is not touched, and holds nothing up. */
+  async #ours(rows) {
+    const unit = this.unit();
+    return (await rows).filter((row) => row.unit === undefined || row.unit === unit);
+  }
+
   async #entries(device) {
     let size = BATCH;
     for (;;) {
-      const batch = (await store.entries()).slice(0, size);
+      const batch = (await this.#ours(store.entries())).slice(0, size);
       if (!batch.length) return;
       let answers;
       try {
@@ -156,9 +165,9 @@ export class Queue {
   }
 
   async #post(device, batch) {
-    const entries = batch.map(({ key, seq, kind, sitting, facts, seen, said_at }) => ({ key, seq, kind, sitting, facts, seen, said_at }));
+    const entries = batch.map(({ key, seq, kind, sitting, facts, seen, said_at, tapped_by }) => ({ key, seq, kind, sitting, facts, seen, said_at, tapped_by }));
     const sent_at = new Date().toISOString();
-    const { answers } = await ask("/tablet/entries/", { method: "POST", json: { device, sent_at, entries } });
+    const { answers } = await ask("/tablet/entries/", { method: "POST", json: { device, unit: batch[0].unit, sent_at, entries } });
     if (!Array.isArray(answers)) throw new Away();
     return answers;
   }
@@ -179,12 +188,13 @@ export class Queue {
   }
 
   async #photos(device) {
-    for (const photo of await store.photos()) {
-      const waiting = await store.entries();
+    for (const photo of await this.#ours(store.photos())) {
+      const waiting = await this.#ours(store.entries());
       if (photo.state === "refused" || waiting.some((entry) => entry.seq <= photo.after_seq)) continue;
       try {
         await this.#photo(device, photo);
-        await store.remove("photos", [photo.key]);
+        this.answers += 1;
+        this.packed(await store.photoAtHome(photo));
       } catch (trouble) {
         if (!(trouble instanceof Refusal) || trouble.status === 403) throw trouble;
         await store.put("photos", { ...photo, state: "refused", sentence: trouble.message });
@@ -200,8 +210,8 @@ export class Queue {
     while (state !== "kept") {
       const form = new FormData();
       const sent_at = new Date().toISOString();
-      const { size, sha256, job, piece, kind, said_at } = photo;
-      const facts = { device, total_bytes: size, sha256, offset: have, job, piece: piece ?? "", kind, said_at, sent_at };
+      const { size, sha256, job, piece, kind, said_at, unit = "", tapped_by = "" } = photo;
+      const facts = { device, unit, tapped_by, total_bytes: size, sha256, offset: have, job, piece: piece ?? "", kind, said_at, sent_at };
       for (const [name, value] of Object.entries(facts)) form.append(name, value);
       form.append("chunk", new Blob([photo.bytes.slice(have, have + CHUNK_BYTES)]), "chunk");
       let answer;

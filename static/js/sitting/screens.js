@@ -226,11 +226,13 @@ function noteChips({ context, tap }, limb) {
   );
 }
 
-function photoOf({ context, visit, photo, photos, busyPhoto, tap }, limb) {
+function photoOf({ context, visit, photo, photos, busyPhoto, tap, dropPhoto }, limb) {
   if (visit.asked.keep !== true) {
     return el("div", { class: "stack stack--tight" }, el("p", { class: "quiet-words" }, "No photograph: the family has not agreed that we keep any."), button("Ask now", () => tap({ do: "go", to: "consent:keep" }), { id: "ask-keep" }));
   }
-  const here = photos.filter((each) => each.piece === limb.piece).length + (context.sitting.photos[limb.piece] ?? 0);
+  const unsent = photos.filter((each) => each.piece === limb.piece);
+  const here = unsent.length + (context.sitting.photos[limb.piece] ?? 0);
+  const last = [...unsent].sort((one, other) => one.said_at.localeCompare(other.said_at)).at(-1);
   const input = el("input", { class: "unseen", id: "photo", type: "file", accept: "image/*", capture: "environment", disabled: busyPhoto, on: { change: (event) => photo(limb, event.target) } });
   return el(
     "div",
@@ -238,6 +240,7 @@ function photoOf({ context, visit, photo, photos, busyPhoto, tap }, limb) {
     input,
     el("label", { class: "button button--quiet", for: "photo" }, busyPhoto ? "Keeping it…" : here ? "Another photograph" : "Take a photograph"),
     here > 0 && status("done", words.count(here, "photograph")),
+    last && button("Drop the last one", () => dropPhoto(last), { id: "drop-photo" }),
   );
 }
 

@@ -141,6 +141,22 @@ export function answered(gone, told, learn) {
   });
 }
 
+/** A photograph is at home: it goes, and the pack counts it, in one go. Brings the pack as it is now. */
+export function photoAtHome(photo) {
+  return transact(["photos", "settings"], "readwrite", ({ photos: kept, settings }, give) => {
+    kept.delete(photo.key);
+    settings.get("pack").onsuccess = (event) => {
+      const pack = event.target.result;
+      const sitting = pack?.visit.sittings.find((each) => each.pk === photo.sitting);
+      if (sitting) {
+        sitting.photos[photo.piece] = (sitting.photos[photo.piece] ?? 0) + 1;
+        settings.put(pack, "pack");
+      }
+      give(pack);
+    };
+  });
+}
+
 export function put(name, row) {
   return transact([name], "readwrite", (stores) => {
     stores[name].put(row);

@@ -1,0 +1,10 @@
+"""What the sittings tell the apps above, inside the transaction in which it happens."""
+
+from django.dispatch import Signal
+
+# Sent with `sitting`, `by`, `at` and `key`: its prints lie in the clay now, or no longer count.
+sitting_finished = Signal()
+sitting_reopened = Signal()
+
+# Sent with `impression`, `by`, `at` and `key` when a print in the clay is spoiled.
+print_lost = Signal()

@@ -1,0 +1,118 @@
+"""What a job earns: takings without VAT, less material, the owner's minutes, fees and travel.
+
+All amounts in minor units. A computation for the owner's own eyes; it is no account of profit for tax.
+"""
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from decimal import Decimal
+from statistics import median
+
+from studio.money import round_half_up
+
+
+@dataclass(frozen=True, slots=True)
+class Rates:
+    """What the unit reckons with. Percentages of what the family pays, VAT included."""
+
+    hour_minor: int
+    card_percent: Decimal
+    royalty_percent: Decimal
+    """Royalty and levy together, of takings without VAT."""
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """What one job took and brought."""
+
+    key: str
+    gross_minor: int
+    vat_minor: int
+    by_card_minor: int
+    material_minor: int
+    minutes: int
+    travel_minor: int
+    group: str = ""
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Earned:
+    key: str
+    net_minor: int
+    material_minor: int
+    work_minor: int
+    fees_minor: int
+    travel_minor: int
+    minutes: int
+
+    @property
+    def margin_minor(self) -> int:
+        spent = self.material_minor + self.work_minor + self.fees_minor + self.travel_minor
+        return self.net_minor - spent
+
+    @property
+    def before_work_minor(self) -> int:
+        """What is left to pay the owner's own time with."""
+        return self.margin_minor + self.work_minor
+
+    @property
+    def an_hour_minor(self) -> int | None:
+        """What an hour of the owner's brought; None where no minute was written down."""
+        if not self.minutes:
+            return None
+        return round_half_up(Decimal(self.before_work_minor * 60) / self.minutes)
+
+
+def earned(work: Work, rates: Rates) -> Earned:
+    net_minor = work.gross_minor - work.vat_minor
+    return Earned(
+        key=work.key,
+        net_minor=net_minor,
+        material_minor=work.material_minor,
+        work_minor=round_half_up(Decimal(work.minutes * rates.hour_minor) / 60),
+        fees_minor=round_half_up(
+            work.by_card_minor * rates.card_percent / 100 + net_minor * rates.royalty_percent / 100
+        ),
+        travel_minor=work.travel_minor,
+        minutes=work.minutes,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """The jobs of one kind or source. The middle one tells more than the mean of a few."""
+
+    name: str
+    jobs: int
+    net_minor: int
+    margin_minor: int
+    median_minor: int
+    minutes: int
+
+    @property
+    def share(self) -> Decimal:
+        """Margin as percent of net takings; 0 where nothing was taken."""
+        if not self.net_minor:
+            return Decimal(0)
+        return Decimal(self.margin_minor * 100) / self.net_minor
+
+
+def by(works: Iterable[Work], rates: Rates, name: Callable[[Work], str]) -> list[Group]:
+    """The jobs in groups, the one that earns most first."""
+    groups: dict[str, list[Earned]] = defaultdict(list)
+    for work in works:
+        groups[name(work)].append(earned(work, rates))
+    found = [
+        Group(
+            name=title,
+            jobs=len(jobs),
+            net_minor=sum(each.net_minor for each in jobs),
+            margin_minor=sum(each.margin_minor for each in jobs),
+            median_minor=round_half_up(Decimal(str(median(each.margin_minor for each in jobs)))),
+            minutes=sum(each.minutes for each in jobs),
+        )
+        for title, jobs in groups.items()
+    ]
+    return sorted(found, key=lambda group: (-group.margin_minor, group.name))

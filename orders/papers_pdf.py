@@ -1,0 +1,70 @@
+"""Accepted prices, vouchers and royalty returns on paper, and a return as a table."""
+
+from typing import Any
+
+from orders import ledger
+from orders.models import Quote, RoyaltyReturn, Voucher
+from studio import paper
+
+
+def voucher_card(voucher: Voucher) -> bytes:
+    """A gift card to cut out: its worth, its code, its day; no price. One query, for the unit."""
+    return paper.pdf("paper/voucher.html", {"voucher": voucher, "unit": voucher.unit})
+
+
+def quote(accepted: Quote) -> bytes:
+    """What a family agreed to, from what was kept of it. Two queries, for unit and job."""
+    content = accepted.content
+    lines = [
+        line | {"amount_minor": line["quantity"] * line["unit_minor"]} for line in content["lines"]
+    ]
+    context = {
+        "quote": accepted,
+        "content": content | {"lines": lines},
+        "reference": accepted.order.job.spoken_reference,
+        "unit": accepted.unit,
+    }
+    return paper.pdf("paper/quote.html", context)
+
+
+def royalty_return(sent: RoyaltyReturn) -> bytes:
+    """The frozen return as an archive PDF: the same bytes each time."""
+    content = sent.readable
+    shown = content | {
+        "topped_up_minor": content["royalty_minor"] - content["earned_minor"],
+        "any_late": any(line["is_late"] for line in content["lines"]),
+    }
+    return paper.pdf("paper/royalty_return.html", {"paper": shown}, variant="pdf/a-3a")
+
+
+def royalty_csv(sent: RoyaltyReturn) -> str:
+    """One row a paper, then the sums; amounts as decimals of the currency."""
+    content = sent.content
+    currency = content["currency"]
+
+    def money(minor: int) -> Any:
+        return ledger.amount(minor, currency)
+
+    rows: list[list[Any]] = [
+        [
+            line["on"],
+            line["source"],
+            money(line["gross_minor"]),
+            money(line["vat_minor"]),
+            money(line["net_minor"]),
+        ]
+        for line in content["lines"]
+    ]
+    rows += [
+        [content["last_on"], words, "", "", money(content[name])]
+        for words, name in (
+            ("net takings", "net_minor"),
+            ("royalty", "royalty_minor"),
+            ("levy", "levy_minor"),
+            ("VAT on both", "vat_minor"),
+            ("to pay", "payable_minor"),
+        )
+    ]
+    return ledger.as_csv(
+        ["Day", "Paper", f"Gross {currency}", f"VAT {currency}", f"Net {currency}"], rows
+    )

@@ -1,0 +1,57 @@
+"""What the worker does for the books."""
+
+from django.urls import reverse
+from django.utils import timezone
+
+from orders import actions
+from orders.models import Statement
+from studio.actions import ActionRefused
+from studio.models import Role, Work
+from studio.stages import Refused
+from studio.work import Made, Tell, work_kind
+
+ISSUE_INVOICES = "issue_invoices"
+_MOST_REASONS = 2
+
+
+@work_kind(ISSUE_INVOICES, Role.OWNER)
+def issue_invoices(work: Work, tell: Tell) -> Made:
+    """Issue and keep an invoice for each order of `facts`, one transaction each: a worker that is
+    killed leaves whole invoices only, and the next one goes on behind them.
+    """
+    by, pks = work.by, work.facts["orders"]
+    if by is None:
+        raise ActionRefused("Somebody must ask for invoices: each says who issued it.")
+    issued, waits = 0, []
+    for done, pk in enumerate(pks):
+        tell(done, len(pks))
+        order = work.unit.orders.select_related("job__family", "unit").get(pk=pk)
+        try:
+            invoice = actions.issue_invoice(order, by=by, at=timezone.now(), key=work.key_for(pk))
+        except Refused as refused:
+            waits.append(f"{order.job.spoken_reference}: {refused.reasons[0]}")
+            continue
+        actions.keep_pdf(invoice, at=timezone.now())
+        issued += 1
+    tell(len(pks), len(pks))
+    return Made(_words(issued, waits), url=reverse("orders:invoices"))
+
+
+@work_kind("bank_statement", Role.OWNER)
+def bank_statement(work: Work, tell: Tell) -> Made:
+    """Reads a bank's file; begun again, it goes on where its lines end."""
+    statement = work.unit.statements.get(pk=work.facts["statement"])
+    read = actions.read_statement(statement, tell=tell)
+    if read.state == Statement.State.UNREADABLE:
+        return Made(words=read.error, url=read.get_absolute_url())
+    lines = "line is" if read.new == 1 else "lines are"
+    return Made(words=f"{read.new} {lines} new.", url=read.get_absolute_url())
+
+
+def _words(issued: int, waits: list[str]) -> str:
+    said = f"{issued} invoice{'' if issued == 1 else 's'} issued."
+    if not waits:
+        return said
+    more = f" and {len(waits) - _MOST_REASONS} more" if len(waits) > _MOST_REASONS else ""
+    reasons = " ".join(reason[:110] for reason in waits[:_MOST_REASONS])
+    return f"{said} Not issued: {reasons}{more}"[:300]

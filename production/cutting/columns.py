@@ -1,0 +1,240 @@
+"""Cuttings by patterns: a linear program that asks for the pattern that would help most.
+
+Gilmore & Gomory's column generation (1961), with each size at most as often as it is asked for; then
+whole numbers by SCIP over the patterns found. One thread, and work counted instead of
+time: the same week gives the same cutting. Every bound is worked out again in whole numbers.
+"""
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+from ortools.linear_solver import pywraplp
+
+from production.cutting.packing import Filled
+from production.cutting.stock import Proof
+from production.cutting.weighing import Kind, Knapsack, Task, prove
+
+NEW = -1
+_ROUNDS = 300
+# Prices of the linear program become whole numbers at this scale.
+_SCALE = 100_000
+# … and those of the second goal thousandths of a millimetre.
+_PARTS = 1000
+A_TRIFLE = 1e-6
+# Nodes of the search, not seconds: the same answer on every machine.
+_NODES = 20
+
+
+class Column(NamedTuple):
+    """One bar's pattern: its kind (`NEW`, or its place on the rack), and of each run what lies there."""
+
+    kind: int
+    runs: tuple[tuple[tuple[int, int], ...], ...]
+
+    def counts(self) -> dict[int, int]:
+        found: dict[int, int] = {}
+        for run in self.runs:
+            for place, often in run:
+                found[place] = found.get(place, 0) + often
+        return found
+
+    def worth(self, task: Task) -> int:
+        """What stays usable of this bar, in mm."""
+        taken = [sum(task.sizes[place] * often for place, often in run) for run in self.runs]
+        capacities = kind_of(task, self.kind).capacities
+        return sum(task.worth(*each) for each in zip(capacities, taken, strict=True))
+
+
+@dataclass(slots=True)
+class Pool:
+    """The patterns found so far, in the order in which they were found."""
+
+    columns: dict[Column, None] = field(default_factory=dict)
+
+    def add(self, columns: Iterable[Column]) -> list[Column]:
+        fresh = [each for each in dict.fromkeys(columns) if each not in self.columns]
+        self.columns.update(dict.fromkeys(fresh))
+        return fresh
+
+    def add_filled(self, task: Task, bars: Iterable[Filled]) -> list[Column]:
+        """The bars of a rule of thumb, as patterns."""
+        rack = {id(kind): place for place, kind in enumerate(task.rack)}
+        columns = [
+            Column(
+                NEW if bar.is_new else rack[id(bar.kind)],
+                tuple(tuple(sorted(run.items())) for run in bar.runs),
+            )
+            for bar in bars
+        ]
+        self.add(columns)
+        return columns
+
+
+def kind_of(task: Task, kind: int) -> Kind:
+    return task.new if kind == NEW else task.rack[kind]
+
+
+def gain(task: Task, column: Column) -> int:
+    """What cutting this bar adds to what stays usable; a new one counts only when it is opened."""
+    untouched = 0 if column.kind == NEW else _empty_worth(task, task.rack[column.kind])
+    return column.worth(task) - untouched
+
+
+def fewest(task: Task, pool: Pool, proof: Proof) -> Proof:
+    """Make the patterns for the fewest new bars; the best proof that their prices give."""
+    program = Program(task, missing=-2.0)
+    fresh = list(pool.columns)
+    for _ in range(_ROUNDS):
+        for column in fresh:
+            program.add(column, -1.0 if column.kind == NEW else 0.0)
+        prices = program.prices(_SCALE)
+        proof = max(proof, prove(task, prices), key=lambda each: each.least)
+        sack = Knapsack(task, prices)
+        fresh = pool.add(fullest(task, sack))
+        if not fresh:
+            break
+    return proof
+
+
+def most_useful(task: Task, pool: Pool, new_bars: int) -> int:
+    """Make the patterns that leave the most useful offcuts from so many new bars; a bound in mm."""
+    untouched = sum(_empty_worth(task, kind) * kind.count for kind in task.rack)
+    missing = -3.0 * (new_bars + len(task.rack) + 1) * task.widest
+    program = Program(task, missing=missing, new_bars=new_bars)
+    fresh, bound = list(pool.columns), None
+    for _ in range(_ROUNDS):
+        for column in fresh:
+            program.add(column, gain(task, column))
+        prices = program.prices(_PARTS)
+        sack = Knapsack(task, prices)
+        ideal = untouched * _PARTS
+        ideal -= sum(price * often for price, often in zip(prices, task.demand, strict=True))
+        found = []
+        for place in (NEW, *range(len(task.rack))):
+            column, most = _best(task, sack, place)
+            count = new_bars if place == NEW else task.rack[place].count
+            spared = 0 if place == NEW else _empty_worth(task, task.rack[place])
+            ideal += count * max(0, most - spared * _PARTS)
+            found.append(column)
+        bound = ideal if bound is None else min(bound, ideal)
+        fresh = pool.add(found)
+        if not fresh:
+            break
+    return (bound or 0) // _PARTS
+
+
+def choose(task: Task, pool: Pool, known: list[Column], new_bars: int) -> list[Column]:
+    """The bars from the pool that leave the most useful offcuts, at least as good as those `known`.
+
+    Sizes may be made more often than asked for.
+    """
+    solver, often = _whole(task, pool, new_bars)
+    goal = solver.Objective()
+    goal.SetMaximization()
+    for column, variable in often.items():
+        goal.SetCoefficient(variable, float(gain(task, column)))
+    used = Counter(known)
+    solver.SetHint(list(often.values()), [float(used[column]) for column in often])
+    found = _chosen(solver, often) or known
+    return max(known, found, key=lambda columns: sum(gain(task, each) for each in columns))
+
+
+def _whole(
+    task: Task, pool: Pool, new_bars: int
+) -> tuple[pywraplp.Solver, dict[Column, pywraplp.Variable]]:
+    """The program in whole bars, still without a goal."""
+    solver = pywraplp.Solver.CreateSolver("SCIP")
+    solver.SetSolverSpecificParametersAsString(f"limits/nodes = {_NODES}")
+    infinity = solver.infinity()
+    made = [solver.Constraint(float(often), infinity) for often in task.demand]
+    limits = {NEW: solver.Constraint(-infinity, float(new_bars))}
+    for place, kind in enumerate(task.rack):
+        limits[place] = solver.Constraint(-infinity, float(kind.count))
+    variables = {}
+    for column in pool.columns:
+        variable = variables[column] = solver.IntVar(0.0, infinity, "")
+        limits[column.kind].SetCoefficient(variable, 1.0)
+        for size, count in column.counts().items():
+            made[size].SetCoefficient(variable, float(count))
+    return solver, variables
+
+
+def _chosen(solver: pywraplp.Solver, often: dict[Column, pywraplp.Variable]) -> list[Column] | None:
+    if solver.Solve() not in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE):
+        return None
+    return [
+        column
+        for column, variable in often.items()
+        for _ in range(round(variable.solution_value()))
+    ]
+
+
+class Program:
+    """The linear program of one goal, to which patterns are added as they are found."""
+
+    def __init__(self, task: Task, *, missing: float, new_bars: int | None = None) -> None:
+        self.often: dict[Column, pywraplp.Variable] = {}
+        self.solver = pywraplp.Solver.CreateSolver("GLOP")
+        infinity = self.solver.infinity()
+        self.goal = self.solver.Objective()
+        self.goal.SetMaximization()
+        self.asked = [self.solver.Constraint(float(often), infinity) for often in task.demand]
+        self.on_rack = [self.solver.Constraint(-infinity, float(k.count)) for k in task.rack]
+        self.new = self.solver.Constraint(-infinity, infinity if new_bars is None else new_bars)
+        # A rail that is not cut is dearer than any cutting: so there is always an answer.
+        for row in self.asked:
+            variable = self.solver.NumVar(0, infinity, "")
+            row.SetCoefficient(variable, 1.0)
+            self.goal.SetCoefficient(variable, missing)
+
+    def add(self, column: Column, value: float) -> None:
+        variable = self.often[column] = self.solver.NumVar(0, self.solver.infinity(), "")
+        self.goal.SetCoefficient(variable, value)
+        for place, often in column.counts().items():
+            self.asked[place].SetCoefficient(variable, float(often))
+        (self.new if column.kind == NEW else self.on_rack[column.kind]).SetCoefficient(variable, 1)
+
+    def prices(self, scale: int) -> list[int]:
+        """What one more rail of each size would cost, as whole numbers at this scale."""
+        self.solver.Solve()
+        return [max(0, round(-row.dual_value() * scale)) for row in self.asked]
+
+    def shares(self) -> list[tuple[float, Column]]:
+        """How often each pattern is cut, where it is at all: no whole numbers."""
+        found = ((variable.solution_value(), column) for column, variable in self.often.items())
+        return [(share, column) for share, column in found if share > A_TRIFLE]
+
+
+def fullest(task: Task, sack: Knapsack) -> list[Column]:
+    """Of each kind of bar the pattern of the most weight."""
+    return [
+        Column(place, tuple(_run(task, sack, c, None) for c in kind_of(task, place).capacities))
+        for place in (NEW, *range(len(task.rack)))
+    ]
+
+
+def _best(task: Task, sack: Knapsack, place: int) -> tuple[Column, int]:
+    """The pattern of the most weight and worth together, and how much that is."""
+    runs, most = [], 0
+    for capacity in kind_of(task, place).capacities:
+        worths = task.worths(capacity) * _PARTS
+        runs.append(_run(task, sack, capacity, worths))
+        most += int((sack.exactly[: capacity + 1] + worths).max())
+    return Column(place, tuple(runs)), most
+
+
+def _run(
+    task: Task, sack: Knapsack, capacity: int, worths: NDArray[np.int64] | None
+) -> tuple[tuple[int, int], ...]:
+    goal = sack.exactly[: capacity + 1]
+    taken = int(np.argmax(goal if worths is None else goal + worths))
+    counts = sack.pattern(task, taken)
+    return tuple((place, often) for place, often in enumerate(counts) if often)
+
+
+def _empty_worth(task: Task, kind: Kind) -> int:
+    return sum(task.worth(capacity, 0) for capacity in kind.capacities)

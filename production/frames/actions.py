@@ -1,0 +1,263 @@
+"""What people do with frames: the range, a job's frame, the cutting, the rack of offcuts."""
+
+from collections.abc import Collection, Iterable, Mapping
+from datetime import datetime
+from typing import Any
+from uuid import UUID, uuid5
+
+from django.db import transaction
+from django.db.models import Max
+
+from production.cutting import BarPlan
+from production.frames import reading, taking
+from production.frames.models import (
+    CutFrame,
+    Cutting,
+    FrameChoice,
+    FrameHabits,
+    FrameSize,
+    Moulding,
+    Offcut,
+)
+from production.stores.using import share_out
+from production.stores.writing import Note, hold
+from studio.actions import ActionRefused, lock_job, lock_unit, record, refuse_closed, save_edited
+from studio.models import Job, Unit, User
+from studio.stages import MovedMeanwhile, MoveRefused
+
+
+@transaction.atomic
+def edit_frame_habits(unit: Unit, *, facts: Mapping[str, Any], seen_version: int) -> FrameHabits:
+    """Raises EditedMeanwhile."""
+    lock_unit(unit)
+    habits, _ = FrameHabits.objects.get_or_create(unit=unit)
+    save_edited(habits, facts, seen_version=seen_version)
+    return habits
+
+
+def add_moulding(unit: Unit, *, facts: Mapping[str, Any]) -> Moulding:
+    return unit.mouldings.create(**facts)
+
+
+def edit_moulding(moulding: Moulding, *, facts: Mapping[str, Any], seen_version: int) -> None:
+    """Raises EditedMeanwhile."""
+    save_edited(moulding, facts, seen_version=seen_version)
+
+
+@transaction.atomic
+def retire_moulding(moulding: Moulding, *, at: datetime) -> None:
+    """It is built with no more; what was cut of it stays in the books. Twice is once."""
+    held = Moulding.objects.select_for_update().get(pk=moulding.pk)
+    if held.offcuts.filter(gone_at=None).exists():
+        raise ActionRefused(
+            f"There are offcuts of {held} in the rack: use them up, or throw them away first."
+        )
+    held.retired_at = held.retired_at or at
+    held.save(update_fields=["retired_at"])
+
+
+def add_frame_size(unit: Unit, *, facts: Mapping[str, Any]) -> FrameSize:
+    return unit.frame_sizes.create(**facts)
+
+
+def drop_frame_size(size: FrameSize) -> None:
+    """Frames chosen in this size keep their measures. Twice is once."""
+    FrameSize.objects.filter(pk=size.pk).delete()
+
+
+@transaction.atomic
+def choose_frame(
+    job: Job,
+    *,
+    facts: Mapping[str, Any],
+    seen_version: int,
+    by: User,
+    at: datetime,
+    key: UUID,
+) -> FrameChoice:
+    """Decide moulding, size, grain and plate of a job's frame; empty is worked out.
+
+    Raises EditedMeanwhile; MoveRefused once its rails are cut or the job has ended.
+    """
+    held = lock_job(job)
+    choice, _ = FrameChoice.objects.get_or_create(job=held)
+    if held.events.filter(key=key).exists():
+        return choice
+    refuse_closed(held)
+    if CutFrame.objects.filter(job=held).exists():
+        raise MoveRefused("The rails of this frame are cut.")
+    save_edited(choice, facts, seen_version=seen_version)
+    record(held, what="choose_frame", by=by, at=at, key=key, why=_said(choice))
+    return choice
+
+
+@transaction.atomic
+def confirm_cutting(
+    unit: Unit,
+    *,
+    moulding: Moulding,
+    jobs: Iterable[Job],
+    seal: str,
+    also: Collection[str] = (),
+    beyond: bool = False,
+    by: User,
+    at: datetime,
+    key: UUID,
+) -> Cutting:
+    """Write down that these frames were cut as drawn: bars leave the stores, offcuts the rack.
+
+    What is left over goes back to the rack under a number of its own. `also` what else was cut
+    (`taking.BOARDS`, `taking.GLASS`); `beyond` what the stores hold by their books only where the
+    person was told so. The same key twice is one cutting. Raises ActionRefused without a frame or
+    where the stores are short, MovedMeanwhile where the drawing has changed since it was seen (`seal`).
+    """
+    lock_unit(unit)
+    if earlier := unit.cuttings.filter(key=key).first():
+        return earlier
+    wanted = {job.pk for job in jobs}
+    range_ = reading.frame_range(unit)
+    frames = [
+        frame
+        for frame in reading.frames_to_cut(unit, at, range_)
+        if frame.job.pk in wanted and frame.moulding.pk == moulding.pk
+    ]
+    if not frames:
+        raise ActionRefused("Tick the frames that you cut.")
+    week = reading.week_of(frames, moulding, range_.habits, reading.racked(moulding))
+    if week.plan is None:
+        raise ActionRefused(week.why_not)
+    if week.seal != seal:
+        raise MovedMeanwhile(
+            "A frame, the rack or the moulding has changed since this drawing was made. "
+            "Nothing was written: look at the drawing as it is now."
+        )
+    cutting = Cutting.objects.create(
+        unit=unit,
+        moulding=moulding,
+        new_bars=week.plan.new_bars,
+        content=content_of(week),
+        at=at,
+        by=by,
+        key=key,
+    )
+    _note_frames(cutting, frames, key)
+    _change_rack(cutting, week, key)
+    takes = taking.of_cutting(week, range_.habits)
+    done = [each for each in takes if each.what in (taking.RAILS, *also)]
+    _take_stock(cutting, done, key, beyond=beyond)
+    return cutting
+
+
+@transaction.atomic
+def add_offcut(moulding: Moulding, *, facts: Mapping[str, Any], at: datetime, key: UUID) -> Offcut:
+    """A piece that lies in the rack already. The same key twice is one."""
+    lock_unit(moulding.unit)
+    if earlier := moulding.unit.offcuts.filter(key=key).first():
+        return earlier
+    return Offcut.objects.create(
+        unit=moulding.unit,
+        moulding=moulding,
+        number=_next_number(moulding.unit),
+        racked_at=at,
+        key=key,
+        **facts,
+    )
+
+
+@transaction.atomic
+def throw_away_offcut(offcut: Offcut, *, at: datetime) -> None:
+    """It leaves the rack unused. Twice is once."""
+    Offcut.objects.filter(pk=offcut.pk, gone_at=None).update(gone_at=at)
+
+
+def content_of(week: reading.Week) -> dict[str, Any]:
+    """The drawing as it is kept: plain numbers and words."""
+    return {
+        "frames": [
+            {
+                "reference": frame.reference,
+                "names": frame.names,
+                "rails_mm": list(frame.rails_mm),
+                "board_mm": list(frame.board_mm),
+            }
+            for frame in week.frames
+        ],
+        "bars": [
+            {
+                "name": bar.name,
+                "length_mm": bar.length_mm,
+                "is_new": bar.is_new,
+                "stretches": [
+                    {
+                        "from_mm": each.from_mm,
+                        "length_mm": each.length_mm,
+                        "kind": each.kind,
+                        "name": each.name,
+                        "number": each.number,
+                    }
+                    for each in bar.stretches
+                ],
+            }
+            for bar in week.bars
+        ],
+    }
+
+
+def _said(choice: FrameChoice) -> str:
+    size = f"{choice.width_mm} × {choice.height_mm} mm" if choice.width_mm else "size worked out"
+    parts = [str(choice.moulding) if choice.moulding else "", size]
+    parts += ["grain runs round"] if choice.matched else []
+    return ", ".join(filter(None, parts))
+
+
+def _note_frames(cutting: Cutting, frames: Iterable[reading.JobFrame], key: UUID) -> None:
+    for frame in frames:
+        job = lock_job(frame.job)
+        CutFrame.objects.create(cutting=cutting, job=job)
+        record(
+            job,
+            what="confirm_cutting",
+            by=cutting.by,
+            at=cutting.at,
+            key=uuid5(key, job.reference),
+            why=f"{cutting.moulding}, rails of {frame.rails_mm[0]} and {frame.rails_mm[1]} mm",
+        )
+
+
+def _change_rack(cutting: Cutting, week: reading.Week, key: UUID) -> None:
+    plan: BarPlan | None = week.plan
+    if plan is None:
+        return
+    used = {bar.bar.name for bar in plan.bars if not bar.is_new}
+    taken = [offcut.pk for offcut in week.rack if offcut.label in used]
+    Offcut.objects.filter(pk__in=taken).update(used_by=cutting, gone_at=cutting.at)
+    number = _next_number(cutting.unit)
+    runs = [run for bar in plan.bars for run in bar.offcuts]
+    Offcut.objects.bulk_create(
+        Offcut(
+            unit=cutting.unit,
+            moulding=cutting.moulding,
+            number=number + place,
+            length_mm=run.length_mm,
+            racked_at=cutting.at,
+            came_from=cutting,
+            key=uuid5(key, f"offcut {place}"),
+        )
+        for place, run in enumerate(runs)
+    )
+
+
+def _take_stock(
+    cutting: Cutting, takes: Collection[taking.Takes], key: UUID, *, beyond: bool
+) -> None:
+    """Each job bears its share; what the books do not hold is taken only from one who was told."""
+    hold(cutting.unit, [each.material for each in takes])
+    if not beyond and (short := taking.short(cutting.unit, takes)):
+        raise ActionRefused(*short)
+    for each in takes:
+        note = Note(cutting.by, cutting.at, key, f"{each.what} of {cutting.moulding}")
+        share_out(each.material, each.quantity, each.weights, note=note)
+
+
+def _next_number(unit: Unit) -> int:
+    return (unit.offcuts.aggregate(most=Max("number"))["most"] or 0) + 1

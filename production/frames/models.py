@@ -1,0 +1,282 @@
+"""The unit's frames: mouldings and sizes, the frame of a job, cuttings, and the rack of offcuts."""
+
+import uuid
+from typing import Any
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models import F, Q
+from django.urls import reverse
+
+from production.stores.models import Material
+from studio.models import Job, Unit, User, Versioned
+
+
+def _between(least: int, most: int) -> list[Any]:
+    return [MinValueValidator(least), MaxValueValidator(most)]
+
+
+SIDE_MM = _between(80, 1500)
+
+
+class FrameHabits(Versioned):
+    """How this studio lays and builds: one row a unit, the usual ones until it says otherwise."""
+
+    unit = models.OneToOneField(Unit, on_delete=models.PROTECT, related_name="frame_habits")
+    edge_mm = models.PositiveSmallIntegerField(
+        "from the frame to the casts, mm", default=20, validators=_between(0, 200)
+    )
+    gap_mm = models.PositiveSmallIntegerField(
+        "between casts, mm", default=12, validators=_between(0, 200)
+    )
+    border_mm = models.PositiveSmallIntegerField(
+        "plaster round the print, mm", default=10, validators=_between(0, 60)
+    )
+    cast_mm = models.PositiveSmallIntegerField(
+        "thickness of a cast, mm", default=18, validators=_between(5, 60)
+    )
+    air_mm = models.PositiveSmallIntegerField(
+        "air under the glass, mm", default=3, validators=_between(0, 40)
+    )
+    plate_width_mm = models.PositiveSmallIntegerField(
+        "width of a plate, mm", default=80, validators=_between(20, 400)
+    )
+    plate_height_mm = models.PositiveSmallIntegerField(
+        "height of a plate, mm", default=20, validators=_between(5, 100)
+    )
+    glazing_mm = models.PositiveSmallIntegerField(
+        "thickness of the glass, mm", default=2, validators=_between(1, 10)
+    )
+    back_mm = models.PositiveSmallIntegerField(
+        "thickness of the backing board, mm", default=3, validators=_between(1, 20)
+    )
+    board_width_mm = models.PositiveSmallIntegerField(
+        "width of a backing sheet, mm", default=1220, validators=_between(200, 5000)
+    )
+    board_height_mm = models.PositiveSmallIntegerField(
+        "height of a backing sheet, mm", default=610, validators=_between(200, 5000)
+    )
+    glass_width_mm = models.PositiveSmallIntegerField(
+        "width of a sheet of glass, mm", default=1120, validators=_between(200, 5000)
+    )
+    glass_height_mm = models.PositiveSmallIntegerField(
+        "height of a sheet of glass, mm", default=815, validators=_between(200, 5000)
+    )
+    kerf_mm = models.PositiveSmallIntegerField(
+        "the saw takes of a board, mm", default=3, validators=_between(0, 10)
+    )
+    useful_mm = models.PositiveSmallIntegerField(
+        "shortest offcut to keep, mm", default=250, validators=_between(50, 2000)
+    )
+    board_material = models.ForeignKey(
+        Material,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="+",
+        verbose_name="backing boards in the stores as",
+        help_text="A material that is used by hand: a cutting takes its boards from it.",
+    )
+    glass_material = models.ForeignKey(
+        Material,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="+",
+        verbose_name="glass in the stores as",
+        help_text="A material that is used by hand: a cutting takes its panes from it.",
+    )
+
+    class Meta:
+        verbose_name_plural = "frame habits"
+
+    def __str__(self) -> str:
+        return f"frames of {self.unit}"
+
+
+class Moulding(Versioned):
+    """A section of oak that frames are made of, as it is bought."""
+
+    unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="mouldings")
+    name = models.CharField(max_length=60)
+    face_mm = models.PositiveSmallIntegerField("face width, mm", validators=_between(8, 150))
+    height_mm = models.PositiveSmallIntegerField("height, mm", validators=_between(10, 150))
+    rebate_mm = models.PositiveSmallIntegerField("rebate, width mm", validators=_between(3, 30))
+    rebate_depth_mm = models.PositiveSmallIntegerField(
+        "rebate, depth mm", validators=_between(3, 140)
+    )
+    allowance_mm = models.PositiveSmallIntegerField(
+        "allowance, mm",
+        default=3,
+        validators=_between(0, 10),
+        help_text="By how much the rebate is larger than the board, so that nothing jams.",
+    )
+    loss_mm = models.PositiveSmallIntegerField(
+        "lost at a cut, mm",
+        default=5,
+        validators=_between(0, 50),
+        help_text="The saw and the squaring of the mitre, between two rails.",
+    )
+    stock_mm = models.PositiveSmallIntegerField(
+        "length of a bar, mm", default=3000, validators=_between(500, 6000)
+    )
+    material = models.ForeignKey(
+        Material,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="+",
+        verbose_name="in the stores as",
+        help_text="A material that is used by hand: a cutting takes its new bars from it.",
+    )
+    retired_at = models.DateTimeField(null=True, blank=True, editable=False)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["unit", "name"],
+                condition=Q(retired_at=None),
+                name="moulding_name_once",
+                violation_error_message="You have a moulding of this name.",
+            ),
+            models.CheckConstraint(
+                condition=Q(face_mm__gt=F("rebate_mm"), height_mm__gt=F("rebate_depth_mm")),
+                name="moulding_has_wood_round_its_rebate",
+                violation_error_message="The rebate must be smaller than the wood on both ways.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class FrameSize(models.Model):
+    """A size of the range: what is seen inside the frame."""
+
+    unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="frame_sizes")
+    name = models.CharField(max_length=40)
+    width_mm = models.PositiveSmallIntegerField("width, mm", validators=SIDE_MM)
+    height_mm = models.PositiveSmallIntegerField("height, mm", validators=SIDE_MM)
+
+    class Meta:
+        ordering = ["width_mm", "height_mm", "pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["unit", "width_mm", "height_mm"],
+                name="frame_size_once",
+                violation_error_message="This size is in your range.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.name}, {self.width_mm} × {self.height_mm} mm"
+
+
+class FrameChoice(Versioned):
+    """What the owner decided of a job's frame; what is left empty is worked out."""
+
+    job = models.OneToOneField(Job, on_delete=models.PROTECT, related_name="frame_choice")
+    moulding = models.ForeignKey(
+        Moulding, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    width_mm = models.PositiveSmallIntegerField(
+        "width inside, mm", null=True, blank=True, validators=SIDE_MM
+    )
+    height_mm = models.PositiveSmallIntegerField(
+        "height inside, mm", null=True, blank=True, validators=SIDE_MM
+    )
+    matched = models.BooleanField("grain runs round: all four sides from one bar", default=False)
+    plate = models.BooleanField("a plate below the casts", default=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(width_mm=None, height_mm=None)
+                | Q(width_mm__isnull=False, height_mm__isnull=False),
+                name="frame_choice_both_sides_or_none",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"frame chosen for {self.job}"
+
+
+class Cutting(models.Model):
+    """Rails that were cut: the drawing as it was followed, the bars it took. Written once."""
+
+    unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="cuttings")
+    moulding = models.ForeignKey(Moulding, on_delete=models.PROTECT, related_name="cuttings")
+    new_bars = models.PositiveSmallIntegerField()
+    content = models.JSONField()
+    at = models.DateTimeField()
+    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    key = models.UUIDField(default=uuid.uuid4)
+
+    class Meta:
+        ordering = ["-at", "-pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["unit", "key"], name="cutting_key_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.moulding}, cut {self.at:%Y-%m-%d}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("production:cutting", args=[self.pk])
+
+
+class CutFrame(models.Model):
+    """A job whose rails are cut: once, unless they are cut anew."""
+
+    cutting = models.ForeignKey(Cutting, on_delete=models.PROTECT, related_name="frames")
+    job = models.OneToOneField(Job, on_delete=models.PROTECT, related_name="cut_frame")
+
+    def __str__(self) -> str:
+        return f"rails of {self.job}"
+
+
+class Offcut(models.Model):
+    """A piece of moulding in the rack, by the number on its label."""
+
+    unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="offcuts")
+    moulding = models.ForeignKey(Moulding, on_delete=models.PROTECT, related_name="offcuts")
+    number = models.PositiveIntegerField()
+    length_mm = models.PositiveSmallIntegerField("length, mm", validators=_between(50, 6000))
+    defect_from_mm = models.PositiveSmallIntegerField("defect from, mm", null=True, blank=True)
+    defect_to_mm = models.PositiveSmallIntegerField("to, mm", null=True, blank=True)
+    racked_at = models.DateTimeField()
+    came_from = models.ForeignKey(
+        Cutting, on_delete=models.PROTECT, null=True, blank=True, related_name="offcuts"
+    )
+    used_by = models.ForeignKey(
+        Cutting, on_delete=models.PROTECT, null=True, blank=True, related_name="used_offcuts"
+    )
+    gone_at = models.DateTimeField(null=True, blank=True)
+    key = models.UUIDField(default=uuid.uuid4)
+
+    class Meta:
+        ordering = ["number"]
+        constraints = [
+            models.UniqueConstraint(fields=["unit", "number"], name="offcut_number_once"),
+            models.UniqueConstraint(fields=["unit", "key"], name="offcut_key_once"),
+            models.CheckConstraint(
+                condition=Q(defect_from_mm=None, defect_to_mm=None)
+                | Q(defect_to_mm__gt=F("defect_from_mm"), length_mm__gte=F("defect_to_mm")),
+                name="offcut_defect_lies_on_it",
+                violation_error_message="The defect must lie on the piece, its end after its start.",
+            ),
+        ]
+        indexes = [
+            models.Index(
+                fields=["unit", "moulding"], name="offcut_racked", condition=Q(gone_at=None)
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.label
+
+    @property
+    def label(self) -> str:
+        """As it stands on the piece: "R12"."""
+        return f"R{self.number}"

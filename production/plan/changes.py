@@ -1,0 +1,106 @@
+"""What changes between two plans, and what days off would do."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import date
+
+from production.plan.facts import MOVABLE, Bench, Job, Kind, Plan
+from production.plan.making import plan_quickly, plan_solved
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """One step that stands on another day, and why."""
+
+    key: str
+    kind: Kind
+    piece: str
+    from_on: date
+    to_on: date
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Later:
+    """A job that goes home on another day; `late_days` are then after its promise, `more_late_days` of them new."""
+
+    key: str
+    from_on: date
+    to_on: date
+    promised_on: date | None
+    late_days: int
+    more_late_days: int
+
+
+@dataclass(frozen=True, slots=True)
+class WhatIf:
+    """The plan with the days off, the jobs that would be late for them (the latest first), and every move.
+
+    `lost_prints` are prints whose clay would not last. `keys_without_plan`: jobs that could not be planned at all.
+    """
+
+    days_off: frozenset[date]
+    plan: Plan
+    later: tuple[Later, ...]
+    moved: tuple[Moved, ...]
+    lost_prints: int
+    keys_without_plan: tuple[str, ...]
+
+    @property
+    def more_late_days(self) -> int:
+        return sum(job.more_late_days for job in self.later)
+
+
+def what_if(
+    jobs: Iterable[Job],
+    bench: Bench,
+    today: date,
+    days_off: Iterable[date],
+    previous: Plan | None = None,
+    effort: float | None = None,
+) -> WhatIf:
+    """What a week off does to a plan (`previous`, or the quick plan without it).
+
+    Answers at once; with an `effort` (`plan_solved`) it takes longer and finds the least harm.
+    """
+    jobs = tuple(jobs)
+    off = frozenset(days_off)
+    before = previous or plan_quickly(jobs, bench, today)
+    away = replace(bench, days_off=bench.days_off | off)
+    if effort is None:
+        plan = plan_quickly(jobs, away, today, before)
+    else:
+        plan = plan_solved(jobs, away, today, before, effort)
+    return WhatIf(
+        days_off=off,
+        plan=plan,
+        later=_later(before, plan),
+        moved=changes(plan),
+        lost_prints=plan.score.lost_prints,
+        keys_without_plan=tuple(job.key for job in plan.jobs if job.home_on is None),
+    )
+
+
+def changes(plan: Plan) -> tuple[Moved, ...]:
+    """Every step that a plan moved against the one before it, the soonest first."""
+    moved = [
+        Moved(job.key, step.kind, step.piece, step.moved_from, step.on, step.moved_why)
+        for job in plan.jobs
+        for step in job.steps
+        if step.moved_from and step.kind in MOVABLE
+    ]
+    return tuple(sorted(moved, key=lambda each: (each.to_on, each.key, each.kind, each.piece)))
+
+
+def _later(before: Plan, after: Plan) -> tuple[Later, ...]:
+    found = []
+    for job in after.jobs:
+        was = before.of(job.key)
+        if was is None or was.home_on is None or job.home_on is None:
+            continue
+        if job.late_days > was.late_days:
+            more = job.late_days - was.late_days
+            found.append(
+                Later(job.key, was.home_on, job.home_on, job.promised_on, job.late_days, more)
+            )
+    return tuple(sorted(found, key=lambda job: (-job.late_days, job.key)))

@@ -1,0 +1,291 @@
+"""A draft in words: each job's steps, how long each can wait, and why it is where it is."""
+
+from collections.abc import Callable
+
+from production.plan.draft import Days, Draft, Load
+from production.plan.facts import CONFIDENCE_PERCENT, JobPlan, Kind, Step
+from production.plan.grid import NEVER, Cast, Grid, Task
+from studio import units
+
+# Calendar days between the planned framing and the last one in time that are few.
+FEW_DAYS = 4
+STAYS = "it stays where it was planned"
+
+
+class Telling:
+    """Tells a draft. `before` are the days of the plan before, kept ones and those gone by."""
+
+    def __init__(self, grid: Grid, made: Draft, before: Days) -> None:
+        self.grid = grid
+        self.made = made
+        self.before = before
+        self.load = _loaded(grid, made)
+
+    def job(self, task: Task) -> JobPlan:
+        made, grid = self.made, self.grid
+        home = made.home(grid, task)
+        promised_on = task.job.promised_on
+        if home >= NEVER:
+            why = "There is no day within two years on which it could be done."
+            return JobPlan(task.job.key, (), None, promised_on, warnings=(*task.warnings, why))
+        steps = self._steps(task, home)
+        return JobPlan(
+            key=task.job.key,
+            steps=tuple(sorted(steps, key=lambda step: (step.on, _ORDER[step.kind], step.piece))),
+            home_on=grid.date(home),
+            promised_on=promised_on,
+            late_days=grid.late_days(task, home),
+            warnings=tuple(task.warnings + self._warnings(task, home)),
+        )
+
+    def _steps(self, task: Task, home: int) -> list[Step]:
+        frame_by = self._frame_by(task, home)
+        steps: list[Step] = []
+        for number, cast in enumerate(task.casts):
+            steps += self._cast_steps(task, number, cast, frame_by)
+        if task.frame:
+            steps.append(self._frame_step(task, frame_by))
+        if not task.job.is_ready:
+            steps.append(self._ready_step(task))
+        steps.append(self._home_step(task, home))
+        return steps
+
+    def _warnings(self, task: Task, home: int) -> list[str]:
+        said = []
+        for number, cast in enumerate(task.casts):
+            where = (task.index, number)
+            if self.made.pour.get(where, 0) > cast.pour_by:
+                by = self._day(cast.pour_by)
+                said.append(
+                    f"{cast.piece.key}: the clay is too dry after {by}, and no pouring is free."
+                )
+            if where in self.made.crowded:
+                said.append(
+                    f"{cast.piece.key}: no place on the rack comes free, it lies beside it."
+                )
+        if task.frame and self.made.frame[task.index] > task.frame_until:
+            said.append(
+                "Its framing or hand-over cannot be where you pinned it: the days before are full."
+            )
+        elif task.home_pin is not None and home != task.home_pin:
+            said.append("Its hand-over cannot be where you pinned it: it is ready too late.")
+        return said
+
+    # --- how long a step can wait -------------------------------------------------------------
+
+    def _frame_by(self, task: Task, home: int) -> int | None:
+        """The last day of framing that makes it no later than promised, or than it is."""
+        if task.promised is None or not task.frame:
+            return None
+        framed = self.made.frame[task.index]
+        last = max(task.promised, home)
+        day = framed
+        while day < min(framed + 366, NEVER) and self.grid.home(task, day + 1) <= last:
+            day += 1
+        return self.grid.open_until(day, framed)
+
+    def _latest(self, day: int | None, planned: int) -> int | None:
+        return None if day is None else self.grid.open_until(max(day, planned), planned)
+
+    # --- steps --------------------------------------------------------------------------------
+
+    def _cast_steps(self, task: Task, number: int, cast: Cast, frame_by: int | None) -> list[Step]:
+        steps: list[Step] = []
+        where, bench = (task.index, number), self.grid.bench
+        out_by = None if frame_by is None else frame_by - cast.dry
+        if cast.pour:
+            day = self.made.pour[where]
+            pour_by = (
+                cast.pour_by if out_by is None else min(cast.pour_by, out_by - bench.mould_days)
+            )
+            why = "pinned by you" if cast.pour_pinned else self._why_pour(cast, day)
+            steps.append(
+                self._step(
+                    task, "pour", day, why, self._latest(pour_by, day), cast.pour_pinned, cast
+                )
+            )
+        if cast.out:
+            day = self.made.out[where]
+            why = "pinned by you" if cast.out_pinned else self._why_out(task, number, cast, day)
+            latest = self._latest(out_by, day)
+            steps.append(self._step(task, "demould", day, why, latest, cast.out_pinned, cast))
+        return steps + self._weighings(task, number, cast, frame_by)
+
+    def _weighings(self, task: Task, number: int, cast: Cast, frame_by: int | None) -> list[Step]:
+        """As it comes out, half-way, when it is half likely dry, and twice before it is framed.
+
+        From half likely on every day where its promise leaves few other days for the framing: the sooner it is known
+        dry the better.
+        """
+        if cast.piece.is_dry:
+            return []
+        grid, piece = self.grid, cast.piece
+        framed = self.made.frame[task.index]
+        out = self.made.out.get((task.index, number), grid.day(piece.demoulded_on))
+        likely = out + round(piece.drying.likely_days)
+        wanted = {
+            out: "fresh from the mould" if cast.out else "not weighed yet",
+            out + int(piece.drying.likely_days) // 2: "half-way",
+            likely: "as likely dry as not",
+            self._open_before(framed): "two weighings a day apart say that it is dry",
+            framed: "weighed dry before it is framed",
+        }
+        if frame_by is not None and frame_by - framed <= FEW_DAYS:
+            wanted = dict.fromkeys(range(likely, framed), "its promise leaves few days") | wanted
+        after = grid.day(piece.weighed_on) if piece.weighed_on else out - 1
+        days: dict[int, str] = {}
+        for day, why in sorted(wanted.items()):
+            on = grid.next_open(max(day, after + 1, 0))
+            if on <= framed and (on != framed or grid.open[framed]):
+                days[on] = why
+        return [self._step(task, "weigh", day, why, None, False, cast) for day, why in days.items()]
+
+    def _open_before(self, day: int) -> int:
+        return self.grid.open_until(day - 1, 0)
+
+    def _frame_step(self, task: Task, frame_by: int | None) -> Step:
+        day = self.made.frame[task.index]
+        why = "pinned by you" if task.frame_pinned else self._why_frame(task, day)
+        return self._step(task, "frame", day, why, frame_by, task.frame_pinned)
+
+    def _ready_step(self, task: Task) -> Step:
+        grid = self.grid
+        framed = self.made.frame.get(task.index, 0)
+        cured = framed + task.job.cure_days if task.frame else task.cured
+        why = f"the finish cures until {self._day(cured)}" if task.job.cure_days else "framed"
+        on = grid.ready(task, framed)
+        return self._step(task, "ready", on, why + self._closed(cured, on), None, False)
+
+    def _home_step(self, task: Task, home: int) -> Step:
+        ready = self.grid.ready(task, self.made.frame.get(task.index, 0))
+        pinned = task.home_pin == home
+        if pinned:
+            why = "pinned by you"
+        elif task.job.by_courier and home > ready:
+            why = f"the courier comes on {self._day(home)}"
+        else:
+            why = "it is ready"
+        latest = None if task.promised is None else max(task.promised, home)
+        return self._step(task, "hand_over", home, why, latest, pinned)
+
+    def _step(
+        self,
+        task: Task,
+        kind: Kind,
+        day: int,
+        why: str,
+        latest: int | None,
+        pinned: bool,
+        cast: Cast | None = None,
+    ) -> Step:
+        piece = cast.piece.key if cast else ""
+        before = self.before.get((task.job.key, kind, piece), day)
+        moved_from = None if before == day or kind == "weigh" else self.grid.date(before)
+        return Step(
+            kind=kind,
+            on=self.grid.date(day),
+            piece=piece,
+            why=why,
+            latest_on=None if latest is None else self.grid.date(latest),
+            pinned=pinned,
+            minutes=self._minutes(task, kind),
+            moved_from=moved_from,
+            moved_why=self._why_moved(before, why) if moved_from else "",
+        )
+
+    def _minutes(self, task: Task, kind: Kind) -> int:
+        bench = self.grid.bench
+        return {"frame": task.minutes, "demould": bench.demould_minutes}.get(kind, 0)
+
+    # --- why ----------------------------------------------------------------------------------
+
+    def _why_moved(self, before: int, why: str) -> str:
+        return f"not done on {self._day(before)}" if before < 0 else why
+
+    def _why_pour(self, cast: Cast, day: int) -> str:
+        first = cast.pour[0] if cast.pour else 0
+        printed = self.grid.day(cast.piece.pour_from)
+        since = f"its print is taken on {self._day(printed)}" if printed >= 0 else "its clay waits"
+        return self._why(first, day, since, lambda on: self._busy_pouring(on, cast))
+
+    def _busy_pouring(self, day: int, cast: Cast) -> str:
+        if self.load.can_pour(day, cast):
+            return ""
+        if self.load.pour_minutes(day, cast) is None:
+            return f"the buckets of {self._day(day)} are full"
+        return f"{self._day(day)} has no minutes left"
+
+    def _why_out(self, task: Task, number: int, cast: Cast, day: int) -> str:
+        poured = self.made.pour.get((task.index, number))
+        first = cast.out_from if poured is None else poured + self.grid.bench.mould_days
+        return self._why(
+            first, day, f"it has set by {self._day(first)}", lambda on: self._busy_rack(on, day)
+        )
+
+    def _busy_rack(self, day: int, out: int) -> str:
+        if max(self.load.rack[day:out]) >= self.grid.bench.rack_places:
+            return f"the rack is full until {self._day(out)}"
+        return "" if self.load.can_demould(day) else f"{self._day(day)} has no minutes left"
+
+    def _why_frame(self, task: Task, day: int) -> str:
+        first, since = self._dry(task)
+        said = self._why(first, day, since, lambda on: self._busy_framing(on, task))
+        others = self.load.batches[day, task.job.batch] - 1
+        if said == STAYS and others > 0:
+            return f"framed together with {others} more of its finish and backing"
+        return said
+
+    def _dry(self, task: Task) -> tuple[int, str]:
+        """The day by which all its casts are dry, and the words for it."""
+        first, last, number = 0, None, 0
+        for place, cast in enumerate(task.casts):
+            out = self.made.out.get((task.index, place), 0)
+            if out + cast.dry >= first:
+                first, last, number = out + cast.dry, cast, place
+        if last is None or last.piece.is_dry:
+            return 0, "it is dry"
+        since = f"dry about {self._day(first)} at {CONFIDENCE_PERCENT} %"
+        if last.out and not last.out_pinned:
+            out = self.made.out[task.index, number]
+            held = self._why_out(task, number, last, out)
+            if "full" in held:
+                since = f"{held}, then {since}"
+        return first, since
+
+    def _busy_framing(self, day: int, task: Task) -> str:
+        if self.load.can_frame(day, task):
+            return ""
+        minutes = self.load.frame_minutes(day, task)
+        if minutes > self.load.framing_left[day]:
+            return f"{self._day(day)} is full of framing"
+        return f"{self._day(day)} has no minutes left"
+
+    def _why(self, first: int, day: int, since: str, busy: Callable[[int], str]) -> str:
+        """What holds a step that could be done from `first` on: its start, days off, or the last full day."""
+        open_days = [on for on in range(max(first, 0), day) if self.grid.open[on]]
+        if open_days:
+            return busy(open_days[-1]) or STAYS
+        return since + self._closed(first, day)
+
+    def _closed(self, first: int, day: int) -> str:
+        closed = [on for on in range(max(first, 0), day) if not self.grid.open[on]]
+        if not closed:
+            return ""
+        if len(closed) == 1:
+            return f"; you do not work on {self._day(closed[0])}"
+        return f"; you do not work from {self._day(closed[0])} to {self._day(closed[-1])}"
+
+    def _day(self, day: int) -> str:
+        return units.day(self.grid.date(day), self.grid.today)
+
+
+_IN_ORDER: tuple[Kind, ...] = ("pour", "demould", "weigh", "frame", "ready", "hand_over")
+_ORDER = {kind: place for place, kind in enumerate(_IN_ORDER)}
+
+
+def _loaded(grid: Grid, made: Draft) -> Load:
+    """The days as this draft leaves them."""
+    load = Load(grid)
+    for task in grid.tasks:
+        load.take(task, made)
+    return load

@@ -1,0 +1,128 @@
+"""What the plan answers before anything is booked: a promise, the last sitting for a day, a week off."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+
+from django.utils import timezone
+
+from production import plan, week
+from production.planning.making import quick_plan
+from production.planning.queries import working_week
+from production.planning.reading import Books, books
+from production.queries.in_hand import JobNow
+from studio.models import Limb, Unit
+from studio.promises import Offer, offer_source
+
+# A print of nine children in ten takes about so much slurry: 120 × 120 × 20 mm.
+PRINT_ML = 288.0
+# With more jobs than this a promise is drawn from fewer trials: it is to come within a second or two.
+MANY_JOBS, FEWER_SAMPLES, SAMPLES = 60, 40, 120
+MOST_DAYS_OFF = 92
+# Others will book as many as came lately, each of two prints: our estimate.
+USUAL_WEEKS = 8
+USUAL_LIMBS = (Limb.LEFT_HAND, Limb.RIGHT_FOOT)
+
+
+@dataclass(frozen=True, slots=True)
+class WeekOff:
+    """What days off would do, in rows of the books."""
+
+    first_on: date
+    last_on: date
+    later: list[tuple[JobNow, plan.Later]]
+    lost_prints: int
+    moved: int
+
+
+@offer_source
+def promise(unit: Unit, sitting_on: date, limbs: Sequence[Limb], now: datetime) -> Offer | None:
+    """A date kept with 90 %; None for a sitting in the past, or where the bench never gets there."""
+    found = books(unit, now)
+    if sitting_on < found.today:
+        return None
+    sitting = sitting_job(found, sitting_on, limbs)
+    try:
+        asked = plan.promise(
+            found.jobs,
+            found.bench,
+            found.today,
+            sitting,
+            samples=_samples(found),
+            coming=coming(found, now),
+        )
+    except ValueError:
+        return None
+    return Offer(asked.on, asked.likely_on)
+
+
+def last_sitting(
+    unit: Unit, delivery_on: date, limbs: Sequence[Limb], now: datetime
+) -> plan.Promise | None:
+    """The last sitting whose job is home by then with 90 %; None where it is too late."""
+    found = books(unit, now)
+    sitting = sitting_job(found, found.today, limbs)
+    return plan.last_sitting_for(
+        delivery_on,
+        found.jobs,
+        found.bench,
+        found.today,
+        sitting,
+        samples=_samples(found),
+        coming=coming(found, now),
+    )
+
+
+def coming(found: Books, now: datetime) -> plan.Coming | None:
+    """As many sittings on a working day as in the last eight weeks; None before the first. Two queries."""
+    since = timedelta(weeks=USUAL_WEEKS)
+    held = found.unit.sittings.filter(state="done", starts_at__range=(now - since, now)).count()
+    days = (found.today - timedelta(days=number) for number in range(1, since.days + 1))
+    worked = sum(found.bench.is_open(day) for day in days)
+    if not held or not worked:
+        return None
+    like = sitting_job(found, found.today, USUAL_LIMBS)
+    return plan.Coming(min(held / worked, plan.MOST_A_DAY), like)
+
+
+def week_off(unit: Unit, first_on: date, last_on: date, now: datetime) -> WeekOff:
+    """Who would be late for these days off; nothing is kept. At most `MOST_DAYS_OFF` days."""
+    found = books(unit, now)
+    days = min((last_on - first_on).days + 1, MOST_DAYS_OFF)
+    off = [first_on + timedelta(days=number) for number in range(days)]
+    asked = plan.what_if(found.jobs, found.bench, found.today, off, quick_plan(found))
+    return WeekOff(
+        first_on=first_on,
+        last_on=off[-1],
+        later=[(found.known[each.key], each) for each in asked.later],
+        lost_prints=asked.lost_prints,
+        moved=len(asked.moved),
+    )
+
+
+def sitting_job(found: Books, sitting_on: date, limbs: Sequence[Limb]) -> plan.Job:
+    """A job that is not booked yet, as the plan sees it. One query."""
+    unit, kept = found.unit, working_week(found.unit)
+    habits = week.Habits(unit.clay_rest_hours, unit.demould_hours, unit.drying_days)
+    # A sitting in the middle of the day: in the evening its clay would keep longer.
+    taken_at = datetime.combine(sitting_on, time(12), timezone.get_current_timezone())
+    return plan.Job(
+        key="a new sitting",
+        name="a new sitting",
+        pieces=tuple(
+            plan.Piece(
+                key=f"{number} {limb.label}",
+                drying=found.drying[limb],
+                pour_from=sitting_on,
+                pour_by=max(week.last_pour_day(taken_at, habits), sitting_on),
+                volume_ml=PRINT_ML,
+            )
+            for number, limb in enumerate(limbs)
+        ),
+        frame_minutes=kept.frame_minutes + kept.piece_minutes * len(limbs),
+        cure_days=kept.cure_days,
+    )
+
+
+def _samples(found: Books) -> int:
+    return FEWER_SAMPLES if len(found.jobs) > MANY_JOBS else SAMPLES

@@ -1,0 +1,80 @@
+"""How large the hands and feet of a unit's children are: by the published table and its own prints."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING, cast
+
+from django.db.models import Exists, OuterRef
+
+from bookings import ages
+from bookings.models import Impression, Sitting
+from production import sizes
+from production.queries.mixes import live_print, sat_on
+from production.queries.pieces import local_day
+from studio.models import Limb, Piece, Unit
+
+if TYPE_CHECKING:
+    from production.sizes import Judged, Own, Size
+
+# The newest tell enough, and a page stays quick in the tenth year.
+MOST_PRINTS = 200
+
+
+@dataclass(frozen=True, slots=True)
+class PieceSize:
+    """A piece's limb: what is expected, what was measured at the sitting, and whether that can be."""
+
+    piece: Piece
+    kind: "sizes.Limb"
+    length: "Size"
+    breadth: "Size"
+    measured_mm: int | None
+    judged: "Judged | None"
+
+    @property
+    def to_frame_mm(self) -> float:
+        """The length to plan with: as measured, else the upper end of what is expected."""
+        return self.measured_mm or self.length.high_mm
+
+
+def own_sizes(unit: Unit) -> Mapping[str, "Own"]:
+    """What the unit's own measured prints tell of "hand" and "foot". One query."""
+    ours = Sitting.objects.filter(pk=OuterRef("sitting"), unit=unit)
+    # Asked for each print in turn, newest first: a join would sort all that the unit ever measured.
+    prints = Impression.objects.filter(Exists(ours), outcome="taken", length_mm__isnull=False)
+    child = "piece__child"
+    rows = prints.order_by("-taken_at", "-pk").values_list(
+        *("taken_at", "length_mm", "piece__limb", child, f"{child}__born_on", f"{child}__due_on")
+    )
+    measured: dict[str, list[sizes.Measured]] = {"hand": [], "foot": []}
+    for taken_at, length_mm, limb, child_pk, born_on, due_on in rows[:MOST_PRINTS]:
+        months = _months(born_on, due_on, local_day(taken_at))
+        measured[Limb(limb).kind].append(sizes.Measured(child_pk, months, float(length_mm)))
+    return {kind: sizes.learn(cast("sizes.Limb", kind), of) for kind, of in measured.items()}
+
+
+def piece_size(piece: Piece, today: date, own: Mapping[str, "Own"]) -> PieceSize:
+    """The size of a piece's limb at its sitting. No query where child and impressions are loaded."""
+    kind = cast("sizes.Limb", Limb(piece.limb).kind)
+    months = age_months(piece, sat_on(piece, today))
+    found = live_print(piece)
+    measured_mm = found.length_mm if found else None
+    learnt = own.get(kind, sizes.PUBLISHED)
+    return PieceSize(
+        piece=piece,
+        kind=kind,
+        length=sizes.expected_length(kind, months, learnt),
+        breadth=sizes.expected_breadth(kind, months),
+        measured_mm=measured_mm,
+        judged=sizes.judge(kind, months, measured_mm, learnt) if measured_mm else None,
+    )
+
+
+def age_months(piece: Piece, on: date) -> float:
+    """The corrected age on a day, as the table of sizes counts it."""
+    return _months(piece.child.born_on, piece.child.due_on, on)
+
+
+def _months(born_on: date, due_on: date | None, on: date) -> float:
+    return sizes.months_of(max(ages.corrected_days(born_on, due_on, on), 0))

@@ -1,0 +1,1 @@
+"""Spoiled pieces: the unit's reasons, what each cost, and what can be learnt from them."""

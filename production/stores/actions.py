@@ -1,0 +1,379 @@
+"""What people do in the stores: one function and one transaction each."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+from uuid import UUID, uuid5
+
+from django.db import transaction
+
+from production.stores import ledger
+from production.stores.models import Lot, Material, Purchase, StockMove
+from production.stores.usual import USUAL
+from production.stores.writing import (
+    Note,
+    What,
+    find,
+    has_written,
+    hold,
+    move,
+    revalue,
+    take,
+    take_from,
+)
+from studio.actions import ActionRefused, lock_unit, refuse_closed, save_edited
+from studio.models import Job, Unit, User
+from studio.stages import Stage
+
+_GONE = (What.SCRAPPED, What.SENT_BACK)
+
+
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """What a person counted of a material, and what the books held when the page was made."""
+
+    material: Material
+    quantity: int
+    seen: int
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """What a count changed: above zero where more was there. `value_minor` has the same sign."""
+
+    material: Material
+    quantity: int
+    value_minor: int
+
+
+@transaction.atomic
+def add_material(unit: Unit, *, facts: Mapping[str, Any]) -> Material:
+    """Raises ActionRefused where another has its name or is taken for the same pours."""
+    lock_unit(unit)
+    _refuse_twin(unit, facts)
+    return unit.materials.create(**facts)
+
+
+@transaction.atomic
+def add_usual_materials(unit: Unit) -> list[Material]:
+    """What a studio usually keeps, as far as nothing of that name or for the same pours is there."""
+    lock_unit(unit)
+    return [unit.materials.create(**facts) for facts in USUAL if not _twin(unit, facts)]
+
+
+@transaction.atomic
+def edit_material(material: Material, *, facts: Mapping[str, Any], seen_version: int) -> None:
+    """Raises EditedMeanwhile; ActionRefused for another base unit once there is a lot, or where
+    another has its name or is taken for the same pours.
+    """
+    lock_unit(material.unit)
+    _refuse_twin(material.unit, facts, but=material)
+    measure = facts.get("measure", material.measure)
+    if measure != material.measure and material.lots.exists():
+        raise ActionRefused(
+            f"{material} is in the books in {material.get_measure_display()} already: "
+            "add a new material instead."
+        )
+    save_edited(material, facts, seen_version=seen_version)
+
+
+@transaction.atomic
+def retire_material(material: Material, *, at: datetime) -> Material:
+    """It is no longer used or bought; its books stay. Raises ActionRefused while some is left."""
+    held = _held(material)
+    left = sum(held.lots.values_list("left", flat=True))
+    if left:
+        raise ActionRefused(
+            f"The books still hold {held.say(left)} of {held}: use it up, or write it off first."
+        )
+    held.retired_at = held.retired_at or at
+    held.save(update_fields=["retired_at"])
+    return held
+
+
+@transaction.atomic
+def bring_back_material(material: Material) -> Material:
+    """It is used and bought again. Raises ActionRefused where another has taken its place."""
+    lock_unit(material.unit)
+    held = _held(material)
+    facts = {"name": held.name, "used_at": held.used_at, "plaster": held.plaster}
+    _refuse_twin(held.unit, facts, but=held)
+    held.retired_at = None
+    held.save(update_fields=["retired_at"])
+    return held
+
+
+@transaction.atomic
+def receive(  # noqa: PLR0913 - all that stands on a delivery note
+    material: Material,
+    *,
+    quantity: int,
+    cost_minor: int | None = None,
+    received_on: date,
+    best_before: date | None = None,
+    label: str = "",
+    purchase: Purchase | None = None,
+    by: User,
+    at: datetime,
+    key: UUID,
+) -> Lot:
+    """Put a delivery on the shelf as a lot of its own.
+
+    Without a cost it takes that of its order, else of the lot before it. An order that has come in
+    full is closed. Raises ActionRefused for nothing, or for an order of something else.
+    """
+    held = _held(material)
+    if earlier := held.unit.stock_moves.filter(key=key).first():
+        return earlier.lot
+    if quantity <= 0:
+        raise ActionRefused("Write how much came.")
+    if purchase and purchase.material_id != held.pk:
+        raise ActionRefused("This order is of another material.")
+    if purchase:
+        purchase = Purchase.objects.select_for_update().get(pk=purchase.pk)
+    if cost_minor is None:
+        cost_minor = _likely_cost(held, quantity, purchase)
+    lot = Lot.objects.create(
+        material=held,
+        purchase=purchase,
+        label=label.strip(),
+        quantity=quantity,
+        cost_minor=cost_minor,
+        received_on=received_on,
+        best_before=best_before,
+    )
+    move(
+        lot,
+        what=What.RECEIVED,
+        quantity=quantity,
+        value_minor=cost_minor,
+        note=Note(by, at, key, label.strip()),
+    )
+    if purchase:
+        _arrive(purchase, quantity, at)
+    return lot
+
+
+@transaction.atomic
+def use_by_hand(
+    material: Material,
+    *,
+    quantity: int,
+    job: Job | None = None,
+    why: str = "",
+    by: User,
+    at: datetime,
+    key: UUID,
+) -> list[StockMove]:
+    """Note something used that no step of the bench writes down, for a job or for the studio.
+
+    Raises ActionRefused for more than the books hold; MoveRefused for an ended job.
+    """
+    held = _held(material)
+    if earlier := held.unit.stock_moves.filter(key=key).first():
+        return [earlier]
+    if quantity <= 0:
+        raise ActionRefused("Write how much was used.")
+    if job and job.stage == Stage.CALLED_OFF:
+        refuse_closed(job)
+    note = Note(by, at, key, why.strip(), job)
+    return take(held, quantity, what=What.USED, note=note)
+
+
+@transaction.atomic
+def write_off(
+    lot: Lot,
+    *,
+    quantity: int,
+    what: str = What.SCRAPPED,
+    why: str,
+    by: User,
+    at: datetime,
+    key: UUID,
+) -> StockMove:
+    """Throw some of a lot away, or send it back to whom it came from.
+
+    Raises ActionRefused without a reason, or for more than the lot holds.
+    """
+    held = _held_lot(lot)
+    if earlier := held.material.unit.stock_moves.filter(key=key).first():
+        return earlier
+    if what not in _GONE:
+        raise ActionRefused("Say whether it was thrown away or sent back.")
+    if quantity <= 0:
+        raise ActionRefused("Write how much of it goes.")
+    note = Note(by, at, key, _the_reason(why, "Write why it goes."))
+    return take_from(held, quantity, what=What(what), note=note)
+
+
+@transaction.atomic
+def adjust_lot(
+    lot: Lot, *, left: int, seen: int, why: str, by: User, at: datetime, key: UUID
+) -> StockMove:
+    """Mend the books of one lot: `left` is what is really there, `seen` what the books showed.
+
+    Raises ActionRefused without a reason, where nothing changes, or where the books moved since.
+    """
+    held = _held_lot(lot)
+    material = held.material
+    if earlier := material.unit.stock_moves.filter(key=key).first():
+        return earlier
+    if held.left != seen:
+        raise ActionRefused(
+            f"The lot holds {material.say(held.left)} now, not {material.say(seen)}: "
+            "somebody used of it since. Look again."
+        )
+    note = Note(by, at, key, _the_reason(why, "Write what was wrong in the books."))
+    change = left - held.left
+    if left < 0 or not change:
+        raise ActionRefused("Write what is really there, if it differs from the books.")
+    if change < 0:
+        return take_from(held, -change, what=What.ADJUSTED, note=note)
+    value_minor = ledger.valued_at(change, held.quantity, held.cost_minor)
+    return move(held, what=What.ADJUSTED, quantity=change, value_minor=value_minor, note=note)
+
+
+@transaction.atomic
+def correct_cost(
+    lot: Lot, *, cost_minor: int, seen_minor: int, why: str, by: User, at: datetime, key: UUID
+) -> Lot:
+    """The lot cost something else than was written: what is left and every job bear their shares.
+
+    Raises ActionRefused without a reason, or where somebody changed it since.
+    """
+    held = _held_lot(lot)
+    if has_written(held.material.unit, key):
+        return held
+    if held.cost_minor != seen_minor:
+        raise ActionRefused("Somebody corrected the cost of this lot since. Look again.")
+    if cost_minor == held.cost_minor:
+        raise ActionRefused("That is what the books say already.")
+    note = Note(by, at, key, _the_reason(why, "Write where the other cost comes from."))
+    revalue(held, cost_minor, note=note)
+    return held
+
+
+@transaction.atomic
+def count_stock(
+    unit: Unit, *, counts: Iterable[Counted], by: User, at: datetime, key: UUID
+) -> list[Difference]:
+    """Write down a stock take: all of it or, where the books moved since the count began, nothing.
+
+    A material that agrees is written down as counted too. Raises ActionRefused naming each that
+    somebody used or received since.
+    """
+    said = {count.material.pk: count for count in counts}
+    held = hold(unit, [count.material for count in said.values()])
+    wanted = [pk for pk in held if not has_written(unit, uuid5(key, f"count {pk}"))]
+    stocks = {pk: sum(held[pk].lots.values_list("left", flat=True)) for pk in wanted}
+    if moved := [held[pk] for pk in wanted if stocks[pk] != said[pk].seen]:
+        raise ActionRefused(
+            *(f"{each}: something was used or came in since. Count it again." for each in moved)
+        )
+    return [
+        _count(held[pk], said[pk].quantity - stocks[pk], Note(by, at, uuid5(key, f"count {pk}")))
+        for pk in wanted
+    ]
+
+
+@transaction.atomic
+def order_material(
+    material: Material,
+    *,
+    quantity: int,
+    cost_minor: int,
+    ordered_on: date,
+    expected_on: date,
+    by: User,
+    key: UUID,
+) -> Purchase:
+    """Note that some of it was ordered and when it is to come.
+
+    Raises ActionRefused for nothing, or for a delivery before the order.
+    """
+    held = _held(material)
+    if earlier := held.purchases.filter(key=key).first():
+        return earlier
+    if quantity <= 0:
+        raise ActionRefused("Write how much was ordered.")
+    if expected_on < ordered_on:
+        raise ActionRefused("It cannot come before it was ordered: check both days.")
+    return held.purchases.create(
+        quantity=quantity,
+        cost_minor=cost_minor,
+        ordered_on=ordered_on,
+        expected_on=expected_on,
+        by=by,
+        key=key,
+    )
+
+
+@transaction.atomic
+def close_purchase(purchase: Purchase, *, why: str, at: datetime) -> Purchase:
+    """What has not come of an order will not come. Raises ActionRefused without a reason."""
+    held = Purchase.objects.select_for_update().get(pk=purchase.pk)
+    if held.closed_at is None:
+        held.closed_at, held.closed_why = at, _the_reason(why, "Write why it does not come.")
+        held.save(update_fields=["closed_at", "closed_why"])
+    return held
+
+
+def _twin(unit: Unit, facts: Mapping[str, Any], but: Material | None = None) -> str:
+    """Why a material of these facts cannot stand beside those that are kept; nothing if it can."""
+    others = unit.materials.kept()
+    others = others.exclude(pk=but.pk) if but else others
+    if others.filter(name=facts.get("name")).exists():
+        return f"Another {facts['name']} stands in your stores: give one of them another name."
+    poured = others.used_at(Material.UsedAt.POUR).filter(plaster=facts.get("plaster"))
+    if facts.get("used_at") == Material.UsedAt.POUR and poured.exists():
+        return f"{poured[0]} is taken for these pours now: change or retire that one first."
+    return ""
+
+
+def _refuse_twin(unit: Unit, facts: Mapping[str, Any], but: Material | None = None) -> None:
+    if why := _twin(unit, facts, but):
+        raise ActionRefused(why)
+
+
+def _held(material: Material) -> Material:
+    return Material.objects.select_for_update().get(pk=material.pk)
+
+
+def _held_lot(lot: Lot) -> Lot:
+    material = _held(lot.material)
+    held = material.lots.get(pk=lot.pk)
+    held.material = material
+    return held
+
+
+def _the_reason(why: str, sentence: str) -> str:
+    if not why.strip():
+        raise ActionRefused(sentence)
+    return why.strip()
+
+
+def _likely_cost(material: Material, quantity: int, purchase: Purchase | None) -> int:
+    if purchase:
+        return ledger.valued_at(quantity, purchase.quantity, purchase.cost_minor)
+    before = material.lots.oldest_first().last()
+    return ledger.valued_at(quantity, before.quantity, before.cost_minor) if before else 0
+
+
+def _arrive(purchase: Purchase, quantity: int, at: datetime) -> None:
+    purchase.arrived += quantity
+    if purchase.arrived >= purchase.quantity and purchase.closed_at is None:
+        purchase.closed_at, purchase.closed_why = at, "It came in full."
+    purchase.save(update_fields=["arrived", "closed_at", "closed_why"])
+
+
+def _count(material: Material, change: int, note: Note) -> Difference:
+    if change > 0:
+        lot = find(material, change, what=What.COUNTED, note=note)
+        return Difference(material, change, ledger.valued_at(change, lot.quantity, lot.cost_minor))
+    if change < 0:
+        moves = take(material, -change, what=What.COUNTED, note=note)
+        return Difference(material, change, sum(each.value_minor for each in moves))
+    if newest := material.lots.oldest_first().last():
+        move(newest, what=What.COUNTED, quantity=0, value_minor=0, note=note)
+    return Difference(material, 0, 0)

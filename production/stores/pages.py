@@ -1,0 +1,137 @@
+"""What the pages of the stores show, as the templates take it."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from django.core.paginator import Paginator
+from django.db.models import Sum, Window
+from django.db.models.expressions import F
+
+from production.queries.pieces import local_day
+from production.stores import picture, shelf
+from production.stores.actions import Difference
+from production.stores.models import Lot, Material, StockMove
+from studio.models import Unit
+
+LINES_A_PAGE = 15
+
+
+@dataclass(frozen=True, slots=True)
+class LotNow:
+    """A lot with its age, and how often on the mean each gram of it was used."""
+
+    lot: Lot
+    days_old: int
+    uses: float
+    is_past_best: bool
+    is_worn: bool
+
+    @property
+    def age_words(self) -> str:
+        return f"{self.days_old} day{'' if self.days_old == 1 else 's'}"
+
+    @property
+    def left_words(self) -> str:
+        return self.lot.material.say(self.lot.left)
+
+    @property
+    def uses_words(self) -> str:
+        return f"{self.uses:.1f} times"
+
+
+def stores(unit: Unit, now: datetime) -> dict[str, Any]:
+    """Every material as it stands, what is short first."""
+    standing = shelf.shelf(unit, now)
+    return {
+        "standing": standing,
+        "short": [each for each in shelf.to_order(standing) if each.is_to_order],
+        "uncounted": [each for each in standing if each.is_uncounted],
+        "past_best": [each for each in standing if each.past_best],
+        "overdue": [each for each in standing if each.overdue],
+        "worn": worn(standing),
+        "retired": list(unit.materials.exclude(retired_at=None)),
+        "tied_up_minor": sum(each.tied_up_minor for each in standing),
+        "today": local_day(now),
+    }
+
+
+def purchases(unit: Unit, now: datetime) -> dict[str, Any]:
+    """What to order, the soonest first, and what is on its way."""
+    standing = shelf.shelf(unit, now)
+    wanted = shelf.to_order(standing)
+    coming = [purchase for each in standing for purchase in each.coming]
+    return {
+        "wanted": [each for each in wanted if each.is_to_order],
+        "later": [each for each in wanted if not each.is_to_order],
+        "coming": sorted(coming, key=lambda each: (each.expected_on, each.pk)),
+        "cost_minor": sum(each.order_cost_minor for each in wanted if each.is_to_order),
+        "today": local_day(now),
+    }
+
+
+def material(found: Material, now: datetime, page: str | None) -> dict[str, Any]:
+    """One material: how it stands, its lots, and its ledger with what was there after each line."""
+    standing = shelf.shelved(found, now)
+    lines = StockMove.objects.filter(lot__material=found).with_names()
+    balance = Window(Sum("quantity"), order_by=[F("at").asc(), F("pk").asc()])
+    ledger = lines.annotate(balance=balance).newest_first()
+    return {
+        "material": found,
+        "now": standing,
+        "lots": lots_now(standing),
+        "page": Paginator(ledger, LINES_A_PAGE).get_page(page),
+        "drawn": picture.of_weeks(standing),
+        "today": standing.today,
+    }
+
+
+def worn(standing: Iterable[shelf.Shelved]) -> list[shelf.Shelved]:
+    """Materials of which a lot was used as often as it should be. One query."""
+    counted = [each for each in standing if each.material.most_uses]
+    used = _used([lot.pk for each in counted for lot in each.lots])
+    return [
+        each
+        for each in counted
+        if any(
+            used.get(lot.pk, 0) >= (each.material.most_uses or 0) * lot.quantity
+            for lot in each.lots
+        )
+    ]
+
+
+def lots_now(standing: shelf.Shelved) -> list[LotNow]:
+    """The lots of which something is left, the oldest first. One query."""
+    used = _used([lot.pk for lot in standing.lots])
+    most = standing.material.most_uses
+    return [
+        LotNow(
+            lot=lot,
+            days_old=(standing.today - lot.received_on).days,
+            uses=(uses := used.get(lot.pk, 0) / lot.quantity),
+            is_past_best=lot in standing.past_best,
+            is_worn=bool(most) and uses >= (most or 0),
+        )
+        for lot in standing.lots
+    ]
+
+
+def counted(found: Sequence[Difference]) -> str:
+    """What a stock take came to, in one sentence."""
+    differ = [each for each in found if each.quantity]
+    what = f"{len(found)} material{'' if len(found) == 1 else 's'} counted"
+    if not differ:
+        return f"{what}: the books agree."
+    return f"{what}: " + "; ".join(_difference(each) for each in differ) + "."
+
+
+def _difference(found: Difference) -> str:
+    said = found.material.say(abs(found.quantity))
+    return f"{found.material}, {said} {'more' if found.quantity > 0 else 'less'}"
+
+
+def _used(pks: Iterable[int]) -> dict[int, int]:
+    """How much was used of each lot, what came back counted anew each time."""
+    lines = StockMove.objects.filter(lot__in=list(pks), what=StockMove.What.USED).order_by()
+    return {pk: -total for pk, total in lines.values_list("lot").annotate(Sum("quantity"))}

@@ -1,0 +1,1 @@
+"""The plasters, tools and air of a unit's bench."""

@@ -1,0 +1,143 @@
+"""What is said about plasters, tools, air and moulds."""
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from django.db import transaction
+
+from production import drying
+from production.actions.foreseeing import foresee_rack
+from production.models import Mould, Plaster, RoomReading, Workshop
+from studio.actions import ActionRefused, lock_job, lock_unit, record, refuse_closed, save_edited
+from studio.models import Piece, Unit, User
+from studio.stages import MoveRefused
+
+
+@transaction.atomic
+def add_plaster(unit: Unit, *, facts: Mapping[str, Any]) -> Plaster:
+    """The unit's first plaster is its usual one. Raises ActionRefused for a name that is taken."""
+    lock_unit(unit)
+    _refuse_same_name(unit, facts["name"])
+    usual = bool(facts["usual"]) or not unit.plasters.in_use().exists()
+    if usual:
+        unit.plasters.update(usual=False)
+    return Plaster.objects.create(unit=unit, **{**facts, "usual": usual})
+
+
+@transaction.atomic
+def edit_plaster(plaster: Plaster, *, facts: Mapping[str, Any], seen_version: int) -> Plaster:
+    """Pours that were mixed keep their own figures. Raises EditedMeanwhile, ActionRefused."""
+    unit = plaster.unit
+    lock_unit(unit)
+    _refuse_same_name(unit, facts["name"], but=plaster)
+    if plaster.usual and not facts["usual"]:
+        raise ActionRefused("One plaster is the usual one: make another one usual instead.")
+    if facts["usual"]:
+        unit.plasters.exclude(pk=plaster.pk).update(usual=False)
+    save_edited(plaster, facts, seen_version=seen_version)
+    return plaster
+
+
+@transaction.atomic
+def put_plaster_away(plaster: Plaster, *, at: datetime) -> None:
+    """No longer offered; what was poured of it stays. Twice is once. Raises MoveRefused for the usual one."""
+    lock_unit(plaster.unit)
+    plaster.refresh_from_db()
+    if plaster.usual:
+        raise MoveRefused(f"{plaster} is what you usually mix: make another one usual first.")
+    if plaster.retired_at is None:
+        plaster.retired_at = at
+        plaster.save(update_fields=["retired_at"])
+
+
+@transaction.atomic
+def edit_workshop(
+    unit: Unit, *, facts: Mapping[str, Any], seen_version: int, at: datetime
+) -> Workshop:
+    """Forecasts on the rack follow at once. Raises EditedMeanwhile, ActionRefused for air that spoils casts."""
+    lock_unit(unit)
+    _refuse_too_hot(facts["temperature_c"])
+    tools, _ = Workshop.objects.get_or_create(unit=unit)
+    save_edited(tools, facts, seen_version=seen_version)
+    foresee_rack(unit, at)
+    return tools
+
+
+@transaction.atomic
+def read_room(
+    unit: Unit,
+    *,
+    temperature_c: float,
+    humidity_percent: float,
+    by: User,
+    at: datetime,
+    key: UUID,
+) -> RoomReading:
+    """Note what thermometer and hygrometer show; forecasts on the rack follow at once.
+
+    The same key twice is one. Raises ActionRefused for air that cannot be or that spoils casts.
+    """
+    lock_unit(unit)
+    if earlier := unit.room_readings.filter(key=key).first():
+        return earlier
+    _refuse_too_hot(temperature_c)
+    try:
+        drying.Room(temperature_c, humidity_percent)
+    except ValueError as impossible:
+        raise ActionRefused(str(impossible)) from None
+    read = RoomReading.objects.create(
+        unit=unit,
+        temperature_c=temperature_c,
+        humidity_percent=humidity_percent,
+        by=by,
+        at=at,
+        key=key,
+    )
+    foresee_rack(unit, at)
+    return read
+
+
+@transaction.atomic
+def measure_mould(
+    piece: Piece,
+    *,
+    outline: str,
+    length_mm: int,
+    width_mm: int,
+    depth_mm: int,
+    by: User,
+    at: datetime,
+    key: UUID,
+) -> Mould:
+    """Note a piece's outline and depth on the clay; measured again, the last one counts.
+
+    Raises MoveRefused for a closed job, a piece left off, or one that is poured already.
+    """
+    job = lock_job(piece.job)
+    if job.events.filter(key=key).exists():
+        return Mould.objects.get(piece=piece)
+    refuse_closed(job)
+    if piece.left_off_at:
+        raise MoveRefused(f"{piece} was left off the job.")
+    if piece.casts.filter(spoiled_at=None).exists():
+        raise MoveRefused(f"{piece} is poured already: its mould can no longer be measured.")
+    said = {"outline": outline, "length_mm": length_mm, "width_mm": width_mm, "depth_mm": depth_mm}
+    mould, _ = Mould.objects.update_or_create(piece=piece, defaults={**said, "at": at, "by": by})
+    record(job, what="measure_mould", by=by, at=at, key=key, why=f"{piece}: {mould}")
+    return mould
+
+
+def _refuse_same_name(unit: Unit, name: str, but: Plaster | None = None) -> None:
+    same = unit.plasters.in_use().filter(name__iexact=name.strip())
+    if any(each != but for each in same):
+        raise ActionRefused(f"There is a plaster called {name.strip()} already.")
+
+
+def _refuse_too_hot(temperature_c: float) -> None:
+    if temperature_c > drying.TOO_HOT_C:
+        raise ActionRefused(
+            f"{temperature_c:g} °C is too hot: above {drying.TOO_HOT_C:g} °C set plaster loses its bound "
+            "water and crumbles. Cool the place first, then write down what it shows."
+        )

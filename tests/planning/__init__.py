@@ -1,0 +1,1 @@
+"""Generated benches and a checker that knows only the facts, not how plans are made."""

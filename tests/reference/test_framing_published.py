@@ -1,0 +1,75 @@
+"""The handbooks' examples of frames.
+
+- Rail and moulding: D + 2(W - R) + A; a frame 2(D1 + D2) + 4(2(W - R) + A) + 3C: vermonthardwoods.com,
+  ashcraftframing.co.uk, framing4yourself.com [src]: 1956 mm, 88.25 in, 64 in.
+- Depth 7.6 mm: ashcraftframing.wordpress.com [src].
+- Glass 2.5 kg/m² a millimetre: EN 572-1 as quoted by toughglaze.com [src]; oak 702 kg/m³ at 12 %:
+  europeanwood.org [src]; MDF 750 and acrylic 1.2 [mem].
+- 300 × 250 with W 30, R 8, A 3, C 5, and the weights of the 302 × 252 oak frame: computed from the
+  same formulas [computed].
+- Wire: w / (2 sin a): statics [computed]. Two fixings, four times the load: our policy.
+"""
+
+import pytest
+
+from production import framing
+from production.framing import Moulding, Stack
+
+
+@pytest.mark.parametrize(
+    ("width", "height", "face", "allowance", "needed"),
+    [(305, 407, 66, 4, 1956), (16, 20, 2, 0.25, 88.25), (10, 10, 3, 0, 64)],
+)
+def test_moulding_by_the_rule(width, height, face, allowance, needed):
+    assert framing.moulding_by_rule(width, height, face, allowance) == needed
+
+
+def test_rails_and_moulding_exactly():
+    moulding = Moulding(face_mm=30, rebate_mm=8, allowance_mm=3, loss_mm=5)
+    assert framing.rail_mm(300, moulding) == 347
+    assert framing.rail_mm(250, moulding) == 297
+    assert framing.moulding_needed_mm(300, 250, moulding) == 1303
+
+
+def test_the_depth_of_a_picture():
+    stack = Stack(glazing_mm=2, mount_mm=1.4, cast_mm=0.3, undermount_mm=1.4, back_mm=2.5)
+    assert stack.depth_mm == pytest.approx(7.6)
+
+
+def test_a_cast_adds_its_relief_and_its_air():
+    stack = Stack(glazing_mm=2, cast_mm=14, air_mm=3, back_mm=2.5)
+    assert stack.spacer_mm == 17
+    assert stack.depth_mm == pytest.approx(21.5)
+    assert framing.rebate_holds(stack, Moulding(rebate_depth_mm=21.5))
+    assert not framing.rebate_holds(stack, Moulding(rebate_depth_mm=21.4))
+
+
+def test_an_oak_frame_weighs():
+    moulding = Moulding(30, 35, 8, 25, allowance_mm=2)
+    wood_g = framing.rails_volume_mm3(302, 252, moulding) * 702e-6
+    assert wood_g == pytest.approx(707, abs=0.5)
+    cast_g = 504 * 1.1082  # dry plaster at a consistency of 70, see test_plaster_tables.py
+    weight = framing.hung_weight(300, 250, moulding, Stack(2, back_mm=2.5), casts_g=cast_g)
+    assert weight.wood_g == pytest.approx(wood_g)
+    assert weight.hung_g == pytest.approx(1831, abs=0.5)
+
+
+def test_glass_and_acrylic():
+    glass = framing.hung_weight(1000, 1000, Moulding(), Stack(1), casts_g=0)
+    acrylic = framing.hung_weight(1000, 1000, Moulding(), Stack(1), casts_g=0, acrylic=True)
+    assert glass.glazing_g == 2500
+    assert acrylic.glazing_g == 1200
+
+
+@pytest.mark.parametrize(("angle", "times"), [(15, 1.93), (30, 1), (60, 0.577)])
+def test_the_pull_in_a_wire(angle, times):
+    assert framing.wire_tension_g(1000, angle) / 1000 == pytest.approx(times, abs=0.005)
+
+
+def test_two_fixings_with_four_times_the_load_and_never_above_a_cot():
+    hung = framing.hanging(1831)
+    assert hung.fixings == 2
+    assert hung.fixings * hung.each_holds_g == pytest.approx(4 * 1831)
+    assert hung.wire_g == pytest.approx(4 * 1831)
+    assert "cot" in hung.cautions[0]
+    assert len(framing.hanging(3000).cautions) == 2

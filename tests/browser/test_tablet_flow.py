@@ -547,6 +547,33 @@ def test_the_keyboard_alone_takes_a_limb_and_the_ear_follows(tablet, sitting):
     assert "Ada, right hand" in spoken
 
 
+SLOW_TO_READ = """() => {
+    const transaction = IDBDatabase.prototype.transaction;
+    IDBDatabase.prototype.transaction = function (names, mode, ...rest) {
+        const deal = transaction.call(this, names, mode, ...rest);
+        if (mode === 'readonly') {
+            const later = (read) => deal.addEventListener('complete', () => setTimeout(read, 30));
+            Object.defineProperty(deal, 'oncomplete', { set: later });
+        }
+        return deal;
+    };
+}"""
+PRESSED_AMONG_NEWS = """() => {
+    for (let ms = 0; ms < 300; ms++) setTimeout(() => dispatchEvent(new Event('online')), ms);
+    setTimeout(() => document.getElementById('taken').click(), 100);
+}"""
+
+
+def test_news_from_home_while_a_tap_is_written_takes_nothing_from_the_ear(tablet, sitting):
+    to_the_limbs(tablet, sitting)
+    tablet.page.evaluate(SLOW_TO_READ)
+    tablet.page.evaluate(PRESSED_AMONG_NEWS)
+    tablet.page.wait_for_function("() => document.getElementById('said').textContent.includes('taken')")
+    spoken = tablet.page.locator("#said").text_content()
+    assert spoken.startswith("Ada, left hand taken. Safe on this tablet.")
+    assert "Ada, right hand" in spoken
+
+
 def test_a_toggle_keeps_the_keyboard_where_it_is(tablet, sitting):
     to_the_limbs(tablet, sitting)
     tablet.page.locator("#mark-depth").press("Enter")

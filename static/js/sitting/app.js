@@ -95,7 +95,7 @@ async function bringUpToDate() {
 
 // --- taps --------------------------------------------------------------------------------------------
 
-/** Keeps what was said, and only then shows the next question. A second tap meanwhile is not heard. */
+/** Keeps what was said, and only then shows the next question. A second tap until then is not heard. */
 async function tap(tapped) {
   if (state.saving) return;
   state.saving = true;
@@ -108,8 +108,8 @@ async function tap(tapped) {
     state.refused = trouble instanceof RangeError ? trouble.message : `This was not kept: the tablet’s storage refused it (${trouble.name}). Nothing was changed; press it again, or make room on the tablet.`;
     if (trouble instanceof store.ChangedElsewhere) state.refused = "This sitting went on in another window. Here is how it stands now; press again.";
   }
-  state.saving = false;
   await refresh().catch(broken);
+  state.saving = false;
   draw({ spoken });
   if (spoken) queue.send({ now: true });
 }

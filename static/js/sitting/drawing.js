@@ -36,7 +36,7 @@ function released() {
 
 /** Draws the window. `quietly`: nobody pressed anything, so a question that is being answered stays. */
 export function draw({ spoken = "", top = false, quietly = false } = {}) {
-  owed = quietly && pressing;
+  owed = quietly && (pressing || state.saving); // the draw after a tap says what was heard as well
   if (owed) return;
   const visit = state.sitting && state.visits.get(state.sitting);
   const context = visit && contextOf(state.sitting);

@@ -14,7 +14,7 @@ export const state = {
   told: [],
   draft: {},
   loading: false,
-  saving: false,
+  saving: false, // from a tap until the screen shows what it led to
   busyPhoto: false,
   wiping: false,
   trouble: "",
@@ -54,7 +54,7 @@ export function refresh() {
     state.elsewhere = foreign ? { words: countOf(...theirs), name: foreign.unit_name } : null;
     state.photos = ours[1];
     state.told = told.filter(isOurs);
-    if (!state.saving && writes === before) state.visits = new Map(visits.filter(isOurs).map((visit) => [visit.sitting, visit]));
+    if (writes === before) state.visits = new Map(visits.filter(isOurs).map((visit) => [visit.sitting, visit]));
   });
   return reading;
 }

@@ -218,7 +218,7 @@ class _Placing:
         for number in coming:
             self._take_out(task, number, self._first_out(task, number))
         framed = self._frame_day(task)
-        while coming and (full := self._full_on(task, coming, framed)) is not None:
+        while coming and (full := self._full_until(task, coming, framed)) is not None:
             later = self._later(task, coming, full)
             if later is None or framed >= NEVER:
                 framed = self._crowd(task, coming)
@@ -270,15 +270,18 @@ class _Placing:
                 return day
         return first
 
-    def _full_on(self, task: Task, coming: list[int], framed: int) -> int | None:
-        """The first day on which the rack has no place for them."""
+    def _full_until(self, task: Task, coming: list[int], framed: int) -> int | None:
+        """The last of the first days running on which the rack has no place for them."""
         outs = [self.draft.out[task.index, number] for number in coming]
         places = self.grid.bench.rack_places
+        full = None
         for day in range(min(outs), framed):
             lying = sum(out <= day for out in outs)
             if self.load.rack[day] + lying > places:
-                return day
-        return None
+                full = day
+            elif full is not None:
+                break
+        return full
 
     def _later(self, task: Task, coming: list[int], full: int) -> int | None:
         """Put off the cast that came onto the full rack last; None where none can be."""

@@ -174,6 +174,8 @@ def test_a_pin_that_cannot_be_is_refused_and_changes_nothing(unit, owner, jobs, 
     by = owner.user
     with pytest.raises(ActionRefused, match="over"):
         actions.pin_step(job, kind="frame", piece=None, on=today - timedelta(days=1), **facts(by))
+    with pytest.raises(ActionRefused, match="check the year"):
+        actions.pin_step(job, kind="frame", piece=None, on=today + timedelta(731), **facts(by))
     with pytest.raises(ActionRefused, match="not part"):
         actions.pin_step(job, kind="pour", piece=other.pieces.first(), on=today, **facts(by))
     with pytest.raises(ActionRefused, match="not part"):

@@ -46,11 +46,19 @@ def edit_moulding(moulding: Moulding, *, facts: Mapping[str, Any], seen_version:
 
 @transaction.atomic
 def retire_moulding(moulding: Moulding, *, at: datetime) -> None:
-    """It is built with no more; what was cut of it stays in the books. Twice is once."""
+    """It is built with no more; what was cut of it stays in the books. Twice is once.
+
+    Raises ActionRefused while offcuts of it are in the rack, or a frame is still to be cut of it.
+    """
     held = Moulding.objects.select_for_update().get(pk=moulding.pk)
     if held.offcuts.filter(gone_at=None).exists():
         raise ActionRefused(
             f"There are offcuts of {held} in the rack: use them up, or throw them away first."
+        )
+    waiting = held.unit.jobs.in_hand().filter(frame_choice__moulding=held, cut_frame=None)
+    if names := ", ".join(job.spoken_reference for job in waiting.soonest_first()):
+        raise ActionRefused(
+            f"{held} is chosen for frames that are not cut: {names}. Choose another one for them first."
         )
     held.retired_at = held.retired_at or at
     held.save(update_fields=["retired_at"])

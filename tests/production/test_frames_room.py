@@ -221,6 +221,32 @@ def test_a_moulding_must_have_wood_round_its_rebate_and_a_name_of_its_own(owner,
     assert not unit.mouldings.filter(name="Thin", retired_at=None).exists()
 
 
+def test_a_moulding_stays_while_a_frame_is_to_be_cut_of_it(unit, oak, job, by):
+    """Else its frame would be on no list of what is to be cut."""
+    thin = actions.add_moulding(
+        unit,
+        facts={
+            "name": "Thin",
+            "face_mm": 20,
+            "height_mm": 40,
+            "rebate_mm": 8,
+            "rebate_depth_mm": 28,
+        },
+    )
+    at = timezone.now()
+
+    def choose(moulding, version):
+        facts = {"moulding": moulding, "width_mm": None, "height_mm": None}
+        actions.choose_frame(job, facts=facts, seen_version=version, **press_of(by))
+
+    choose(thin, 1)
+    with pytest.raises(ActionRefused, match=job.spoken_reference):
+        actions.retire_moulding(thin, at=at)
+    choose(oak, 2)
+    actions.retire_moulding(thin, at=at)
+    assert [frame.job for frame in pages.frames_page(unit, at).frames] == [job]
+
+
 def test_without_a_moulding_the_page_says_how_to_begin(owner, helper, job):
     assert "Add a moulding" in owner.get(FRAMES).content.decode()
     assert "Add a moulding" not in helper.get(FRAMES).content.decode()

@@ -122,7 +122,8 @@ def confirm_cutting(
     lock_unit(unit)
     if earlier := unit.cuttings.filter(key=key).first():
         return earlier
-    wanted = {job.pk for job in jobs}
+    # Held before anything of them is read, in one order: else another's press would be cut over.
+    wanted = {lock_job(job).pk for job in sorted(jobs, key=lambda job: job.pk)}
     range_ = reading.frame_range(unit)
     frames = [
         frame
@@ -220,14 +221,13 @@ def _said(choice: FrameChoice) -> str:
 
 def _note_frames(cutting: Cutting, frames: Iterable[reading.JobFrame], key: UUID) -> None:
     for frame in frames:
-        job = lock_job(frame.job)
-        CutFrame.objects.create(cutting=cutting, job=job)
+        CutFrame.objects.create(cutting=cutting, job=frame.job)
         record(
-            job,
+            frame.job,
             what="confirm_cutting",
             by=cutting.by,
             at=cutting.at,
-            key=uuid5(key, job.reference),
+            key=uuid5(key, frame.reference),
             why=f"{cutting.moulding}, rails of {frame.rails_mm[0]} and {frame.rails_mm[1]} mm",
         )
 

@@ -15,7 +15,7 @@ from bookings.models import Impression
 from production.frames import actions, pages, reading
 from production.models import CutFrame, Cutting, FrameChoice, Moulding, Offcut
 from studio.actions import ActionRefused, EditedMeanwhile
-from studio.stages import MoveRefused, Stage
+from studio.stages import MovedMeanwhile, MoveRefused, Stage
 from tests import makers
 from tests.production.conftest import sent
 
@@ -173,6 +173,20 @@ def press_of(by):
 
 def _fresh(job):
     return type(job).objects.get(pk=job.pk)
+
+
+def test_what_somebody_wrote_while_one_waited_for_the_job_is_seen(unit, oak, job, by, monkeypatch):
+    page, held = pages.frames_page(unit, timezone.now()), actions.lock_job
+
+    def after_the_other(wanted):
+        FrameChoice.objects.create(job=wanted, width_mm=300, height_mm=300)
+        return held(wanted)
+
+    monkeypatch.setattr(actions, "lock_job", after_the_other)
+    facts = {"moulding": oak, "jobs": [job], "seal": page.week.seal}
+    with pytest.raises(MovedMeanwhile):
+        actions.confirm_cutting(unit, **facts, **press_of(by))
+    assert not Cutting.objects.exists()
 
 
 def test_the_range_is_written_by_its_forms(owner, unit, oak):

@@ -2,11 +2,12 @@
 
 import secrets
 from collections.abc import Iterable, Mapping
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID, uuid5
 
 from django.db import transaction
+from django.utils import timezone
 
 from studio import references, units
 from studio.models import (
@@ -24,6 +25,8 @@ from studio.models import (
 )
 from studio.signals import pieces_changed
 from studio.stages import CLOSED, MoveRefused, Refused, Stage
+
+_PROMISED_WITHIN = timedelta(days=730)
 
 
 class ActionRefused(Refused):
@@ -258,7 +261,7 @@ def promise(
 ) -> JobEvent:
     """Change the day on which the family was promised its piece.
 
-    Raises MoveRefused on an ended job, ActionRefused without a reason.
+    Raises MoveRefused on an ended job, ActionRefused without a reason or for a year mistyped.
     """
     locked = lock_job(job)
     if earlier := locked.events.filter(key=key).first():
@@ -266,6 +269,8 @@ def promise(
     refuse_closed(locked)
     if not why.strip():
         raise ActionRefused("Write why the promise changes: the family will ask.")
+    if abs(promised_on - timezone.localdate(at)) > _PROMISED_WITHIN:
+        raise ActionRefused("That day lies more than two years away: check the year.")
     # The family's page reads the old day out of these words: orders.progress.read_change.
     before = f"{units.full_day(locked.promised_on)} → " if locked.promised_on else ""
     said = f"{before}{units.full_day(promised_on)}: {why.strip()}"

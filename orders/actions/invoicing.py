@@ -89,7 +89,8 @@ def credit_invoice(invoice: Invoice, *, why: str, by: User, at: datetime, key: U
 def credit_part(
     invoice: Invoice, *, amount_minor: int, why: str, by: User, at: datetime, key: UUID
 ) -> Invoice:
-    """Credit a part of an invoice, which goes on to stand: the order comes to so much less.
+    """Credit a part of an invoice, which goes on to stand: the order comes to so much less. A part that is
+    all that is left cancels it, or nothing could ever be credited, changed or called off again.
 
     Raises ActionRefused without a reason, for nothing or more than is left of the invoice, for one
     that is cancelled, or for a credit note itself.
@@ -113,7 +114,9 @@ def credit_part(
         )
     except ValueError as impossible:
         raise ActionRefused(str(impossible)) from None
-    note = _note(unit, invoice, content, issued_on, reduces=invoice, why=why, by=by, key=key)
+    left_minor = invoice.total_minor - sum(note["total_minor"] for note in before)
+    to = {"credits" if amount_minor == left_minor else "reduces": invoice}
+    note = _note(unit, invoice, content, issued_on, **to, why=why, by=by, key=key)
     order.lines.create(
         label=f"{number}: {why}"[:120], unit_minor=-amount_minor, position=PLACE_OF_CREDITS
     )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from dateutil.relativedelta import relativedelta
 
-from orders import royalty
+from orders import royalty, vat
 from orders.queries.vouchers import parts_of
 from studio import money
 
@@ -192,11 +192,12 @@ class _Rates:
     """The unit's VAT by day, read once."""
 
     def __init__(self, unit: "Unit") -> None:
-        self.since = unit.vat_registered_on
-        self.rates = list(unit.vat_rates.order_by("-valid_from")) if self.since else []
+        self.registration = vat.Registration(unit.vat_registered_on, unit.vat_left_on)
+        registered = unit.vat_registered_on is not None
+        self.rates = list(unit.vat_rates.order_by("-valid_from")) if registered else []
 
     def inside(self, on: date, gross_minor: int) -> int:
-        if self.since is None or on < self.since:
+        if not self.registration.holds_on(on):
             return 0
         percent = next((rate.percent for rate in self.rates if rate.valid_from <= on), None)
         return money.vat_inside(gross_minor, percent) if percent is not None else 0

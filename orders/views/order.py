@@ -276,7 +276,7 @@ def credit_part(request: StudioRequest, number: str) -> HttpResponse:
         CreditPartForm(request.unit.currency, request.POST or None, lines=lines),
         partial(actions.credit_part, invoice),
         heading=f"Credit a part of {invoice.number}",
-        lead="The invoice goes on to stand, less by what you credit.",
+        lead="The invoice goes on to stand, less by what you credit; all that is left of it cancels it.",
         submit="Issue the credit note",
         said="The credit note is issued.",
     )

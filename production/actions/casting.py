@@ -123,6 +123,7 @@ def place_on_rack(cast: Cast, *, place: int, by: User, at: datetime, key: UUID) 
         raise ActionRefused(f"Place {place} is not free: choose another one.")
     cast.rack_place = cast.dried_at_place = place
     cast.save(update_fields=["rack_place", "dried_at_place"])
+    foresee(cast, at)
     record(job, what="place_on_rack", by=by, at=at, key=key, why=f"{cast.piece}: place {place}")
     return cast
 

@@ -46,11 +46,19 @@ def edit_moulding(moulding: Moulding, *, facts: Mapping[str, Any], seen_version:
 
 @transaction.atomic
 def retire_moulding(moulding: Moulding, *, at: datetime) -> None:
-    """It is built with no more; what was cut of it stays in the books. Twice is once."""
+    """It is built with no more; what was cut of it stays in the books. Twice is once.
+
+    Raises ActionRefused while offcuts of it are in the rack, or a frame is still to be cut of it.
+    """
     held = Moulding.objects.select_for_update().get(pk=moulding.pk)
     if held.offcuts.filter(gone_at=None).exists():
         raise ActionRefused(
             f"There are offcuts of {held} in the rack: use them up, or throw them away first."
+        )
+    waiting = held.unit.jobs.in_hand().filter(frame_choice__moulding=held, cut_frame=None)
+    if names := ", ".join(job.spoken_reference for job in waiting.soonest_first()):
+        raise ActionRefused(
+            f"{held} is chosen for frames that are not cut: {names}. Choose another one for them first."
         )
     held.retired_at = held.retired_at or at
     held.save(update_fields=["retired_at"])
@@ -114,7 +122,8 @@ def confirm_cutting(
     lock_unit(unit)
     if earlier := unit.cuttings.filter(key=key).first():
         return earlier
-    wanted = {job.pk for job in jobs}
+    # Held before anything of them is read, in one order: else another's press would be cut over.
+    wanted = {lock_job(job).pk for job in sorted(jobs, key=lambda job: job.pk)}
     range_ = reading.frame_range(unit)
     frames = [
         frame
@@ -212,14 +221,13 @@ def _said(choice: FrameChoice) -> str:
 
 def _note_frames(cutting: Cutting, frames: Iterable[reading.JobFrame], key: UUID) -> None:
     for frame in frames:
-        job = lock_job(frame.job)
-        CutFrame.objects.create(cutting=cutting, job=job)
+        CutFrame.objects.create(cutting=cutting, job=frame.job)
         record(
-            job,
+            frame.job,
             what="confirm_cutting",
             by=cutting.by,
             at=cutting.at,
-            key=uuid5(key, job.reference),
+            key=uuid5(key, frame.reference),
             why=f"{cutting.moulding}, rails of {frame.rails_mm[0]} and {frame.rails_mm[1]} mm",
         )
 

@@ -299,10 +299,13 @@ def _pin_home(grid: Grid, task: Task, pin: Pin | None) -> None:
 
 
 def _refused(grid: Grid, task: Task, pin: Pin, first: int, since: str) -> bool:
-    """Whether the pin lies before the step can be done; the warning then says since when it can."""
+    """Whether the pin lies before the step can be done, or beyond all planning; a warning then says so."""
     words = f"You pinned “{pin.kind.replace('_', ' ')}” to {units.day(pin.on)}"
     if pin.on < grid.today:
         task.warnings.append(f"{words}; it was not done and moves on.")
+        return True
+    if grid.day(pin.on) > NEVER:
+        task.warnings.append(f"{words}, more than two years ahead: check the year.")
         return True
     if grid.day(pin.on) < first:
         task.warnings.append(f"{words}, but only on {units.day(grid.date(first))} {since}.")

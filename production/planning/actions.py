@@ -8,6 +8,7 @@ from uuid import UUID
 from django.db import transaction
 from django.utils import timezone
 
+from production.plan.grid import NEVER
 from production.planning.models import ByCourier, OtherDays, PlanPin, WorkingWeek
 from studio import units
 from studio.actions import (
@@ -83,7 +84,8 @@ def pin_step(
 ) -> PlanPin | None:
     """Keep a step of the job on that day: no plan moves it until it is taken out. The same key twice is one.
 
-    Raises MoveRefused for a job that has ended, ActionRefused for a day gone by or a step that is none.
+    Raises MoveRefused for a job that has ended, ActionRefused for a day gone by or beyond all planning, or
+    a step that is none.
     """
     held = lock_job(job)
     if held.events.filter(key=key).exists():
@@ -93,6 +95,8 @@ def pin_step(
         raise ActionRefused("This step is not part of the job’s plan. Reload the plan.")
     if on < timezone.localdate(at):
         raise ActionRefused("That day is over: choose today or a day to come.")
+    if (on - timezone.localdate(at)).days > NEVER:
+        raise ActionRefused("That day lies more than two years ahead: check the year.")
     _take_out(held, kind, piece, at)
     pin = PlanPin.objects.create(job=held, kind=kind, piece=piece, on=on, by=by, at=at)
     record(held, what="pin_step", by=by, at=at, key=key, why=_said(pin))

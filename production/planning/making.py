@@ -85,7 +85,9 @@ def plan_what_changed(now: datetime) -> Iterator[Work]:
     """A plan for each unit in which something has changed since its last one; one at a time."""
     waiting = set(Work.objects.unfinished().of_kind(PLAN).values_list("unit", flat=True))
     for unit in Unit.objects.exclude(pk__in=waiting):
-        if state := needs_plan(unit, now):
+        with timezone.override(unit.time_zone):  # a day begins where the unit is
+            state = needs_plan(unit, now)
+        if state:
             yield ask_for_plan(unit, by=None, at=now, key=uuid5(_KEY, f"{unit.pk} {state}"))
 
 

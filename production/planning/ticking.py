@@ -181,6 +181,7 @@ def _pour(unit: Unit, sheet: Sheet, bucket: week.Bucket, who: dict[str, Any]) ->
             plaster_g=plaster_g,
             water_g=water_g,
             consistency=round(100 * water_g / plaster_g),
+            kind=unit.plasters.in_use().filter(usual=True).first(),  # the bucket is of it
             key=key,
             **who,
         )

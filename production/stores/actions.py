@@ -80,13 +80,17 @@ def edit_material(material: Material, *, facts: Mapping[str, Any], seen_version:
 
 @transaction.atomic
 def retire_material(material: Material, *, at: datetime) -> Material:
-    """It is no longer used or bought; its books stay. Raises ActionRefused while some is left."""
+    """It is no longer used or bought; its books stay. Raises ActionRefused while some is left or on its
+    way.
+    """
     held = _held(material)
     left = sum(held.lots.values_list("left", flat=True))
     if left:
         raise ActionRefused(
             f"The books still hold {held.say(left)} of {held}: use it up, or write it off first."
         )
+    if held.purchases.on_their_way().exists():
+        raise ActionRefused(f"Some {held} is on its way: receive it, or wait for it no longer.")
     held.retired_at = held.retired_at or at
     held.save(update_fields=["retired_at"])
     return held
@@ -121,11 +125,13 @@ def receive(  # noqa: PLR0913 - all that stands on a delivery note
     """Put a delivery on the shelf as a lot of its own.
 
     Without a cost it takes that of its order, else of the lot before it. An order that has come in
-    full is closed. Raises ActionRefused for nothing, or for an order of something else.
+    full is closed. Raises ActionRefused for nothing, for an order of something else, or of what is no
+    longer used.
     """
     held = _held(material)
     if earlier := held.unit.stock_moves.filter(key=key).first():
         return earlier.lot
+    _refuse_retired(held)
     if quantity <= 0:
         raise ActionRefused("Write how much came.")
     if purchase and purchase.material_id != held.pk:
@@ -290,11 +296,12 @@ def order_material(
 ) -> Purchase:
     """Note that some of it was ordered and when it is to come.
 
-    Raises ActionRefused for nothing, or for a delivery before the order.
+    Raises ActionRefused for nothing, for a delivery before the order, or of what is no longer used.
     """
     held = _held(material)
     if earlier := held.purchases.filter(key=key).first():
         return earlier
+    _refuse_retired(held)
     if quantity <= 0:
         raise ActionRefused("Write how much was ordered.")
     if expected_on < ordered_on:
@@ -338,6 +345,12 @@ def _refuse_twin(unit: Unit, facts: Mapping[str, Any], but: Material | None = No
 
 def _held(material: Material) -> Material:
     return Material.objects.select_for_update().get(pk=material.pk)
+
+
+def _refuse_retired(material: Material) -> None:
+    """No page would show what came of it or is to come."""
+    if material.retired_at:
+        raise ActionRefused(f"{material} is no longer used: use it again first.")
 
 
 def _held_lot(lot: Lot) -> Lot:

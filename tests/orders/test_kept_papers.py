@@ -112,6 +112,18 @@ class TestParts:
             actions.credit_part(note, amount_minor=1, why="A fault", **press())
         assert NumberSeries.objects.get(prefix="CRN-").last == 1
 
+    def test_the_part_that_is_all_that_is_left_cancels_it(self, order, press):
+        invoice = issue(order, press)
+        actions.credit_part(invoice, amount_minor=400, why="A chip", **press())
+        last = actions.credit_part(invoice, amount_minor=32000, why="A fault", **press())
+        assert last.credits == invoice
+        assert queries.standing_invoice(order) is None
+        assert queries.balance_of(order) == 0
+        event = actions.call_off(
+            order.job, seen=Stage.BOOKED, keep_minor=0, why="They moved away.", **press()
+        )
+        assert event.to_stage == Stage.CALLED_OFF
+
     def test_the_same_press_twice_is_one(self, order, press):
         invoice, once = issue(order, press), press()
         first = actions.credit_part(invoice, amount_minor=100, why="A chip", **once)

@@ -79,6 +79,17 @@ def test_a_voucher_counts_once_by_receipts(unit, order, press, terms, sell, vouc
     assert queries.draft_return(unit, timezone.localdate()).due.net_minor == net_minor
 
 
+def test_what_came_after_the_registration_ended_holds_no_tax(unit, order, press, terms, vat):
+    vat()
+    terms(basis="received")
+    today = timezone.localdate()
+    actions.take_payment(order, amount_minor=12000, method="cash", received_on=today, **press())
+    assert queries.draft_return(unit, today).due.net_minor == 10000
+    unit.vat_left_on = today
+    unit.save()
+    assert queries.draft_return(unit, today).due.net_minor == 12000
+
+
 def test_it_is_sent_once_after_its_days_and_never_edited(unit, by, at, terms):
     terms()
     with pytest.raises(ActionRefused, match="can be sent from"):

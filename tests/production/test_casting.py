@@ -1,6 +1,7 @@
 """From the clay to the rack: pours of several jobs, the gates, spoiled pieces, a full rack."""
 
 import uuid
+from datetime import timedelta
 
 import pytest
 from django.db import IntegrityError, transaction
@@ -215,6 +216,20 @@ def test_a_full_rack_puts_the_next_piece_beside_it(unit, by, in_mould):
         actions.place_on_rack(second, place=1, **facts(by))
     spoil(first, by, whole=True)
     assert actions.place_on_rack(second, place=1, **facts(by)).rack_place == 1
+
+
+def test_the_day_is_foreseen_anew_where_a_cast_lies_at_another_place(unit, by, on_rack):
+    """What dried by the window took twice as long."""
+    makers.job_at(Stage.FRAMING, unit, pieces=4)
+    dried = Cast.objects.filter(dry_at__isnull=False)
+    for cast in dried:
+        slow = cast.demoulded_at + timedelta(days=2 * cast.unlearnt_days)
+        days = dict.fromkeys(("dry_early_at", "dry_likely_at", "dry_late_at"), slow)
+        dried.filter(pk=cast.pk).update(dried_at_place=9, **days)
+    cast = Cast.objects.damp().first()
+    beside = actions.place_on_rack(cast, place=8, **facts(by)).dry_likely_at
+    by_the_window = actions.place_on_rack(cast, place=9, **facts(by)).dry_likely_at
+    assert by_the_window > beside + timedelta(hours=1)
 
 
 def test_a_piece_left_off_frees_its_place_and_no_longer_holds_up_the_others(by, in_mould):

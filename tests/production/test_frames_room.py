@@ -15,7 +15,7 @@ from bookings.models import Impression
 from production.frames import actions, pages, reading
 from production.models import CutFrame, Cutting, FrameChoice, Moulding, Offcut
 from studio.actions import ActionRefused, EditedMeanwhile
-from studio.stages import MoveRefused, Stage
+from studio.stages import MovedMeanwhile, MoveRefused, Stage
 from tests import makers
 from tests.production.conftest import sent
 
@@ -175,6 +175,20 @@ def _fresh(job):
     return type(job).objects.get(pk=job.pk)
 
 
+def test_what_somebody_wrote_while_one_waited_for_the_job_is_seen(unit, oak, job, by, monkeypatch):
+    page, held = pages.frames_page(unit, timezone.now()), actions.lock_job
+
+    def after_the_other(wanted):
+        FrameChoice.objects.create(job=wanted, width_mm=300, height_mm=300)
+        return held(wanted)
+
+    monkeypatch.setattr(actions, "lock_job", after_the_other)
+    facts = {"moulding": oak, "jobs": [job], "seal": page.week.seal}
+    with pytest.raises(MovedMeanwhile):
+        actions.confirm_cutting(unit, **facts, **press_of(by))
+    assert not Cutting.objects.exists()
+
+
 def test_the_range_is_written_by_its_forms(owner, unit, oak):
     add = reverse("production:add_frame_size")
     facts = {"key": str(uuid.uuid4()), "name": "Tiny", "width_mm": 120, "height_mm": 150}
@@ -219,6 +233,32 @@ def test_a_moulding_must_have_wood_round_its_rebate_and_a_name_of_its_own(owner,
         == 302
     )
     assert not unit.mouldings.filter(name="Thin", retired_at=None).exists()
+
+
+def test_a_moulding_stays_while_a_frame_is_to_be_cut_of_it(unit, oak, job, by):
+    """Else its frame would be on no list of what is to be cut."""
+    thin = actions.add_moulding(
+        unit,
+        facts={
+            "name": "Thin",
+            "face_mm": 20,
+            "height_mm": 40,
+            "rebate_mm": 8,
+            "rebate_depth_mm": 28,
+        },
+    )
+    at = timezone.now()
+
+    def choose(moulding, version):
+        facts = {"moulding": moulding, "width_mm": None, "height_mm": None}
+        actions.choose_frame(job, facts=facts, seen_version=version, **press_of(by))
+
+    choose(thin, 1)
+    with pytest.raises(ActionRefused, match=job.spoken_reference):
+        actions.retire_moulding(thin, at=at)
+    choose(oak, 2)
+    actions.retire_moulding(thin, at=at)
+    assert [frame.job for frame in pages.frames_page(unit, at).frames] == [job]
 
 
 def test_without_a_moulding_the_page_says_how_to_begin(owner, helper, job):

@@ -74,6 +74,18 @@ def test_a_pin_before_the_mould_opens_is_told():
     )
 
 
+@pytest.mark.parametrize("kind", ["pour", "demould", "frame", "hand_over"])
+def test_a_pin_beyond_all_planning_is_told_and_holds_up_nobody(kind):
+    """A year mistyped."""
+    far = TODAY + 800 * DAY
+    job = Job("A", (printed(),), pins=(Pin(kind, far),))
+    for made in (plan_quickly, plan_solved):
+        plan = made([job, Job("B", (printed(),))], Bench(), TODAY)
+        assert max(step.on for key in "AB" for step in plan.of(key).steps) < far
+        (told,) = plan.of("A").warnings
+        assert "more than two years ahead" in told
+
+
 def test_what_was_not_done_moves_on_with_a_reason():
     job = Job("A", (printed(),), TODAY + 14 * DAY)
     before = plan_quickly([job], Bench(), TODAY)

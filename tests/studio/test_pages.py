@@ -232,6 +232,16 @@ def test_a_promise_changes_with_a_reason_and_once_a_key(owner, unit):
     assert silent.status_code == 422
 
 
+@pytest.mark.parametrize("day", ["0001-01-01", "9999-12-31"])
+def test_a_promise_of_a_mistyped_year_is_refused_and_the_bench_opens(owner, unit, day):
+    job = makers.job_at(Stage.DRYING, unit)
+    facts = {"promised_on": day, "why": "The rack is full.", "key": str(uuid.uuid4())}
+    answer = owner.post(reverse("studio:promise", args=[job.reference]), facts)
+    assert "check the year" in answer.content.decode()
+    assert answer.status_code == 409
+    assert owner.get(reverse("production:bench")).status_code == 200
+
+
 def test_a_passed_promise_stands_on_today_until_it_is_renewed(owner, unit):
     job = opened(unit)
     assert "Tell Okafor a new day" not in owner.get("/").content.decode()

@@ -1,7 +1,7 @@
 """The plan of the bench: read from the books, kept as rows, shown, pinned, made again when something changed."""
 
 import uuid
-from datetime import timedelta
+from datetime import UTC, datetime, time, timedelta
 
 import pytest
 from django.urls import reverse
@@ -174,6 +174,8 @@ def test_a_pin_that_cannot_be_is_refused_and_changes_nothing(unit, owner, jobs, 
     by = owner.user
     with pytest.raises(ActionRefused, match="over"):
         actions.pin_step(job, kind="frame", piece=None, on=today - timedelta(days=1), **facts(by))
+    with pytest.raises(ActionRefused, match="check the year"):
+        actions.pin_step(job, kind="frame", piece=None, on=today + timedelta(731), **facts(by))
     with pytest.raises(ActionRefused, match="not part"):
         actions.pin_step(job, kind="pour", piece=other.pieces.first(), on=today, **facts(by))
     with pytest.raises(ActionRefused, match="not part"):
@@ -219,6 +221,16 @@ def test_the_worker_plans_what_changed_and_only_then(unit, jobs):
     assert works.tend(timezone.now()) == 1
     assert work_off() == 1
     assert PlanRun.objects.count() == 2
+
+
+def test_a_new_day_is_planned_when_it_begins_where_the_unit_is(unit, jobs, today):
+    unit.time_zone = "America/New_York"
+    unit.save()
+    evening = datetime.combine(today + timedelta(days=1), time(2), UTC)
+    with timezone.override(unit.time_zone):
+        making.make_plan(unit, evening, how=PlanRun.How.SOLVED)
+    assert works.tend(evening) == 0  # the worker's own day is a new one
+    assert works.tend(evening + timedelta(hours=4)) == 1
 
 
 def test_only_the_last_plans_are_kept(unit, jobs):

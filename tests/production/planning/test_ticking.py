@@ -7,10 +7,11 @@ from django.urls import reverse
 from django.utils import timezone
 
 from production import queries
-from production.models import Cast, Pour, Weighing
+from production.models import Cast, Plaster, Pour, Weighing
 from production.planning import ticking
 from studio.stages import Stage
 from tests import makers
+from tests.production.stores.conftest import FINE, delivery, material
 
 pytestmark = pytest.mark.django_db
 TICK = reverse("production:tick_off")
@@ -65,6 +66,19 @@ def test_a_pour_takes_what_its_bucket_says(unit, owner):
     press(owner, *(f"pour-{piece.pk}" for piece in job.pieces.all()))
     pour = Pour.objects.get()
     assert (pour.plaster_g, pour.water_g) == (round(bucket.plaster_g), round(bucket.water_g))
+
+
+def test_a_pour_is_of_the_usual_plaster_and_takes_of_its_sack(unit, owner):
+    """For it the bucket is worked out."""
+    facts = {"name": "Fine", "consistency": 70, "density_g_per_ml": 2.7, "purity_percent": 98}
+    usual = Plaster.objects.create(unit=unit, usual=True, **facts)
+    sack = material(unit, FINE, plaster=usual)
+    delivery(sack, 25_000, 2199)
+    job = makers.job_at(Stage.CLAY_REST, unit)
+    press(owner, *(f"pour-{piece.pk}" for piece in job.pieces.all()))
+    pour = Pour.objects.get()
+    assert pour.plaster == usual
+    assert -sum(job.stock_moves.values_list("quantity", flat=True)) == pour.plaster_g
 
 
 def test_a_frame_is_begun_and_ticked_from_the_list(unit, owner):

@@ -385,6 +385,20 @@ def test_a_material_retires_when_it_is_used_up_and_comes_back_if_its_place_is_fr
         actions.bring_back_material(plaster)
 
 
+def test_a_material_on_its_way_does_not_retire_and_a_retired_one_neither_comes_nor_is_ordered(
+    plaster, by
+):
+    """Else nobody would ask for what was ordered, nor count what came."""
+    ordered = order(plaster, by)
+    with pytest.raises(ActionRefused, match="on its way"):
+        actions.retire_material(plaster, at=timezone.now())
+    actions.close_purchase(ordered, why="Sold out.", at=timezone.now())
+    actions.retire_material(plaster, at=timezone.now())
+    for press in (lambda: delivery(plaster, 300, 300), lambda: order(plaster, by)):
+        with pytest.raises(ActionRefused, match="no longer used"):
+            press()
+
+
 @pytest.mark.parametrize(
     "wrong",
     [

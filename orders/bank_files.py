@@ -14,6 +14,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from decimal import Decimal, InvalidOperation
+from itertools import count
 
 from babel.numbers import get_currency_precision
 from lxml import etree
@@ -21,6 +22,7 @@ from lxml import etree
 from studio.money import LARGEST_MINOR
 
 LARGEST_BYTES = 20_000_000
+LONGEST_HEADING = 80
 MOST_LINES = 50_000
 
 DATE_FORMS = {
@@ -117,9 +119,12 @@ def with_fingerprints(lines: Sequence[Line]) -> list[Line]:
 
 
 def headings(data: bytes) -> list[str]:
-    """The headings of a bank's CSV: the first line with at least three filled cells."""
+    """The headings of a bank's CSV: the first line with at least three filled cells.
+
+    Long ones are cut to what is kept of them; of equal ones the second says that it is the second.
+    """
     rows, start = _table(data)
-    return [cell.strip() for cell in rows[start]]
+    return _heads(rows[start])
 
 
 def first_rows(data: bytes, most: int = 5) -> list[list[str]]:
@@ -131,8 +136,7 @@ def first_rows(data: bytes, most: int = 5) -> list[list[str]]:
 def read_csv(data: bytes, columns: Columns, currency: str) -> Iterator[Line]:
     """Lines below the headings; empty ones are passed over."""
     rows, start = _table(data)
-    heads = [cell.strip() for cell in rows[start]]
-    at = {head: place for place, head in enumerate(heads)}
+    at = {head: place for place, head in enumerate(_heads(rows[start]))}
     wanted = (columns.booked_on, columns.words, columns.amount or columns.money_in)
     if missing := [name for name in wanted if name not in at]:
         raise Unreadable(f"This file has no column “{missing[0] or 'amount'}”: choose again.")
@@ -157,6 +161,17 @@ def _csv_line(cells: dict[str, str], columns: Columns, currency: str) -> Line:
         words=cells.get(columns.words, ""),
         name=cells.get(columns.name, "") if columns.name else "",
     )
+
+
+def _heads(row: Sequence[str]) -> list[str]:
+    found: list[str] = []
+    for cell in row:
+        head = cell.strip()[:LONGEST_HEADING]
+        named = (f"{head[: LONGEST_HEADING - 6]} ({number})" for number in count(2))
+        if head and head in found:
+            head = next(name for name in named if name not in found)
+        found.append(head)
+    return found
 
 
 def _table(data: bytes) -> tuple[list[list[str]], int]:

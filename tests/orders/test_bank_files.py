@@ -1,5 +1,6 @@
 """Bank files of three kinds become the same lines; what is broken gives a sentence and no line."""
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -96,6 +97,16 @@ class TestCsv:
         with pytest.raises(Unreadable, match="which column"):
             lines(CSV)
         assert bank_files.headings(CSV.encode()) == ["Date", "Payer", "Description", "Amount"]
+
+    def test_equal_headings_are_told_apart_and_long_ones_are_cut(self):
+        long = "Everything that the bank knows of it " * 4
+        text = f"Date,Amount,Amount,Amount (2),{long},{long},,\n02/11/2026,1.00,2.00,3.00,its words,else\n"
+        heads = bank_files.headings(text.encode())
+        assert heads[1:4] == ["Amount", "Amount (2)", "Amount (2) (2)"]
+        assert all(len(head) <= 80 for head in heads)
+        assert len(set(heads)) == len(heads) - 1, "two have no name"
+        second = lines(text, columns=replace(MAP, words=heads[4], amount="Amount (2)", name=""))
+        assert [(line.amount_minor, line.words) for line in second] == [(200, "its words")]
 
 
 class TestOfx:

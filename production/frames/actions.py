@@ -85,7 +85,8 @@ def choose_frame(
 ) -> FrameChoice:
     """Decide moulding, size, grain and plate of a job's frame; empty is worked out.
 
-    Raises EditedMeanwhile; MoveRefused once its rails are cut or the job has ended.
+    Raises EditedMeanwhile; ActionRefused for a moulding of which nothing is built any more; MoveRefused
+    once its rails are cut or the job has ended.
     """
     held = lock_job(job)
     choice, _ = FrameChoice.objects.get_or_create(job=held)
@@ -94,6 +95,10 @@ def choose_frame(
     refuse_closed(held)
     if CutFrame.objects.filter(job=held).exists():
         raise MoveRefused("The rails of this frame are cut.")
+    if chosen := facts.get("moulding"):
+        moulding = Moulding.objects.select_for_update().get(pk=chosen.pk)
+        if moulding.retired_at:
+            raise ActionRefused(f"{moulding} is no longer used: choose another one.")
     save_edited(choice, facts, seen_version=seen_version)
     record(held, what="choose_frame", by=by, at=at, key=key, why=_said(choice))
     return choice
@@ -174,8 +179,10 @@ def add_offcut(moulding: Moulding, *, facts: Mapping[str, Any], at: datetime, ke
 
 
 @transaction.atomic
+@transaction.atomic
 def throw_away_offcut(offcut: Offcut, *, at: datetime) -> None:
-    """It leaves the rack unused. Twice is once."""
+    """It leaves the rack unused. Twice is once; one that a cutting has used was not thrown away."""
+    lock_unit(offcut.unit)  # a cutting that is being confirmed counts on it
     Offcut.objects.filter(pk=offcut.pk, gone_at=None).update(gone_at=at)
 
 

@@ -258,6 +258,8 @@ def test_a_moulding_stays_while_a_frame_is_to_be_cut_of_it(unit, oak, job, by):
         actions.retire_moulding(thin, at=at)
     choose(oak, 2)
     actions.retire_moulding(thin, at=at)
+    with pytest.raises(ActionRefused, match="no longer used"):
+        choose(thin, 3)
     assert [frame.job for frame in pages.frames_page(unit, at).frames] == [job]
 
 

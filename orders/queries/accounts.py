@@ -226,9 +226,9 @@ def turnover(unit: "Unit", today: date) -> vat.Turnover:
 
 
 def near_threshold(unit: "Unit", today: date) -> int | None:
-    """Per cent of the threshold that twelve months of papers have reached, from the mark on from which
-    the owner wants to be warned; None below, for who is registered, and without a threshold.
-    At most three queries.
+    """Per cent of the threshold that twelve months of papers without their tax have reached, from the mark
+    on from which the owner wants to be warned; None below, for who is registered, and without a
+    threshold. At most three queries.
     """
     if vat.Registration(unit.vat_registered_on, unit.vat_left_on).holds_on(today):
         return None
@@ -236,11 +236,11 @@ def near_threshold(unit: "Unit", today: date) -> int | None:
     if threshold is None:
         return None
     papers = unit.invoices.filter(issued_on__gt=today - timedelta(days=365))
-    total_minor = papers.aggregate(sum=Sum("total_minor"))["sum"] or 0
+    total_minor = papers.aggregate(sum=Sum(F("total_minor") - F("vat_minor")))["sum"] or 0
     cards = unit.vouchers.standing().filter(
         taxed_when_sold=True, sold_on__gt=today - timedelta(days=365)
     )
-    total_minor += cards.aggregate(sum=Sum("price_minor"))["sum"] or 0
+    total_minor += cards.aggregate(sum=Sum(F("price_minor") - F("vat_minor")))["sum"] or 0
     percent: int = total_minor * 100 // threshold.register_minor
     return percent if percent >= threshold.warn_percent else None
 

@@ -440,6 +440,20 @@ class TestTurnoverPage:
         unit.refresh_from_db()
         assert queries.near_threshold(unit, TODAY()) is None
 
+    def test_the_tax_of_papers_from_before_one_left_is_no_turnover(self, order, press, unit, vat):
+        actions.set_vat_threshold(
+            unit,
+            valid_from=date(2024, 4, 1),
+            facts={"register_minor": 10000, "leave_minor": 9000, "warn_percent": 80},
+        )
+        vat()
+        issue(order, press)
+        unit.refresh_from_db()
+        unit.vat_left_on = TODAY()
+        unit.save()
+        turnover_minor = queries.turnover(unit, TODAY()).total_minor
+        assert queries.near_threshold(unit, TODAY()) == turnover_minor // 100
+
 
 def _vat_of(amount, taxed, whole):
     """The tax in the taxed part of a credit: 20 % inside it, to the penny."""

@@ -133,6 +133,16 @@ class TestYes:
         yes(order)
         assert [quote.total_minor for quote in order.quotes.all()] == [32400, 31400]
 
+    def test_a_change_at_the_same_price_is_not_said_to_be_one_of_price(self, order, browser, press):
+        yes(order)
+        linen = order.price_list.prices.get(label="Chalk linen")
+        actions.choose_look(
+            order, backing=linen, finish=None, seen_version=order.version, **press()
+        )
+        page = words_of(browser.get(browser.home))
+        assert "has changed since, at the same price" in page
+        assert "The price has changed since." not in page
+
     def test_nobody_else_can_be_nobody(self, order):
         offer = offer_of(order, timezone.localdate())
         facts = {"unit": order.unit, "accepted_at": timezone.now(), "content": offer.content}

@@ -23,7 +23,7 @@ from production import actions as production
 from production.models import Cast
 from studio import actions as core
 from studio import units
-from studio.models import Child, Unit
+from studio.models import Child, Job, Unit
 from studio.stages import Stage
 from tests import makers
 from tests.orders.following import a_link, follow, rows_written
@@ -294,6 +294,16 @@ def test_a_called_off_job_says_what_goes_back(unit):
     assert "How it will look" not in page
 
 
+def test_a_called_off_job_that_is_settled_says_that_nothing_is_owed(unit):
+    job = makers.job_at(Stage.BOOKED, unit)
+    paid = {"amount_minor": 2000, "method": "card", "received_on": timezone.localdate()}
+    actions.take_payment(job.order, **paid, **press(job))
+    actions.call_off(job, seen=Stage.BOOKED, keep_minor=2000, why="They moved.", **press(job))
+    page = read(job)
+    assert "Nothing is owed" in page
+    assert "thank you" not in page
+
+
 def test_a_finished_piece_comes_with_a_caution_for_hanging(unit):
     assert "above a cot" not in read(makers.job_at(Stage.DRYING, unit))
     for stage in (Stage.FRAMING, Stage.READY, Stage.HANDED_OVER):
@@ -493,6 +503,20 @@ def test_what_was_chosen_stays_to_be_read(unit):
     assert "Backing Deep blue felt Finish of the oak Limed oak The framing has begun" in page
 
 
+def test_a_finished_frame_is_as_it_looks_and_nothing_of_it_is_open(unit):
+    makers.frame_range(unit)
+    job = makers.job_at(Stage.DRYING, unit)
+    choose(follow(job), look_of(job))
+    assert "How it will look" in (page := read(job))
+    assert "the casts decide" in page
+    Job.objects.filter(pk=job.pk).update(stage=Stage.READY)
+    page = read(job)
+    assert "How it looks" in page
+    assert "Backing Deep blue felt" in page
+    assert "the casts decide" not in page
+    assert "The framing has begun" not in page
+
+
 def test_a_standing_invoice_fixes_the_look(unit):
     job = makers.job_at(Stage.DRYING, unit)
     browser = follow(job)
@@ -661,6 +685,19 @@ def test_a_family_takes_back_the_casts_and_the_studio_is_told(unit, owner):
     word.refresh_from_db()
     assert (word.withdrawn_at is None, word.withdrawn_by) == (False, None)
     assert f"Speak with {job.family}" in words_of(owner.get("/"))
+
+
+def test_work_that_a_family_stopped_is_said_to_have_stopped_until_they_say_yes_again(unit):
+    job = makers.job_at(Stage.DRYING, unit)
+    bookings.withdraw_consent(Consent.objects.get(purpose="make"), **press(job))
+    page = read(job)
+    assert "The work has stopped" in page
+    assert "Promised for" not in page
+    assert "more day" not in page
+    consent(job, "make")
+    page = read(job)
+    assert "The work has stopped" not in page
+    assert "Promised for" in page
 
 
 def test_taking_back_the_keeping_takes_back_the_showing(unit):

@@ -568,7 +568,9 @@ def test_news_from_home_while_a_tap_is_written_takes_nothing_from_the_ear(tablet
     to_the_limbs(tablet, sitting)
     tablet.page.evaluate(SLOW_TO_READ)
     tablet.page.evaluate(PRESSED_AMONG_NEWS)
-    tablet.page.wait_for_function("() => document.getElementById('said').textContent.includes('taken')")
+    tablet.page.wait_for_function(
+        "() => document.getElementById('said').textContent.includes('taken')"
+    )
     spoken = tablet.page.locator("#said").text_content()
     assert spoken.startswith("Ada, left hand taken. Safe on this tablet.")
     assert "Ada, right hand" in spoken

@@ -1,5 +1,6 @@
 """The family's own page: what it shows at each stage, what it lets a family do, what it never tells."""
 
+import io
 import re
 import uuid
 from datetime import timedelta
@@ -14,6 +15,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 from django.utils.html import escape
+from pypdf import PdfReader
 
 from bookings import actions as bookings
 from bookings.models import Consent, Photo
@@ -737,3 +739,30 @@ def test_what_writes_is_never_done_by_reading(unit, address):
     with CaptureQueriesContext(connection) as queries:
         assert browser.get(f"{browser.home}{address}").status_code == 405
     assert rows_written(queries) == []
+
+
+def paper_of(job):
+    browser = follow(job)
+    pdf = b"".join(browser.get(f"{browser.home}order.pdf").streaming_content)
+    read = " ".join(page.extract_text() for page in PdfReader(io.BytesIO(pdf)).pages)
+    return " ".join(read.split())
+
+
+def test_the_order_on_paper_promises_nothing_of_a_frame_that_is_made(unit):
+    makers.frame_range(unit)
+    job = makers.job_at(Stage.DRYING, unit)
+    paper = paper_of(job)
+    assert "How it will look" in paper
+    assert "Promised for" in paper
+    Job.objects.filter(pk=job.pk).update(stage=Stage.HANDED_OVER)
+    paper = paper_of(job)
+    assert "How it looks" in paper
+    assert "Promised for" not in paper
+    assert "the casts decide" not in paper
+
+
+def test_an_order_called_off_offers_no_paper_of_what_is_to_be_made(unit):
+    job = makers.job_at(Stage.BOOKED, unit)
+    assert "as it stands today" in read(job)
+    actions.call_off(job, seen=Stage.BOOKED, keep_minor=0, why="They moved.", **press(job))
+    assert "as it stands today" not in read(job)

@@ -179,6 +179,7 @@ def _shown(job_pk: int, today: date) -> ParentView:
     lines = list(order.lines.select_related("price")) if order else []
     bill = _bill(job, order, lines) if order else None
     consents = _consents(job)
+    stopped = _is_stopped(job, consents)
     return ParentView(
         studio=job.unit.name,
         phone=job.unit.phone,
@@ -188,10 +189,14 @@ def _shown(job_pk: int, today: date) -> ParentView:
         reference=job.spoken_reference,
         names=(names := together(each.child.first_name for each in pieces)),
         children=_children(pieces),
-        **_way(job, pieces, today, stopped=_is_stopped(job, consents)),
+        **_way(job, pieces, today, stopped=stopped),
         look=_look(job, order, today) if order and _looks_matter(job, order) else None,
         bill=bill,
-        **(_offer(order, lines, pieces, bill, today) if order and bill else _NO_OFFER),
+        **(
+            _offer(order, lines, pieces, bill, today, stopped=stopped)
+            if order and bill
+            else _NO_OFFER
+        ),
         papers=_papers(invoices),
         pictures=_pictures(job),
         picture_words=f"The casts of {names}, framed",
@@ -342,13 +347,15 @@ def _offer(
     pieces: Sequence[Piece],
     bill: Bill,
     today: date,
+    *,
+    stopped: bool,
 ) -> dict[str, Any]:
     """What may still be answered, and the newest answer. Three queries."""
     if order.job.stage == Stage.CALLED_OFF:
         return _NO_OFFER
     accepted, answer = order.quotes.last(), order.answers.last()
     said = _said(answer, accepted)
-    if queries.standing_invoice(order) or order.job.is_closed:
+    if stopped or queries.standing_invoice(order) or order.job.is_closed:
         return {"offer": None, "said": said}
     offer = offer_from(order, lines, pieces, bill.sums.paid_minor, today)
     same = accepted is not None and accepted.content == offer.content

@@ -696,8 +696,10 @@ def test_work_that_a_family_stopped_is_said_to_have_stopped_until_they_say_yes_a
     assert "The work has stopped" in page
     assert "Promised for" not in page
     assert "more day" not in page
+    assert "Order and agree to pay" not in page
     consent(job, "make")
     page = read(job)
+    assert "Order and agree to pay" in page
     assert "The work has stopped" not in page
     assert "Promised for" in page
 

@@ -29,7 +29,8 @@ class EnquiryForm(KeyedForm, forms.ModelForm["Enquiry"]):
 
     def clean(self) -> dict[str, Any]:
         facts = super().clean() or {}
-        if not facts.get("phone") and not facts.get("email") and not self.errors:
+        unread = {"phone", "email"} & set(self.errors)
+        if not facts.get("phone") and not facts.get("email") and not unread:
             self.add_error("phone", "Write a telephone number or an e-mail address to answer to.")
         return facts
 

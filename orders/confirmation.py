@@ -6,6 +6,7 @@ from django.utils import timezone
 
 from orders import queries
 from orders.models import Order
+from orders.parent_view import FINISHED_FROM
 from production.frames.reading import frame_of
 from studio import paper
 
@@ -21,6 +22,7 @@ def confirmation_pdf(order: Order, now: datetime) -> bytes:
         "pieces": [piece for piece in job.pieces.all() if not piece.left_off_at],
         "lines": list(order.lines.all()),
         "sums": queries.sums(order),
+        "finished": job.stage in FINISHED_FROM,
         "proof": frame.proof(order.plate_words) if frame else None,
         "hanging": frame.hanging if frame else None,
         "hung_g": frame.hung_g if frame else None,

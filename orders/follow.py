@@ -160,7 +160,7 @@ def _answered(
 def quote_paper(request: HttpRequest, link: ParentLink, pk: int) -> FileResponse:
     """What the family agreed to, to keep: the confirmation on paper."""
     quote = get_object_or_404(Quote, order__job=link.job, pk=pk)
-    return _to_keep(papers_pdf.quote(quote), f"order {link.job.spoken_reference}.pdf")
+    return _to_keep(papers_pdf.quote(quote), f"order-{link.job.spoken_reference}-as-agreed.pdf")
 
 
 _TAKEN_BACK = {
@@ -195,7 +195,9 @@ def confirmation(request: HttpRequest, link: ParentLink) -> FileResponse:
     order = get_object_or_404(
         Order.objects.select_related("job__unit", "job__family"), job=link.job
     )
-    return _to_keep(confirmation_pdf(order, timezone.now()), f"order-{link.job.reference}.pdf")
+    return _to_keep(
+        confirmation_pdf(order, timezone.now()), f"order-{link.job.spoken_reference}.pdf"
+    )
 
 
 @require_safe

@@ -37,7 +37,8 @@ HANGING = (
     "Check the fixings and the cord once a year, and whenever it was knocked.",
     "Keep it out of damp rooms and away from radiators.",
 )
-HANGS_FROM = (Stage.FRAMING, Stage.READY, Stage.HANDED_OVER)
+FINISHED_FROM = (Stage.READY, Stage.HANDED_OVER)
+HANGS_FROM = (Stage.FRAMING, *FINISHED_FROM)
 MOST_EARLIER = 20
 _ASKED = ("make", "keep", "show")
 _ALSO = {
@@ -76,7 +77,8 @@ class Look:
 
     backing: str
     finish: str
-    why_fixed: str  # "" while it may be changed
+    why_fixed: str  # "" while it may be changed, and once it is made
+    finished: bool
     asked: LookAsked | None  # what may be chosen; None where it is fixed
     proof: Proof | None  # drawn to scale; None where the studio has described no moulding
 
@@ -176,6 +178,8 @@ def _shown(job_pk: int, today: date) -> ParentView:
     invoices = list(order.invoices.newest_first()) if order else []
     lines = list(order.lines.select_related("price")) if order else []
     bill = _bill(job, order, lines) if order else None
+    consents = _consents(job)
+    stopped = _is_stopped(job, consents)
     return ParentView(
         studio=job.unit.name,
         phone=job.unit.phone,
@@ -185,14 +189,18 @@ def _shown(job_pk: int, today: date) -> ParentView:
         reference=job.spoken_reference,
         names=(names := together(each.child.first_name for each in pieces)),
         children=_children(pieces),
-        **_way(job, pieces, today),
+        **_way(job, pieces, today, stopped=stopped),
         look=_look(job, order, today) if order and _looks_matter(job, order) else None,
         bill=bill,
-        **(_offer(order, lines, pieces, bill, today) if order and bill else _NO_OFFER),
+        **(
+            _offer(order, lines, pieces, bill, today, stopped=stopped)
+            if order and bill
+            else _NO_OFFER
+        ),
         papers=_papers(invoices),
         pictures=_pictures(job),
         picture_words=f"The casts of {names}, framed",
-        consents=_consents(job),
+        consents=consents,
         hanging=HANGING if job.stage in HANGS_FROM else (),
         called_off=job.stage == Stage.CALLED_OFF,
     )
@@ -207,7 +215,7 @@ def _children(pieces: Iterable[Piece]) -> tuple[ChildsCasts, ...]:
     return tuple(ChildsCasts(name, ", ".join(limbs[pk])) for pk, name in names.items())
 
 
-def _way(job: Job, pieces: Iterable[Piece], today: date) -> dict[str, Any]:
+def _way(job: Job, pieces: Iterable[Piece], today: date, *, stopped: bool) -> dict[str, Any]:
     """The fields of the view that say how far the job is."""
     stage = cast(progress.Stage, job.stage)
     events = _as_it_stands(job.events.oldest_first())
@@ -223,12 +231,14 @@ def _way(job: Job, pieces: Iterable[Piece], today: date) -> dict[str, Any]:
         came_from=moves[-1].from_stage if moves else None,
         sitting=_sitting(planned) if planned else None,
         days_to_go=_days_to_go(job, pieces, today),
+        stopped=stopped,
     )
+    change = _last_change(events)
     return {
         "step": stage,
         "steps": progress.steps(stage, reached),
         "where": progress.where(facts, today),
-        "promise": progress.promise(job.promised_on, stage, _last_change(events), today),
+        "promise": None if stopped else progress.promise(job.promised_on, stage, change, today),
         "happenings": _happenings(events),
     }
 
@@ -288,18 +298,20 @@ def _happenings(events: Iterable[JobEvent]) -> tuple[Happening, ...]:
 
 def _looks_matter(job: Job, order: Order) -> bool:
     """Not on a job called off, nor on a finished one for which nothing was chosen."""
-    if job.stage in (Stage.READY, Stage.HANDED_OVER):
+    if job.stage in FINISHED_FROM:
         return bool(order.backing or order.finish)
     return job.stage != Stage.CALLED_OFF
 
 
 def _look(job: Job, order: Order, today: date) -> Look:
-    frame, why_fixed = frame_of(job, today), _why_fixed(job, order)
+    frame, finished = frame_of(job, today), job.stage in FINISHED_FROM
+    why_fixed = "" if finished else _why_fixed(job, order)
     return Look(
         backing=order.backing.label if order.backing else "",
         finish=order.finish.label if order.finish else "",
         why_fixed=why_fixed,
-        asked=None if why_fixed else look_asked(order),
+        finished=finished,
+        asked=None if why_fixed or finished else look_asked(order),
         proof=frame.proof(order.plate_words) if frame else None,
     )
 
@@ -335,13 +347,15 @@ def _offer(
     pieces: Sequence[Piece],
     bill: Bill,
     today: date,
+    *,
+    stopped: bool,
 ) -> dict[str, Any]:
     """What may still be answered, and the newest answer. Three queries."""
     if order.job.stage == Stage.CALLED_OFF:
         return _NO_OFFER
     accepted, answer = order.quotes.last(), order.answers.last()
     said = _said(answer, accepted)
-    if queries.standing_invoice(order) or order.job.is_closed:
+    if stopped or queries.standing_invoice(order) or order.job.is_closed:
         return {"offer": None, "said": said}
     offer = offer_from(order, lines, pieces, bill.sums.paid_minor, today)
     same = accepted is not None and accepted.content == offer.content
@@ -379,6 +393,12 @@ def _pictures(job: Job) -> tuple[Picture, ...]:
 
 def _also(purpose: str, job: Job) -> str:
     return "" if purpose == "make" and job.is_closed else _ALSO.get(purpose, "")
+
+
+def _is_stopped(job: Job, consents: Iterable[Consented]) -> bool:
+    """Whether the yes to the casts of a job in hand was taken back."""
+    make = [consent for consent in consents if not consent.about_photos]
+    return not job.is_closed and any(consent.withdrawn_on for consent in make)
 
 
 def _consents(job: Job) -> tuple[Consented, ...]:

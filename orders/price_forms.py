@@ -35,6 +35,7 @@ class PriceListForm(StudioForm):
         field.initial = lists.in_force_on(today) or lists.first()
         if not lists:
             del self.fields["copy_of"]
+            self.fields["valid_from"].initial = today
 
 
 class PriceForm(StudioForm):

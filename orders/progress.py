@@ -59,13 +59,17 @@ class Sitting:
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """What the words rest on. `days_to_go`: until the slowest cast is probably dry; None for none damp."""
+    """What the words rest on. `days_to_go`: until the slowest cast is probably dry; None for none damp.
+
+    `stopped`: the family took back its yes to the casts.
+    """
 
     stage: Stage
     since: date
     came_from: str | None = None
     sitting: Sitting | None = None
     days_to_go: int | None = None
+    stopped: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,6 +119,11 @@ def steps(stage: Stage, reached: Mapping[str, date]) -> tuple[Step, ...]:
 
 def where(facts: Facts, today: date) -> Words:
     """Where the casts are and what comes next."""
+    if facts.stopped:
+        return Words(
+            "The work has stopped",
+            "You took back your yes to the casts. We shall speak with you about your order.",
+        )
     if facts.stage == "booked":
         return _before_the_sitting(facts, today)
     if facts.stage == "drying":

@@ -1,7 +1,7 @@
 """What every view shares: the typed request, who may come in, page or part, the frame of a page."""
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 from uuid import UUID
 
 from django.contrib import messages
@@ -150,6 +150,16 @@ NAV: tuple[tuple[str, str, tuple[Role, ...]], ...] = (
 )
 
 
+class Room(NamedTuple):
+    label: str
+    url: str
+
+
+def rooms(role: str) -> list[Room]:
+    """The rooms that somebody may enter, the first one first."""
+    return [Room(label, reverse(name)) for label, name, roles in NAV if role in roles]
+
+
 def frame(request: HttpRequest) -> dict[str, Any]:
     """Context processor: the unit, the person's role and the rooms they may enter."""
     role = getattr(request, "role", "")
@@ -158,9 +168,8 @@ def frame(request: HttpRequest) -> dict[str, Any]:
         "currency": unit.currency if (unit := getattr(request, "unit", None)) else "GBP",
         "role": role,
         "nav": [
-            {"label": label, "url": url, "current": _is_current(request.path, url)}
-            for label, name, roles in NAV
-            if role in roles and (url := reverse(name))
+            {**room._asdict(), "current": _is_current(request.path, room.url)}
+            for room in rooms(role)
         ],
     }
 

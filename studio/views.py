@@ -20,7 +20,16 @@ from studio.forms import (
     UnitForm,
     WhyForm,
 )
-from studio.http import StudioRequest, form_page, owner_only, page_or_part, status_of
+from studio.http import (
+    STAFF,
+    StudioRequest,
+    form_page,
+    open_to,
+    owner_only,
+    page_or_part,
+    rooms,
+    status_of,
+)
 from studio.models import Child, Piece, Role, Unit
 from studio.stages import Refused
 
@@ -50,10 +59,16 @@ def first_run(request: HttpRequest) -> HttpResponse:
 
 
 @require_GET
+@open_to(*Role)
 def today(request: StudioRequest) -> HttpResponse:
+    """The day's work; whoever has no part in it comes to the first of their own rooms."""
+    if request.role not in STAFF:
+        return redirect(rooms(request.role)[0].url)
     now = timezone.now()
+    day = queries.todays(panels.today(request.unit, request.role, now), now)
     context = {
-        "day": queries.todays(panels.today(request.unit, request.role, now), now),
+        "day": day,
+        "is_new": day.is_empty and not request.unit.families.exists(),
         "now": timezone.localtime(now),
     }
     return render(request, "studio/today.html", context)

@@ -240,7 +240,7 @@ def test_a_helper_reaches_all_else(studio, staffed, helper):
 
 def test_the_office_has_its_own_pages_and_reads_returns(studio, staffed, office):
     before = everything()
-    its_own = (*OFFICES, *OFFICE_READS_TOO, "studio:log_out")
+    its_own = (*OFFICES, *OFFICE_READS_TOO, "studio:log_out", "studio:today")
     closed = [each for each in staffed if each.name not in its_own]
     assert met(office, closed, words_for(studio), but={403}) == []
     assert everything() == before

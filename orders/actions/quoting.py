@@ -6,7 +6,7 @@ from uuid import UUID
 from django.db import transaction
 from django.utils import timezone
 
-from orders.actions.books import refuse_invoiced, say
+from orders.actions.books import refuse_invoiced
 from orders.models import FamilyAnswer, Order, Quote
 from orders.offering import Offer, offer_of
 from studio.actions import ActionRefused, lock_job, record, refuse_closed
@@ -51,7 +51,8 @@ def accept_quote(
     )
     if by is None:
         _answer(order, offer, quote=quote, at=at, key=key)
-    record(job, what="accept_quote", by=by, at=at, key=key, why=say(order, offer.total_minor))
+    # No amount in the history, which helpers read too: the quote and the answer keep it.
+    record(job, what="accept_quote", by=by, at=at, key=key)
     return quote
 
 
@@ -79,8 +80,7 @@ def decline_quote(order: Order, *, seen: str, words: str, at: datetime, key: UUI
     if last and not last.said_yes and last.total_minor == offer.total_minor:
         raise ActionRefused("You have said no to this price already: we shall speak with you.")
     answer = _answer(order, offer, words=words.strip(), at=at, key=key)
-    why = f"{say(order, offer.total_minor)} {answer.words}".strip()
-    record(job, what="decline_quote", by=None, at=at, key=key, why=why)
+    record(job, what="decline_quote", by=None, at=at, key=key, why=answer.words)
     return answer
 
 

@@ -138,6 +138,17 @@ class TestPages:
         assert "Twins, born in August." in page
         assert not Enquiry.objects.exists()
 
+    def test_an_empty_form_says_in_words_what_it_needs(self, office, unit):
+        answer = office.post(reverse("bookings:send_enquiry"), {"key": uuid.uuid4()})
+        assert answer.status_code == 422
+        page = answer.content.decode()
+        assert "Write a telephone number or an e-mail address to answer to." in page
+        assert "Constraint" not in page
+        unread = {"key": uuid.uuid4(), "email": "no mail"}
+        page = office.post(reverse("bookings:send_enquiry"), unread).content.decode()
+        assert "valid email" in page
+        assert "Constraint" not in page
+
     def test_the_office_sends_one_on_and_sees_only_that(self, office, owner, unit):
         makers.a_family(unit, name="Secret")
         taken(unit, name="Somebody Else")

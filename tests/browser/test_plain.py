@@ -12,6 +12,7 @@ from production.models import Cast, Weighing
 from studio.models import Job
 from studio.stages import Stage
 from tests import makers
+from tests.orders.following import a_link
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -84,6 +85,27 @@ def test_a_page_twice_as_large_or_in_forced_colours_loses_nothing(
     window.page.emulate_media(forced_colors="active")
     assert set(words.split()) <= set(window.page.locator("main").inner_text().split())
     assert window.page.locator("[aria-current=page]").first.is_visible()
+
+
+# Words that the edge broke in two: their boxes stand on more lines than they have spaces for.
+BROKEN = """() => [...document.querySelectorAll(".stage-strip__label, .bill dt, .facts dd")]
+  .filter((each) => {
+    const all = document.createRange();
+    all.selectNodeContents(each);
+    const lines = new Set([...all.getClientRects()].map((box) => Math.round(box.top)));
+    return lines.size > each.innerText.trim().split(/\\s+/).length;
+  })
+  .map((each) => each.innerText)"""
+
+
+def test_letters_twice_as_large_break_no_word_of_a_family_on_a_phone(open_window, unit):
+    job = makers.job_at(Stage.FRAMING, unit)
+    _, token = a_link(job)
+    window = open_window(width=360, height=780, bypass_csp=True)
+    window.open(f"/follow/{token}/")
+    window.page.add_style_tag(content="html { font-size: 200% }")
+    assert window.page.evaluate(BROKEN) == []
+    assert window.too_wide() == []
 
 
 def test_a_sitting_is_booked_and_logged_without_a_script(open_window, unit, owner):

@@ -66,7 +66,7 @@ class TestYes:
         assert {each["version"] for each in quote.told} == {telling.VERSION}
         assert all(each["words"] in page for each in quote.told)
         event = order.job.events.get(what="accept_quote")
-        assert (event.by, event.why) == (None, "£324.00")
+        assert (event.by, event.why) == (None, "")
         page = words_of(answer)
         assert f"You ordered here on {today()}: £324.00." in page
         assert "Order and agree to pay" not in page
@@ -132,6 +132,24 @@ class TestYes:
         assert "The price has changed since." in page
         yes(order)
         assert [quote.total_minor for quote in order.quotes.all()] == [32400, 31400]
+
+    def test_a_change_at_the_same_price_is_not_said_to_be_one_of_price(self, order, browser, press):
+        yes(order)
+        linen = order.price_list.prices.get(label="Chalk linen")
+        actions.choose_look(
+            order, backing=linen, finish=None, seen_version=order.version, **press()
+        )
+        page = words_of(browser.get(browser.home))
+        assert "has changed since, at the same price" in page
+        assert "The price has changed since." not in page
+
+    def test_a_helper_reads_of_the_answers_and_of_no_price(self, order, helper):
+        no(order, "Rather without the felt.")
+        yes(order)
+        page = words_of(helper.get(order.job.get_absolute_url()))
+        assert "Price declined Rather without the felt." in page
+        assert "Price accepted" in page
+        assert "£" not in page
 
     def test_nobody_else_can_be_nobody(self, order):
         offer = offer_of(order, timezone.localdate())

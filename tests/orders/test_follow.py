@@ -1,5 +1,6 @@
 """The family's own page: what it shows at each stage, what it lets a family do, what it never tells."""
 
+import io
 import re
 import uuid
 from datetime import timedelta
@@ -14,6 +15,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 from django.utils.html import escape
+from pypdf import PdfReader
 
 from bookings import actions as bookings
 from bookings.models import Consent, Photo
@@ -23,7 +25,7 @@ from production import actions as production
 from production.models import Cast
 from studio import actions as core
 from studio import units
-from studio.models import Child, Unit
+from studio.models import Child, Job, Unit
 from studio.stages import Stage
 from tests import makers
 from tests.orders.following import a_link, follow, rows_written
@@ -294,6 +296,16 @@ def test_a_called_off_job_says_what_goes_back(unit):
     assert "How it will look" not in page
 
 
+def test_a_called_off_job_that_is_settled_says_that_nothing_is_owed(unit):
+    job = makers.job_at(Stage.BOOKED, unit)
+    paid = {"amount_minor": 2000, "method": "card", "received_on": timezone.localdate()}
+    actions.take_payment(job.order, **paid, **press(job))
+    actions.call_off(job, seen=Stage.BOOKED, keep_minor=2000, why="They moved.", **press(job))
+    page = read(job)
+    assert "Nothing is owed" in page
+    assert "thank you" not in page
+
+
 def test_a_finished_piece_comes_with_a_caution_for_hanging(unit):
     assert "above a cot" not in read(makers.job_at(Stage.DRYING, unit))
     for stage in (Stage.FRAMING, Stage.READY, Stage.HANDED_OVER):
@@ -493,6 +505,20 @@ def test_what_was_chosen_stays_to_be_read(unit):
     assert "Backing Deep blue felt Finish of the oak Limed oak The framing has begun" in page
 
 
+def test_a_finished_frame_is_as_it_looks_and_nothing_of_it_is_open(unit):
+    makers.frame_range(unit)
+    job = makers.job_at(Stage.DRYING, unit)
+    choose(follow(job), look_of(job))
+    assert "How it will look" in (page := read(job))
+    assert "the casts decide" in page
+    Job.objects.filter(pk=job.pk).update(stage=Stage.READY)
+    page = read(job)
+    assert "How it looks" in page
+    assert "Backing Deep blue felt" in page
+    assert "the casts decide" not in page
+    assert "The framing has begun" not in page
+
+
 def test_a_standing_invoice_fixes_the_look(unit):
     job = makers.job_at(Stage.DRYING, unit)
     browser = follow(job)
@@ -663,6 +689,21 @@ def test_a_family_takes_back_the_casts_and_the_studio_is_told(unit, owner):
     assert f"Speak with {job.family}" in words_of(owner.get("/"))
 
 
+def test_work_that_a_family_stopped_is_said_to_have_stopped_until_they_say_yes_again(unit):
+    job = makers.job_at(Stage.DRYING, unit)
+    bookings.withdraw_consent(Consent.objects.get(purpose="make"), **press(job))
+    page = read(job)
+    assert "The work has stopped" in page
+    assert "Promised for" not in page
+    assert "more day" not in page
+    assert "Order and agree to pay" not in page
+    consent(job, "make")
+    page = read(job)
+    assert "Order and agree to pay" in page
+    assert "The work has stopped" not in page
+    assert "Promised for" in page
+
+
 def test_taking_back_the_keeping_takes_back_the_showing(unit):
     job = makers.a_job(unit)
     keep, show = consent(job), consent(job, "show")
@@ -700,3 +741,30 @@ def test_what_writes_is_never_done_by_reading(unit, address):
     with CaptureQueriesContext(connection) as queries:
         assert browser.get(f"{browser.home}{address}").status_code == 405
     assert rows_written(queries) == []
+
+
+def paper_of(job):
+    browser = follow(job)
+    pdf = b"".join(browser.get(f"{browser.home}order.pdf").streaming_content)
+    read = " ".join(page.extract_text() for page in PdfReader(io.BytesIO(pdf)).pages)
+    return " ".join(read.split())
+
+
+def test_the_order_on_paper_promises_nothing_of_a_frame_that_is_made(unit):
+    makers.frame_range(unit)
+    job = makers.job_at(Stage.DRYING, unit)
+    paper = paper_of(job)
+    assert "How it will look" in paper
+    assert "Promised for" in paper
+    Job.objects.filter(pk=job.pk).update(stage=Stage.HANDED_OVER)
+    paper = paper_of(job)
+    assert "How it looks" in paper
+    assert "Promised for" not in paper
+    assert "the casts decide" not in paper
+
+
+def test_an_order_called_off_offers_no_paper_of_what_is_to_be_made(unit):
+    job = makers.job_at(Stage.BOOKED, unit)
+    assert "as it stands today" in read(job)
+    actions.call_off(job, seen=Stage.BOOKED, keep_minor=0, why="They moved.", **press(job))
+    assert "as it stands today" not in read(job)

@@ -4,6 +4,7 @@ import uuid
 from datetime import date, timedelta
 
 import pytest
+from django.urls import reverse
 
 from orders import actions, queries
 from orders.models import Order
@@ -53,6 +54,18 @@ class TestPricing:
         makers.prices(unit)
         assert "Price this job" in owner.get(job.get_absolute_url()).content.decode()
         assert queries.balance_of(actions.price_job(job, **press())) == 12500
+
+    @pytest.mark.parametrize("list_in_force", [True, False])
+    def test_a_job_that_ended_without_a_price_offers_none(self, unit, owner, press, list_in_force):
+        job = makers.a_job(unit)
+        actions.call_off(job, seen=Stage.BOOKED, keep_minor=0, why="They moved.", **press())
+        if list_in_force:
+            makers.prices(unit)
+        for address in (job.get_absolute_url(), reverse("orders:order", args=[job.reference])):
+            page = owner.get(address).content.decode()
+            assert "This job ended without a price." in page
+            assert "Price this job" not in page
+            assert "No price list is in force" not in page
 
     def test_a_list_that_cannot_make_up_the_pieces_leaves_the_old_lines_and_says_so(
         self, unit, owner, press

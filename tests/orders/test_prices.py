@@ -96,6 +96,8 @@ def test_a_rate_may_be_mended_until_an_invoice_used_it(unit, order, vat, press):
 
 class TestPages:
     def test_a_first_list_is_made_and_filled_by_the_owner(self, unit, owner):
+        asked = owner.get(reverse("orders:make_price_list")).context["form"]
+        assert asked["valid_from"].value() == timezone.localdate()
         owner.post(reverse("orders:make_price_list"), {"valid_from": "2026-01-01"})
         made = unit.price_lists.get()
         page = owner.get(reverse("orders:price_list", args=[made.pk]))

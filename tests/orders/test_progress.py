@@ -74,6 +74,7 @@ def test_it_knows_every_stage_of_a_job():
         ("drying", {"days_to_go": 1}, "Drying: about 1 more day"),
         ("drying", {"days_to_go": 60}, "Drying: some weeks more"),
         ("drying", {}, "Dry: framing comes next"),
+        ("drying", {"days_to_go": 4, "stopped": True}, "The work has stopped"),
         ("framing", {}, "Being framed"),
         ("ready", {}, "Ready to come home"),
         ("handed_over", {}, "Home since Wed 25 Nov"),

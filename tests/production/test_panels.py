@@ -124,7 +124,7 @@ def test_the_job_page_begins_the_frame_when_all_is_dry(owner, on_rack):
         )
     page = job_page(owner, on_rack)
     assert "Start framing, behind glass" in page
-    assert "Released as dry: it rings" in page
+    assert "Released as dry: “it rings”" in page
 
 
 def test_an_ended_job_keeps_its_bench_without_buttons(unit, owner):
@@ -132,3 +132,10 @@ def test_an_ended_job_keeps_its_bench_without_buttons(unit, owner):
     bench = page[page.index('id="bench"') : page.index('id="history"')]
     assert "Give it up" not in bench
     assert "Poured" in bench
+
+
+def test_the_words_of_a_release_stand_as_they_were_written(owner, unit):
+    job = makers.job_at(Stage.DRYING, unit)
+    who = {"by": makers.owner_of(unit), "at": timezone.now(), "key": uuid.uuid4()}
+    actions.release_dry(casts_of(job)[0], why="It rings.", **who)
+    assert "Released as dry: “It rings.”</p>" in job_page(owner, job)

@@ -342,7 +342,6 @@ def test_a_vat_date_needs_its_number(owner, unit):
 def test_the_network_office_sees_no_child(office, unit):
     job = opened(unit)
     for address in (
-        "/",
         reverse("studio:families"),
         job.get_absolute_url(),
         job.family.get_absolute_url(),
@@ -351,6 +350,27 @@ def test_the_network_office_sees_no_child(office, unit):
         reverse("orders:money"),
     ):
         assert office.get(address).status_code == 403
+
+
+def test_the_network_office_comes_to_its_own_rooms_and_is_led_back_to_them(office, unit):
+    assert office.get("/").headers["Location"] == reverse("bookings:send_enquiry")
+    for address in (reverse("studio:families"), reverse("orders:royalty_return", args=[999])):
+        page = office.get(address).content.decode()
+        assert f'href="{reverse("bookings:send_enquiry")}">Go to Enquiries</a>' in page
+        assert "Go to Today" not in page
+
+
+def test_a_helper_is_led_back_to_today(helper, unit):
+    assert 'href="/">Go to Today</a>' in helper.get(reverse("studio:unit")).content.decode()
+
+
+def test_a_clear_day_sends_only_a_studio_without_families_to_its_first_one(owner, unit):
+    first_step = 'href="/families/add/"'
+    assert first_step in owner.get("/").content.decode()
+    makers.a_family(unit)
+    page = owner.get("/").content.decode()
+    assert "The day is clear" in page
+    assert first_step not in page
 
 
 def test_the_list_of_families_reads_no_more_for_many(owner, unit, constant_queries):

@@ -4,6 +4,7 @@ from datetime import timedelta
 
 import pytest
 from django.utils import timezone
+from playwright.sync_api import expect
 
 from bookings.models import Impression
 from orders import actions as orders
@@ -64,10 +65,37 @@ def test_a_piece_is_weighed_by_the_keyboard_alone(open_window, unit, owner):
     assert window.page.url.endswith(job.get_absolute_url())
     tab_to(window, "Weigh")
     enter(window)
-    tab_to(window, "mass_g")
+    assert window.page.evaluate("document.activeElement.name") == "mass_g"
     window.page.keyboard.type("352")
     enter(window)
     assert Weighing.objects.get(cast=cast).mass_g == 352
+
+
+def test_the_weeks_of_the_diary_are_turned_by_the_keyboard_without_losing_the_place(
+    open_window, unit, owner
+):
+    window = open_window(owner)
+    window.open("/diary/")
+    tab_to(window, "Week after")
+    heading = window.page.locator("#week-name")
+    said = window.page.locator("#said")
+    for _ in range(2):
+        before = heading.inner_text()
+        window.page.keyboard.press("Enter")
+        expect(heading).not_to_have_text(before)
+        expect(said).to_have_text(f"{heading.inner_text()}: brought up to date.")
+        assert window.page.evaluate(NAME) == "Week after"
+        assert window.page.evaluate(IS_SEEN)
+
+
+def test_a_search_among_the_families_says_how_many_it_found(open_window, unit, owner):
+    makers.a_family(unit, name="Marchetti")
+    window = open_window(owner)
+    window.open("/families/")
+    tab_to(window, "q")
+    window.page.keyboard.type("Marchetti")
+    window.page.keyboard.press("Enter")
+    expect(window.page.locator("#said")).to_have_text("1 family")
 
 
 @pytest.mark.parametrize("address", ["/", "/bench/", "/diary/", "/money/"])

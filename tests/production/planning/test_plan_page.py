@@ -145,9 +145,10 @@ def test_a_pin_is_kept_and_let_go(unit, owner, jobs, today):
     piece = job.pieces.first()
     asked = owner.get(f"{pin}?kind=frame&piece={piece.pk}&on={on:%Y-%m-%d}").content.decode()
     assert f"Frame {piece}: on which day?" in asked
-    assert f"Frame {job.first_names}: on which day?" in owner.post(
-        pin, {"kind": "frame", "on": "never"}
-    ).content.decode()
+    assert (
+        f"Frame {job.first_names}: on which day?"
+        in owner.post(pin, {"kind": "frame", "on": "never"}).content.decode()
+    )
     for _ in range(2):
         assert owner.post(pin, sent).status_code == 302
     assert PlanPin.objects.count() == job.events.filter(what="pin_step").count() == 1

@@ -1,11 +1,13 @@
 /* After an htmx swap: say what changed, and never leave the keyboard nowhere.
    A part may carry data-said="3 pieces are on the rack"; else its heading or its refusal is read out.
+   A part that asks again by itself (hx-trigger="every …") is news only when its words change.
+   data-focus says where the keyboard lands: there, or on the first link or button in it.
    Without this file pages still work: forms and links are plain ones. */
 const said = document.getElementById("said");
 
 function say(words, wrong = false) {
   said.classList.toggle("said--wrong", wrong);
-  said.textContent = words;
+  if (said.textContent !== words) said.textContent = words;
 }
 
 function wordsOf(root) {
@@ -18,7 +20,7 @@ function wordsOf(root) {
 
 document.addEventListener("htmx:beforeRequest", (event) => {
   event.detail.target.setAttribute("aria-busy", "true");
-  say("");
+  if (!event.detail.elt.matches('[hx-trigger^="every"]')) say("");
 });
 
 document.addEventListener("htmx:afterRequest", (event) => {
@@ -34,8 +36,9 @@ document.addEventListener("htmx:afterSettle", (event) => {
   }
   say(wordsOf(root));
   if (document.activeElement === document.body) {
-    const landing = root.querySelector("[data-focus]") ?? root;
-    if (!landing.hasAttribute("tabindex")) landing.setAttribute("tabindex", "-1");
+    const marked = root.querySelector("[data-focus]") ?? root;
+    const landing = (marked !== root && marked.querySelector("a, button")) || marked;
+    if (landing.tabIndex < 0 && !landing.hasAttribute("tabindex")) landing.setAttribute("tabindex", "-1");
     landing.focus({ preventScroll: true });
   }
 });

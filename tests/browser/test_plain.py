@@ -1,8 +1,10 @@
 """The desk by the keyboard alone, enlarged and in forced colours; and the whole trade without scripts."""
 
+import uuid
 from datetime import timedelta
 
 import pytest
+from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import expect
 
@@ -10,7 +12,7 @@ from bookings.models import Impression
 from orders import actions as orders
 from orders.models import Quote
 from production.models import Cast, Weighing
-from studio.models import Job
+from studio.models import Job, Work
 from studio.stages import Stage
 from tests import makers
 
@@ -86,6 +88,36 @@ def test_the_weeks_of_the_diary_are_turned_by_the_keyboard_without_losing_the_pl
         expect(said).to_have_text(f"{heading.inner_text()}: brought up to date.")
         assert window.page.evaluate(NAME) == "Week after"
         assert window.page.evaluate(IS_SEEN)
+
+
+def test_work_that_goes_on_is_told_once_and_leaves_the_focus_alone(open_window, unit, owner):
+    makers.job_at(Stage.DRYING, unit)
+    where = owner.post(reverse("production:plan_anew"), {"key": uuid.uuid4()})["Location"]
+    window = open_window(owner)
+    window.open(where)
+    tab_to(window, "Look again")
+    window.page.evaluate(
+        """() => {
+          const said = document.getElementById("said");
+          window.told = [];
+          new MutationObserver(() => window.told.push(said.textContent)).observe(said, { childList: true });
+        }"""
+    )
+    for _ in range(3):  # it asks again by itself
+        with window.page.expect_response(f"**{where}"):
+            pass
+    assert window.page.evaluate(NAME) == "Look again"
+    assert window.page.evaluate("window.told") == ["Waiting its turn"]
+
+    unit.works.update(
+        state=Work.State.DONE,
+        words="The plan is made.",
+        url="/bench/plan/",
+        finished_at=timezone.now(),
+    )
+    expect(window.page.locator("#said")).to_have_text("The plan is made.")
+    assert window.page.evaluate(NAME) == "Go on"
+    assert window.page.evaluate(IS_SEEN)
 
 
 def test_a_search_among_the_families_says_how_many_it_found(open_window, unit, owner):

@@ -14,8 +14,9 @@ function wordsOf(root) {
   if (root.dataset.said) return root.dataset.said;
   const told = root.querySelector("[data-said]");
   if (told) return told.dataset.said;
-  const heading = root.querySelector("h1, h2, h3, caption");
-  return heading ? `${heading.textContent.trim()}: brought up to date.` : "Brought up to date.";
+  const heading = root.querySelector("h1, h2, h3, caption")?.textContent.trim();
+  if (!heading) return "Brought up to date.";
+  return heading.endsWith("?") ? heading : `${heading}: brought up to date.`;
 }
 
 document.addEventListener("htmx:beforeRequest", (event) => {

@@ -120,6 +120,17 @@ def test_work_that_goes_on_is_told_once_and_leaves_the_focus_alone(open_window, 
     assert window.page.evaluate(IS_SEEN)
 
 
+def test_the_next_question_of_a_sitting_is_said_as_it_stands(open_window, unit, owner):
+    job = makers.job_at(Stage.BOOKED, unit)
+    window = open_window(owner)
+    window.open(reverse("bookings:sitting", args=[job.sittings.get().pk]))
+    tab_to(window, "All this is so")
+    window.page.keyboard.press("Enter")
+    question = "May we take the prints and make the casts?"
+    expect(window.page.locator("h1")).to_have_text(question)
+    expect(window.page.locator("#said")).to_have_text(question)
+
+
 def test_a_search_among_the_families_says_how_many_it_found(open_window, unit, owner):
     makers.a_family(unit, name="Marchetti")
     window = open_window(owner)

@@ -92,6 +92,11 @@ class WeighForm(KeyedForm):
         help_text="Only if it is more than last time, or far less: it got wet, the felt is on it.",
     )
 
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not self.is_bound:  # a refusal takes the focus itself
+            self.fields["mass_g"].widget.attrs["autofocus"] = True
+
     def clean_mass_g(self) -> float:
         try:
             mass_g = read_number(self.cleaned_data["mass_g"])

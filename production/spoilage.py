@@ -130,7 +130,7 @@ def said(rate: Rate) -> str:
     counted = f"{rate.spoiled} of {rate.cases}"
     if rate.is_few:
         return f"{counted}: too few to learn from yet"
-    spread = f"probably {rate.low:.0%} to {rate.high:.0%}"
+    spread = f"probably {100 * rate.low:.0f} to {100 * rate.high:.0f} %"
     if not rate.stands_out:
         return f"{counted}, {spread}: as with the others"
     way = "more often" if rate.low > rate.rest_high else "less often"

@@ -120,7 +120,7 @@ def weigh(request: StudioRequest, pk: int) -> HttpResponse:
         except Refused as refused:
             status = _refuse(form, refused)
         else:
-            messages.success(request, wording.weighed(queries.cast_now(cast, now)))
+            messages.success(request, wording.weighed(queries.cast_now(_cast(request, pk), now)))
             return redirect("production:weigh", following.pk) if following else _to_rack()
     context = {
         **_scale(request, cast, now),

@@ -23,6 +23,14 @@ class HiddenInput(forms.HiddenInput):
 class StudioForm(forms.Form):
     """A form whose refusals by an action read like any other error of it."""
 
+    def full_clean(self) -> None:
+        """Ask for what is missing in plain words, where a field has none of its own."""
+        usual = forms.Field.default_error_messages["required"]
+        for field in self.fields.values():
+            if field.error_messages.get("required") == usual:
+                field.error_messages["required"] = "This is still needed."
+        super().full_clean()
+
     def refuse(self, refusal: Refused) -> None:
         """Show what an action answered as errors of the whole form."""
         for reason in refusal.reasons:

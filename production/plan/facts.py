@@ -14,7 +14,6 @@ from typing import Literal
 Kind = Literal["pour", "demould", "weigh", "frame", "ready", "hand_over"]
 # What can be pinned and what counts as moved; the others follow from these.
 MOVABLE: tuple[Kind, ...] = ("pour", "demould", "frame", "hand_over")
-CONFIDENCE_PERCENT = 90
 DAY = timedelta(days=1)
 
 

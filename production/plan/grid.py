@@ -272,7 +272,7 @@ def _pin_frame(grid: Grid, task: Task, pin: Pin | None) -> None:
     task.frame, task.frame_pinned = (day, day), True
     if day < _dry_earliest(grid, task):
         task.warnings.append(
-            f"You pinned its framing to {units.day(pin.on)}: it is dry by then with less than 90 %."
+            f"You pinned its framing to {units.day(pin.on)}: it is dry by then in fewer than nine cases of ten."
         )
     _out_until(grid, task, day - 1)
 

@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from production.plan.draft import Days, Draft, Load
-from production.plan.facts import CONFIDENCE_PERCENT, JobPlan, Kind, Step
+from production.plan.facts import JobPlan, Kind, Step
 from production.plan.grid import NEVER, Cast, Grid, Task
 from studio import units
 
@@ -244,7 +244,7 @@ class Telling:
                 first, last, number = out + cast.dry, cast, place
         if last is None or last.piece.is_dry:
             return 0, "it is dry"
-        since = f"dry about {self._day(first)} at {CONFIDENCE_PERCENT} %"
+        since = f"dry by {self._day(first)} in nine cases of ten"
         if last.out and not last.out_pinned:
             out = self.made.out[task.index, number]
             held = self._why_out(task, number, last, out)

@@ -86,6 +86,17 @@ class StepForm(KeyedForm):
     def __init__(self, *args: Any, job: Job, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["piece"].queryset = job.pieces.all()  # type: ignore[attr-defined]
+        self.job = job
+
+    @property
+    def step(self) -> str:
+        """The step in words, also of a form that is not sound: "Demould Macsen, left foot"."""
+        kind = dict(PlanPin.Kind.choices).get(self["kind"].value() or "", "A step of")
+        try:
+            piece = self.fields["piece"].clean(self["piece"].value())
+        except forms.ValidationError:  # an address written by hand
+            piece = None
+        return f"{kind} {piece or self.job.first_names}"
 
 
 class PinForm(StepForm):

@@ -110,7 +110,7 @@ def pin_step(request: StudioRequest, reference: str) -> HttpResponse:
         save=lambda: actions.pin_step(job, **form.cleaned_data, by=request.user, at=timezone.now()),
         done="production:plan",
         said="Kept. The plan goes round it.",
-        heading=f"{asked.get('kind', 'A step').replace('_', ' ').capitalize()} {job}: on which day?",
+        heading=f"{form.step}: on which day?",
         lead="No plan moves it until you let it go.",
         submit="Keep it there",
     )
@@ -122,6 +122,7 @@ def unpin_step(request: StudioRequest, reference: str) -> HttpResponse:
     job = get_object_or_404(request.unit.jobs, reference=reference)
     facts = StepForm(request.POST, job=job).pressed()
     actions.unpin_step(job, **facts, by=request.user, at=timezone.now())
+    messages.success(request, f"{job.first_names}: let go. The plan may move it again.")
     return redirect("production:plan")
 
 
@@ -131,6 +132,8 @@ def send_by_courier(request: StudioRequest, reference: str) -> HttpResponse:
     job = get_object_or_404(request.unit.jobs, reference=reference)
     facts = CourierForm(request.POST).pressed()
     actions.send_by_courier(job, **facts, by=request.user, at=timezone.now())
+    way = "goes home by courier" if facts["courier"] else "is collected by the family"
+    messages.success(request, f"{job.first_names} {way}.")
     return redirect(reverse("production:plan", query={"by": "job"}))
 
 

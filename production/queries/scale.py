@@ -35,7 +35,9 @@ def expected(now: PieceNow) -> Expected | None:
         fresh_g = (cast.pour.plaster_g + cast.pour.water_g) / cast.pour.casts.count()
         return Expected(fresh_g * share, fresh_g, "its share of the mix, fresh to dry")
     low_g = now.weighings[0].mass_g * share
-    return Expected(min(low_g, now.last.mass_g), now.last.mass_g, "dry by the mix, to last time")
+    return Expected(
+        min(low_g, now.last.mass_g), now.last.mass_g, "from dry, by its mix, to the last weight"
+    )
 
 
 def warnings_of(now: PieceNow, rack: Rack) -> list[str]:

@@ -243,7 +243,7 @@ class TestBookingPage:
         ("changes", "words"),
         [
             ({"on": "2026-02-30"}, "a day that exists"),
-            ({"on": ""}, "This field is required"),
+            ({"on": ""}, "This is still needed."),
             ({"on": "2199-01-01"}, "The diary ends with 2099."),
             ({"clock": "25:00"}, "a time of day"),
             ({"minutes": "0"}, "greater than or equal to 5"),

@@ -123,7 +123,7 @@ class TestPages:
         ("changes", "words"),
         [
             ({"phone": ""}, "telephone number or an e-mail address"),
-            ({"name": ""}, "This field is required"),
+            ({"name": ""}, "This is still needed."),
             ({"email": "not a mail"}, "valid email"),
             ({"source": "the moon"}, "valid choice"),
             ({"key": ""}, "without its key"),

@@ -1,15 +1,18 @@
 """The desk by the keyboard alone, enlarged and in forced colours; and the whole trade without scripts."""
 
+import uuid
 from datetime import timedelta
 
 import pytest
+from django.urls import reverse
 from django.utils import timezone
+from playwright.sync_api import expect
 
 from bookings.models import Impression
 from orders import actions as orders
 from orders.models import Quote
 from production.models import Cast, Weighing
-from studio.models import Job
+from studio.models import Job, Work
 from studio.stages import Stage
 from tests import makers
 from tests.orders.following import a_link
@@ -65,10 +68,78 @@ def test_a_piece_is_weighed_by_the_keyboard_alone(open_window, unit, owner):
     assert window.page.url.endswith(job.get_absolute_url())
     tab_to(window, "Weigh")
     enter(window)
-    tab_to(window, "mass_g")
+    assert window.page.evaluate("document.activeElement.name") == "mass_g"
     window.page.keyboard.type("352")
     enter(window)
     assert Weighing.objects.get(cast=cast).mass_g == 352
+
+
+def test_the_weeks_of_the_diary_are_turned_by_the_keyboard_without_losing_the_place(
+    open_window, unit, owner
+):
+    window = open_window(owner)
+    window.open("/diary/")
+    tab_to(window, "Week after")
+    heading = window.page.locator("#week-name")
+    said = window.page.locator("#said")
+    for _ in range(2):
+        before = heading.inner_text()
+        window.page.keyboard.press("Enter")
+        expect(heading).not_to_have_text(before)
+        expect(said).to_have_text(f"{heading.inner_text()}: brought up to date.")
+        assert window.page.evaluate(NAME) == "Week after"
+        assert window.page.evaluate(IS_SEEN)
+
+
+def test_work_that_goes_on_is_told_once_and_leaves_the_focus_alone(open_window, unit, owner):
+    makers.job_at(Stage.DRYING, unit)
+    where = owner.post(reverse("production:plan_anew"), {"key": uuid.uuid4()})["Location"]
+    window = open_window(owner)
+    window.open(where)
+    tab_to(window, "Look again")
+    window.page.evaluate(
+        """() => {
+          const said = document.getElementById("said");
+          window.told = [];
+          new MutationObserver(() => window.told.push(said.textContent)).observe(said, { childList: true });
+        }"""
+    )
+    for _ in range(3):  # it asks again by itself
+        with window.page.expect_response(f"**{where}"):
+            pass
+    assert window.page.evaluate(NAME) == "Look again"
+    assert window.page.evaluate("window.told") == ["Waiting its turn"]
+
+    unit.works.update(
+        state=Work.State.DONE,
+        words="The plan is made.",
+        url="/bench/plan/",
+        finished_at=timezone.now(),
+    )
+    expect(window.page.locator("#said")).to_have_text("The plan is made.")
+    assert window.page.evaluate(NAME) == "Go on"
+    assert window.page.evaluate(IS_SEEN)
+
+
+def test_the_next_question_of_a_sitting_is_said_as_it_stands(open_window, unit, owner):
+    job = makers.job_at(Stage.BOOKED, unit)
+    window = open_window(owner)
+    window.open(reverse("bookings:sitting", args=[job.sittings.get().pk]))
+    tab_to(window, "All this is so")
+    window.page.keyboard.press("Enter")
+    question = "May we take the prints and make the casts?"
+    expect(window.page.locator("h1")).to_have_text(question)
+    expect(window.page.locator("#said")).to_have_text(question)
+
+
+def test_a_search_among_the_families_says_how_many_it_found(open_window, unit, owner):
+    makers.a_family(unit, name="Marchetti")
+    window = open_window(owner)
+    window.open("/families/")
+    tab_to(window, "q")
+    window.page.keyboard.type("Marchetti")
+    window.page.keyboard.press("Enter")
+    expect(window.page.locator("#said")).to_have_text("1 family")
 
 
 @pytest.mark.parametrize("address", ["/", "/bench/", "/diary/", "/money/"])

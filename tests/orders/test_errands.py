@@ -301,7 +301,7 @@ def test_a_broken_key_is_a_sentence_and_not_a_fault(scene, owner, errand):
     ("path", "fields", "words"),
     [
         ("order/payment/", {"amount_minor": ""}, "Write an amount."),
-        ("order/payment/", {"received_on": ""}, "This field is required"),
+        ("order/payment/", {"received_on": ""}, "This is still needed."),
         ("order/payment/", {"method": ""}, "Say how it was paid."),
         ("order/payment/", {"amount_minor": "lots"}, "Type an amount of money, like £85.00."),
         ("order/payment/", {"amount_minor": "1.005"}, "at most 2 decimals"),

@@ -297,6 +297,16 @@ class TestPages:
         assert "Accepted by the family" in page
         assert "Charge a delivery" in page
         assert "Say the size of the frame" in page
+        assert "the order has changed since" not in page
+
+    def test_a_price_that_changed_after_the_family_accepted_it_says_so(
+        self, more, order, owner, press
+    ):
+        actions.accept_quote(order, how="phone", **press())
+        url = f"/jobs/{order.job.spoken_reference}/order/"
+        owner.post(f"{url}delivery/", self.sent(more, {"price": "home", "km": "12"}))
+        page = owner.get(url).content.decode()
+        assert "; the order has changed since. Its prices hold" in page
 
     def test_the_steps_of_a_price(self, unit, owner, helper, stranger):
         price = makers.prices(unit).prices.get(label="Limed oak")

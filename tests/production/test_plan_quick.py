@@ -40,7 +40,7 @@ def test_one_job_alone_goes_the_whole_way():
         "pour": 0, "demould": 0, "weigh": 0, "frame": 7, "ready": 9, "hand_over": 9
     }  # fmt: skip
     framed = step_of(plan, "A", "frame")
-    assert framed.why == "dry about Sun 6 Dec at 90 %; you do not work on Sun 6 Dec"
+    assert framed.why == "dry by Sun 6 Dec in nine cases of ten; you do not work on Sun 6 Dec"
     assert framed.slack_days == 4  # to Friday: cured on Sunday, ready on the promised Monday
     assert step_of(plan, "A", "ready").why == "the finish cures until Wed 9 Dec"
     assert plan.of("A").slack_days == 5
@@ -55,7 +55,7 @@ def test_a_full_rack_holds_a_cast_in_its_mould():
     assert step_of(plan, "A", "frame").on == TODAY + 3 * DAY
     out = step_of(plan, "B", "demould", "hand")
     assert (out.on, out.why) == (TODAY + 3 * DAY, "the rack is full until Thu 3 Dec")
-    assert plan.of("B").why.startswith("the rack is full until Thu 3 Dec, then dry about Wed 9 Dec")
+    assert plan.of("B").why.startswith("the rack is full until Thu 3 Dec, then dry by Wed 9 Dec")
 
 
 def test_a_pin_holds_against_a_day_off_and_says_so():

@@ -215,6 +215,23 @@ def test_the_scale_goes_along_the_rack_and_then_back_to_the_bench(unit, owner):
     ]
 
 
+def test_the_next_page_says_the_weight_that_was_just_written_down(owner, by, cast):
+    weigh(cast, by, 457)
+    url = reverse("production:weigh", args=[cast.pk])
+    answer = owner.post(url, {"mass_g": "400", "key": uuid.uuid4()}, follow=True)
+    (said,) = [str(each) for each in answer.context["messages"]]
+    assert said.startswith(f"{cast.piece}: 400 g. ")
+
+
+def test_the_scale_is_where_the_hand_is_unless_something_is_wrong(owner, cast):
+    url = reverse("production:weigh", args=[cast.pk])
+    field = owner.get(url).content.decode().split('name="mass_g"')[1].split(">")[0]
+    assert "autofocus" in field
+    refused = owner.post(url, {"mass_g": "", "key": uuid.uuid4()}).content.decode()
+    assert "autofocus" in refused.split('role="alert"')[1].split(">")[0]
+    assert refused.count("autofocus") == 1
+
+
 def test_the_page_shows_what_to_expect(owner, by, cast):
     url = reverse("production:weigh", args=[cast.pk])
     # 915 g in two pieces: 457.5 g fresh, 0.6978 of it dry.

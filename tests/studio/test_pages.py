@@ -207,6 +207,8 @@ def test_a_job_is_found_by_its_reference_as_written_on_a_slip(owner, unit, writt
 @pytest.mark.parametrize("written", ["", "nonsense!", "0000-0000"])
 def test_a_mistyped_reference_is_answered_with_a_sentence(owner, unit, written):
     answer = owner.get(reverse("studio:find_job"), {"reference": written}, follow=True)
+    alert = answer.content.decode().split('role="alert"')[1].split(">")[0]
+    assert "autofocus" in alert, "the error has the focus when the page comes"
     assert answer.status_code == 200
     assert len(list(answer.context["messages"])) == 1
 

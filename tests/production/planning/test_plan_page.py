@@ -142,6 +142,13 @@ def test_a_pin_is_kept_and_let_go(unit, owner, jobs, today):
     pin = reverse("production:pin_step", args=[job.reference])
     sent = {"kind": "frame", "piece": "", "on": on, "key": uuid.uuid4()}
     assert owner.get(f"{pin}?kind=frame&on={on:%Y-%m-%d}").status_code == 200
+    piece = job.pieces.first()
+    asked = owner.get(f"{pin}?kind=frame&piece={piece.pk}&on={on:%Y-%m-%d}").content.decode()
+    assert f"Frame {piece}: on which day?" in asked
+    assert (
+        f"Frame {job.first_names}: on which day?"
+        in owner.post(pin, {"kind": "frame", "on": "never"}).content.decode()
+    )
     for _ in range(2):
         assert owner.post(pin, sent).status_code == 302
     assert PlanPin.objects.count() == job.events.filter(what="pin_step").count() == 1
@@ -154,6 +161,7 @@ def test_a_pin_is_kept_and_let_go(unit, owner, jobs, today):
     for _ in range(2):
         assert owner.post(unpin, sent).status_code == 302
     assert job.events.filter(what="unpin_step").count() == 1
+    assert f"{job.first_names}: let go." in owner.get(PLAN).content.decode()
     assert not quick(unit).steps.get(job=job, kind="frame").pinned
     assert (owner.get(unpin).status_code, owner.post(unpin, {}).status_code) == (405, 409)
 
@@ -204,6 +212,7 @@ def test_by_courier_goes_on_the_couriers_days_only(unit, owner, jobs, today):
     pressed = owner.post(url, {"courier": "yes", "key": uuid.uuid4()}, follow=True)
     assert pressed.redirect_chain == [(by_job, 302)]
     assert "Goes home by courier" in pressed.content.decode()
+    assert f"{job.first_names} goes home by courier." in pressed.content.decode()
     assert "They collect it" in pressed.content.decode()
     assert days(quick(unit), job, "hand_over")[0].weekday() == 3
     assert owner.post(url, {"courier": "no", "key": uuid.uuid4()}).status_code == 302

@@ -1,5 +1,7 @@
 """What can be learnt from spoiled pieces: three cases do not shout, a hundred may speak."""
 
+import re
+
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -26,6 +28,7 @@ def test_a_few_more_do_not_stand_out_by_chance():
     found = spoilage.rates([*group("feet", 20, 2), *group("hands", 200, 10)])
     assert not any(rate.stands_out for rate in found)
     assert "as with the others" in spoilage.said(of(found, "feet"))
+    assert re.search(r"probably \d+ to \d+ %", spoilage.said(of(found, "feet")))
 
 
 def test_three_cases_in_all_make_nobody_stand_out():

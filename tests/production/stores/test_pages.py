@@ -315,7 +315,7 @@ def test_a_material_is_added_changed_retired_and_brought_back(owner, unit):
         ({"returns_percent": "50"}, "Only what a print takes comes back."),
         ({"service_percent": "100"}, "At most 99."),
         ({"lead_days": "400"}, "At most 365."),
-        ({"name": ""}, "This field is required."),
+        ({"name": ""}, "This is still needed."),
     ],
 )
 def test_a_material_that_makes_no_sense_comes_back_with_a_sentence(owner, unit, wrong, sentence):
@@ -457,6 +457,8 @@ def test_a_count_shows_the_differences_first_and_writes_them_at_the_second_press
     shown = press(owner, "count_stock", key=key, **counting(plaster, "9 kg"))
     assert shown.status_code == 200
     assert "1.00 kg less" in text(shown)
+    assert "Nothing is written down yet" in text(shown)
+    assert text(shown).count("autofocus") == 1, "the differences take the focus"
     assert str(key) in text(shown), "the second press is the same count"
     assert stock(plaster) == 10_000
     for _ in range(2):

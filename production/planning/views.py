@@ -101,7 +101,7 @@ def plan_anew(request: StudioRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @owner_only
 def pin_step(request: StudioRequest, reference: str) -> HttpResponse:
-    job = get_object_or_404(request.unit.jobs, reference=reference)
+    job = get_object_or_404(request.unit.jobs.with_people(), reference=reference)
     asked = {name: request.GET[name] for name in ("kind", "piece", "on") if name in request.GET}
     form = PinForm(request.POST or None, job=job, initial=asked)
     return form_page(
@@ -119,7 +119,7 @@ def pin_step(request: StudioRequest, reference: str) -> HttpResponse:
 @require_POST
 @owner_only
 def unpin_step(request: StudioRequest, reference: str) -> HttpResponse:
-    job = get_object_or_404(request.unit.jobs, reference=reference)
+    job = get_object_or_404(request.unit.jobs.with_people(), reference=reference)
     facts = StepForm(request.POST, job=job).pressed()
     actions.unpin_step(job, **facts, by=request.user, at=timezone.now())
     messages.success(request, f"{job.first_names}: let go. The plan may move it again.")
@@ -129,7 +129,7 @@ def unpin_step(request: StudioRequest, reference: str) -> HttpResponse:
 @require_POST
 @owner_only
 def send_by_courier(request: StudioRequest, reference: str) -> HttpResponse:
-    job = get_object_or_404(request.unit.jobs, reference=reference)
+    job = get_object_or_404(request.unit.jobs.with_people(), reference=reference)
     facts = CourierForm(request.POST).pressed()
     actions.send_by_courier(job, **facts, by=request.user, at=timezone.now())
     way = "goes home by courier" if facts["courier"] else "is collected by the family"

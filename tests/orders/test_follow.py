@@ -555,7 +555,7 @@ def test_of_two_phones_the_second_is_shown_both_choices_and_may_insist(unit):
         ({"backing": "999999"}, "Choose one of these."),
         ({"key": ""}, "sent without its key"),
         ({"key": "x"}, "broken key"),
-        ({"version": ""}, "required"),
+        ({"version": ""}, "This is still needed."),
     ],
 )
 def test_a_broken_choice_comes_back_filled(unit, change, sentence):

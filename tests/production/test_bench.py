@@ -211,7 +211,7 @@ def test_the_pour_page_warns_before_it_asks(owner, in_clay):
 @pytest.mark.parametrize(
     ("sends", "says"),
     [
-        ({"plaster_g": ""}, "required"),
+        ({"plaster_g": ""}, "still needed"),
         ({"plaster_g": "0"}, "The plaster must weigh above 0 g."),
         ({"water_g": "-3"}, "The water must weigh above 0 g."),
         ({"water_g": "2000"}, "500 parts of water to 100 of plaster"),

@@ -125,7 +125,7 @@ def test_a_family_and_its_child_are_added_together(owner, unit):
     ("changes", "sentence"),
     [
         ({"phone": ""}, "telephone number or an e-mail"),
-        ({"name": ""}, "required"),
+        ({"name": ""}, "still needed"),
         ({"child-born_on": "2999-01-01"}, "still to come"),
         ({"child-born_on": "31.02.2026"}, "valid date"),
         ({"child-due_on": "2001-01-01"}, "after the birth"),

@@ -95,7 +95,7 @@ def test_the_week_is_written_by_the_form_and_the_second_of_two_is_told(unit, own
         ({"moulds_per_pour": 0}, "at least 1"),
         ({"setup_minutes": 180, "framing_minutes_per_day": 180}, "more than setting up"),
         (dict.fromkeys(WorkingWeek.DAYS, 30), "long enough to pour"),
-        ({"cure_days": ""}, "required"),
+        ({"cure_days": ""}, "still needed"),
     ],
 )
 def test_a_week_that_cannot_be_comes_back_with_a_sentence(unit, owner, changed, words):

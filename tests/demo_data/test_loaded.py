@@ -7,6 +7,7 @@ from datetime import timedelta
 import pytest
 from django.core.management import CommandError, call_command
 from django.db.models import F, Max
+from django.utils import timezone
 from PIL import Image
 
 from bookings.models import Consent, Enquiry, Photo, Sitting
@@ -197,6 +198,11 @@ def test_its_link_opens_and_stays_the_same_while_it_does(loaded, client):
     assert welcome() == said
     ParentLink.objects.update(revoked_at=WEDNESDAY)
     assert LINK.search(welcome())[1] != link
+
+
+def test_a_demo_that_is_months_old_still_has_a_link_to_open(loaded, monkeypatch):
+    monkeypatch.setattr(timezone, "now", lambda: WEDNESDAY + timedelta(days=120))
+    assert LINK.search(welcome())
 
 
 def test_the_kept_link_is_readable_by_its_owner_alone(loaded, settings):

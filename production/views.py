@@ -1,6 +1,5 @@
 """The pages of the bench: what lies there, the pour, the scale, the frames, the week."""
 
-import uuid
 from collections.abc import Callable
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -127,7 +126,6 @@ def weigh(request: StudioRequest, pk: int) -> HttpResponse:
         "form": form,
         "following": following,
         "place_form": PlaceForm(free=queries.free_places(request.unit)),
-        "fresh_key": uuid.uuid4,
     }
     return render(request, "production/weigh.html", context, status=status)
 
@@ -208,7 +206,7 @@ def tick_frame(request: StudioRequest, reference: str) -> HttpResponse:
     if not request.htmx:
         return redirect(f"{reverse('production:bench')}#frame-{job.reference}")
     framed = queries.frame_now(job)
-    context = {"framed": framed, "said": wording.ticked(framed), "fresh_key": uuid.uuid4}
+    context = {"framed": framed, "said": wording.ticked(framed)}
     return render(request, "production/_frame.html", context)
 
 
@@ -250,7 +248,6 @@ def week(request: StudioRequest, week: str) -> HttpResponse:
     context = {
         "plans": plans,
         "is_long": sheet.is_long(plans),
-        "fresh_key": uuid.uuid4,
         "today": timezone.localdate(now),
         **_around(days),
     }

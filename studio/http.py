@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
-from uuid import UUID
+from uuid import UUID, uuid4
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -161,12 +161,13 @@ def rooms(role: str) -> list[Room]:
 
 
 def frame(request: HttpRequest) -> dict[str, Any]:
-    """Context processor: the unit, the person's role and the rooms they may enter."""
+    """Context processor: the unit, the person's role, the rooms they may enter, and a new key at each call."""
     role = getattr(request, "role", "")
     return {
         "unit": getattr(request, "unit", None),
         "currency": unit.currency if (unit := getattr(request, "unit", None)) else "GBP",
         "role": role,
+        "fresh_key": uuid4,  # called by the template for each form
         "nav": [
             {**room._asdict(), "current": _is_current(request.path, room.url)}
             for room in rooms(role)

@@ -109,6 +109,7 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "studio.http.frame",
             ],
+            "builtins": ["studio.templatetags.parts"],
         },
     },
 ]

@@ -1,7 +1,5 @@
 """The page of one long work: how far it is, what came of it, once more if it broke off."""
 
-import uuid
-
 from django.core.exceptions import PermissionDenied
 from django.core.files.storage import default_storage
 from django.http import FileResponse, Http404
@@ -17,7 +15,7 @@ from studio.models import Work
 
 @require_GET
 def work(request: StudioRequest, pk: int) -> HttpResponseBase:
-    context = {"work": _work(request, pk), "fresh_key": uuid.uuid4}
+    context = {"work": _work(request, pk)}
     response = page_or_part(request, "studio/work.html", "studio/_work.html", context)
     response["Cache-Control"] = "private, no-store"
     return response

@@ -94,6 +94,11 @@ def test_a_template_parses_titles_its_page_and_hides_nothing(path):
         assert re.match(r"\{#|\{% comment %\}", text), "a part begins with what it takes"
 
 
+@pytest.mark.parametrize("path", TEMPLATES, ids=named)
+def test_a_line_of_a_template_can_be_read(path):
+    assert [line for line in path.read_text().splitlines() if len(line) > 120] == []
+
+
 def test_every_event_has_words_in_the_history():
     written = {what for path in MODULES for what in re.findall(r'what="(\w+)"', path.read_text())}
     assert len(written) > 20

@@ -30,7 +30,6 @@ def bank(request: StudioRequest) -> HttpResponse:
         "waiting": queries.with_proposals(request.unit, list(page.object_list)),
         "statements": request.unit.statements.defer("data")[:5],
         "form": StatementForm(),
-        "fresh_key": uuid4,
         "today": timezone.localdate(),
     }
     return render(request, "orders/bank.html", context)

@@ -1,7 +1,5 @@
 """Papers about money: batches of invoices, receipts, a family's account, ageing, reminders, turnover."""
 
-from uuid import uuid4
-
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render, resolve_url
@@ -26,7 +24,7 @@ def issue_batch(request: StudioRequest) -> HttpResponse:
     orders = queries.to_invoice(request.unit, timezone.localdate())
     form = BatchForm(orders, request.POST or None)
     if not form.is_bound or not form.is_valid():
-        context = {"form": form, "orders": orders, "key": uuid4()}
+        context = {"form": form, "orders": orders}
         return render(request, "orders/batch.html", context, status=422 if form.is_bound else 200)
     chosen = form.cleaned_data["orders"]
     work = begin_work(
@@ -67,7 +65,6 @@ def reminder(request: StudioRequest, reference: str) -> HttpResponse:
         "order": order,
         "job": order.job,
         "draft": reminding.draft(order, timezone.localdate()),
-        "fresh_key": uuid4,
     }
     return render(request, "orders/reminder.html", context)
 

@@ -1,7 +1,5 @@
 """The Frames room, a job's frame, the cutting and the rack, and the range under Unit."""
 
-import uuid
-
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -27,7 +25,7 @@ from studio.http import StudioRequest, client_key, form_page, owner_only, pdf_re
 @require_GET
 def frames(request: StudioRequest) -> HttpResponse:
     page = _asked(request)
-    context = {"page": page, "week": page.week, "fresh_key": uuid.uuid4}
+    context = {"page": page, "week": page.week}
     return render(request, "production/frames.html", context)
 
 
@@ -128,7 +126,7 @@ def choose_frame(request: StudioRequest, reference: str) -> HttpResponse:
 @require_GET
 @owner_only
 def frame_range(request: StudioRequest) -> HttpResponse:
-    context = {"range": reading.frame_range(request.unit), "fresh_key": uuid.uuid4}
+    context = {"range": reading.frame_range(request.unit)}
     return render(request, "production/frame_range.html", context)
 
 

@@ -1,6 +1,5 @@
 """The pages of the working week and of the plan."""
 
-import uuid
 from typing import Any
 
 from django.contrib import messages
@@ -82,7 +81,6 @@ def plan(request: StudioRequest) -> HttpResponse:
         "plan": pages.plan_page(request.unit, now, by_job=by_job),
         "by_job": by_job,
         "today": timezone.localdate(now),
-        "fresh_key": uuid.uuid4,
     }
     return render(request, "production/plan.html", context)
 
@@ -150,7 +148,7 @@ def tick_off(request: StudioRequest) -> HttpResponse:
         if not sheet.errors:
             return redirect("production:tick_off")
         sheet = ticking.what_is_left(request.unit, now, sheet)
-    context = {"sheet": sheet, "steps": STEP_WORDS, "key": uuid.uuid4()}
+    context = {"sheet": sheet, "steps": STEP_WORDS}
     status = 409 if sheet.errors else 200
     return render(request, "production/tick_off.html", context, status=status)
 

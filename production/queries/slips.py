@@ -1,4 +1,4 @@
-"""The slips of the Bench: facts alone, frozen, so that their parts are rendered once (`{% kept %}`)."""
+"""The slips of the Bench: facts alone, frozen, that the parts of the page show."""
 
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta

@@ -1,7 +1,5 @@
 """The pages of what spoils: what can be learnt, and the unit's own reasons."""
 
-import uuid
-
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -17,7 +15,6 @@ def spoilage(request: StudioRequest) -> HttpResponse:
     context = {
         "learnt": queries.learnt(request.unit, timezone.now()),
         "reasons": queries.reasons_in_use(request.unit, timezone.localdate()),
-        "fresh_key": uuid.uuid4,
     }
     return render(request, "production/spoilage.html", context)
 

@@ -1,6 +1,5 @@
 """The pages of the stores: what is there, what to order, one material and its ledger, the stock take."""
 
-import uuid
 from collections.abc import Callable
 from typing import Any
 
@@ -39,7 +38,6 @@ def stores(request: StudioRequest) -> HttpResponse:
 def material(request: StudioRequest, pk: int) -> HttpResponse:
     found = _material(request, pk)
     context = pages.material(found, timezone.now(), request.GET.get("page"))
-    context["fresh_key"] = uuid.uuid4
     return render(request, "production/stores/material.html", context)
 
 

@@ -1,7 +1,5 @@
 """The pages of plasters, tools, air and moulds."""
 
-import uuid
-
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -29,7 +27,6 @@ def workshop(request: StudioRequest) -> HttpResponse:
         "fill": queries.learnt_fill(request.unit),
         "days": list(queries.usual_drying(request.unit, now).values()),
         "unit_consistency": str(request.unit.consistency),
-        "fresh_key": uuid.uuid4,
     }
     return render(request, "production/workshop.html", context)
 

@@ -201,9 +201,11 @@ EXAMPLES: dict[str, dict[str, Example]] = {
         "in the middle": {"page": Paginator(range(99), 10).page(5), "name": "families"},
         "last": {"page": Paginator(range(99), 10).page(10), "name": "families"},
     },
-    "panel_margin.html": {
-        "one": {"id": "late", "heading": "Late"},
-        "long words": {"id": "late", "heading": LONG, "note": LONG},
+    "panel.html": {
+        "one": {"anchor": "late", "heading": "Late", "content": "Nothing."},
+        "wide": {"anchor": "late", "heading": "Late", "variant": "wide", "body": "stack"},
+        "long words": {"anchor": "late", "heading": LONG, "note": LONG, "content": LONG},
+        "hostile": {"anchor": "late", "heading": HOSTILE, "note": HOSTILE, "content": HOSTILE},
     },
     "frame_proof.html": {
         "the family's": {"proof": A_PROOF, "id": "drawn"},
@@ -269,5 +271,4 @@ EXAMPLES: dict[str, dict[str, Example]] = {
 AROUND = {
     "job_row.html": '<ul class="rows">{}</ul>',
     "key.html": '<form action="/">{}</form>',
-    "panel_margin.html": '<section class="panel" aria-labelledby="late">{}</section>',
 }

@@ -1,17 +1,12 @@
-"""What is kept is kept for its facts alone: any other fact, a query or a row that may change is refused."""
+"""What is kept is kept for its facts alone: any other fact, and a query is refused."""
 
 from dataclasses import dataclass
 
 import pytest
-from django.template import Context, Template
-from django.utils import timezone
-from django.utils.safestring import mark_safe
 
-from production.queries import slips
 from studio import kept
 from studio.kept import AskedMore, Kept, question
 from studio.models import Family, Unit
-from studio.templatetags.kept import NeverKept, parts
 from tests import makers
 
 
@@ -24,10 +19,6 @@ class Slip:
 @pytest.fixture(autouse=True)
 def nothing_kept():
     kept.forget()
-
-
-def render(source, **context):
-    return Template("{% load kept %}" + source).render(Context({"csrf_token": "T", **context}))
 
 
 def test_the_same_facts_are_worked_out_once_and_others_anew():
@@ -70,46 +61,3 @@ def test_a_question_reads_what_the_query_set_reads(unit, django_assert_num_queri
     read, stored = kept.instance(Family, row), Family.objects.get()
     assert vars(read) | {"_state": None} == vars(stored) | {"_state": None}
     assert kept.instance(Family, [None] * len(row)) is None
-
-
-def test_a_part_is_rendered_once_for_its_facts_in_one_zone(monkeypatch):
-    source = '{% kept "parts/status.html" kind="done" words=slip.words %}'
-    first = render(source, slip=Slip("dry"))
-    assert first == Template(
-        '{% include "parts/status.html" with kind="done" words="dry" only %}'
-    ).render(Context())
-    monkeypatch.setattr("studio.templatetags.kept.KeptNode._rendered", lambda *_: ["anew"])
-    assert render(source, slip=Slip("dry")) == first
-    assert render(source, slip=Slip("damp")) == "anew"
-    with timezone.override("Pacific/Auckland"):
-        assert render(source, slip=Slip("dry")) == "anew"
-
-
-def test_each_look_has_its_own_keys_and_token():
-    press = '{% kept "production/_to_frame.html" job=job %}'
-    job = slips.ToFrame("CY8YEGPH", "Ada", "drying", None)
-    looks = [render(press, job=job, csrf_token=token) for token in ("one", "two")]
-    for html, token in zip(looks, ("one", "two"), strict=True):
-        assert html.count(f'name="csrfmiddlewaretoken" value="{token}"') == 2
-    keys = {key for html in looks for key in html.split('name="key" value="')[1:]}
-    assert len({key[:36] for key in keys}) == 4
-
-
-@pytest.mark.django_db
-def test_a_row_or_marked_text_is_no_fact_to_keep_a_part_for(unit):
-    plain = (unit, mark_safe("<b>dry</b>"))
-    for value in (unit, *map(Slip, plain), *((each,) for each in plain), Slip("", plain)):
-        with pytest.raises(NeverKept):
-            render('{% kept "parts/status.html" words=words %}', words=value)
-
-
-def test_words_are_escaped_in_a_kept_part():
-    html = render('{% kept "parts/status.html" words=words %}', words="<b>&")
-    assert "&lt;b&gt;&amp;" in html
-
-
-def test_parts_end_before_they_fill_the_memory(monkeypatch):
-    monkeypatch.setattr("studio.templatetags.kept.MOST_CHARACTERS", 2_000)
-    for n in range(50):
-        render('{% kept "parts/status.html" words=words %}', words=str(n))
-    assert sum(len(cut) for part in parts._parts.values() for cut in part) <= 2_000

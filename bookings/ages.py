@@ -1,10 +1,10 @@
-"""How old a child is at a sitting, and whether that is a good age. Pure: the days come in.
+"""Age of a child at a sitting, and advice on whether that is a good age. Pure: today is an argument.
 
-Months are always added to the birth date, never stepped from month to month, and clip to the end
-of a shorter month (31 Oct + 4 months = 28 Feb; a child of 29 February has its day on the 28th).
+Months are added to the date of birth, never step by step, and clipped to the end of a shorter month (31 Oct + 4 months =
+28 Feb; a child born on 29 February turns on the 28th).
 
-Twelve weeks and four months are common practice of the trade, without a published source; both
-come in, because each unit sets its own.
+Twelve weeks and four months are common practice of the trade, without a published source; both are arguments, because
+each unit sets its own.
 """
 
 from dataclasses import dataclass
@@ -20,7 +20,7 @@ BEST_MONTHS = 4
 CORRECTED_UNTIL_MONTHS = 24
 BEST_WITHIN_DAYS = 21
 
-# Born before 37 completed weeks of the 40 that the due date stands for.
+# Born before 37 completed weeks, the due date being 40 weeks.
 _EARLY_BY_MORE_THAN_DAYS = (40 - 37) * 7
 
 Verdict = Literal["before_birth", "too_young", "early", "best", "later"]
@@ -28,30 +28,25 @@ Verdict = Literal["before_birth", "too_young", "early", "best", "later"]
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """What to tell the owner about a sitting on a day: a verdict, the age then, one or two sentences."""
+    """Advice on a sitting on a day: a verdict, the age then, and one or two sentences."""
 
     verdict: Verdict
     age: str
     sentence: str
 
 
-def weeks_old(born_on: date, on: date) -> int:
-    """Completed weeks since birth; below zero before it."""
-    return (on - born_on).days // 7
-
-
 def born_early(born_on: date, due_on: date | None) -> bool:
-    """Born before 37 weeks, counting the due date as 40 (AAP, Pediatrics 2004;114:1362)."""
+    """Whether a child was born before 37 weeks, the due date being 40 (AAP, Pediatrics 2004;114:1362)."""
     return due_on is not None and (due_on - born_on).days > _EARLY_BY_MORE_THAN_DAYS
 
 
 def corrected_days(
     born_on: date, due_on: date | None, on: date, *, until_months: int = CORRECTED_UNTIL_MONTHS
 ) -> int:
-    """Days old for judging size: since the due date for a child born early, else since birth.
+    """Corrected age in days for judging size: since the due date for a child born early, else since birth.
 
-    The correction stops at `until_months` after birth (sources say one, two or three years).
-    Below zero before the due date of a child born early.
+    The correction ends `until_months` after birth (sources say one, two or three years). Negative before the due date
+    of a child born early.
     """
     if due_on is None or not born_early(born_on, due_on):
         return (on - born_on).days
@@ -61,17 +56,17 @@ def corrected_days(
 
 
 def months_after(born_on: date, months: int) -> date:
-    """The day a child is so many months old, clipped to the end of a shorter month."""
+    """The day on which a child is so many months old, clipped to the end of a shorter month."""
     return born_on + relativedelta(months=months)
 
 
 def earliest_sitting_on(born_on: date, weeks: int = EARLIEST_WEEKS) -> date:
-    """The first advised day, counted from birth: younger hands stay curled."""
+    """The first advised day for a sitting, counted from birth: younger hands stay curled."""
     return born_on + timedelta(weeks=weeks)
 
 
 def best_sitting_on(born_on: date, months: int = BEST_MONTHS) -> date:
-    """The middle of the best time for an impression."""
+    """The best day for a sitting, in the middle of the best weeks."""
     return months_after(born_on, months)
 
 
@@ -83,7 +78,7 @@ def advise(
     earliest_weeks: int = EARLIEST_WEEKS,
     best_months: int = BEST_MONTHS,
 ) -> Advice:
-    """Judge a sitting on a day. The gate counts from birth; a child born early is mentioned beside it."""
+    """Advise on a sitting on a day. Ages count from birth; a note is added for a child born early."""
     earliest_on = earliest_sitting_on(born_on, earliest_weeks)
     best_on = best_sitting_on(born_on, best_months)
     verdict = _verdict(born_on, on, earliest_on, best_on)

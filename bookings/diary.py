@@ -1,4 +1,4 @@
-"""The diary as people read it: a week of days, a day with its sittings, the ages on that day."""
+"""Diary pages: a week with its sittings, and a day with the ages of the children on it."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -15,7 +15,7 @@ FIRST_YEAR, LAST_YEAR = 2000, 2099
 
 @dataclass(frozen=True, slots=True)
 class Sitter:
-    """A child at a sitting: how old on the day, and which limbs."""
+    """A child at a sitting: its age on the day and its limbs."""
 
     first_name: str
     age: str
@@ -24,7 +24,7 @@ class Sitter:
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One sitting as a line of the diary."""
+    """One sitting in the diary."""
 
     sitting: Sitting
     span: str
@@ -42,6 +42,8 @@ class Day:
 
 @dataclass(frozen=True, slots=True)
 class Week:
+    """A week of the diary; `name`, `earlier` and `later` are ISO weeks such as "2026-W48"."""
+
     name: str
     days: list[Day]
     earlier: str
@@ -54,7 +56,7 @@ class Week:
 
 @dataclass(frozen=True, slots=True)
 class DayAhead:
-    """What to know before a sitting is set on a day: the ages, and what the diary holds."""
+    """A day considered for a sitting: advice on each child's age, and the sittings of that day."""
 
     on: date
     children: list[tuple[Child, Advice]]
@@ -66,9 +68,9 @@ class DayAhead:
 
 
 def parse_week(text: str, now: datetime, zone: str) -> tuple[date, ...]:
-    """The days of "2026-W48", of this week where `text` is empty.
+    """Parse an ISO week such as "2026-W48" to its days; this week if `text` is empty.
 
-    Raises ValueError with a sentence for a week that does not exist or lies beyond the diary.
+    Raises ValueError with a sentence for a week that does not exist or is outside of the diary's years.
     """
     days = units.parse_week(text or units.week_of(slots.local_day(now, zone)))
     if not FIRST_YEAR <= days[0].year <= days[-1].year <= LAST_YEAR:
@@ -77,7 +79,7 @@ def parse_week(text: str, now: datetime, zone: str) -> tuple[date, ...]:
 
 
 def week(unit: Unit, days: Sequence[date], now: datetime) -> Week:
-    """Seven days of the unit's diary: four queries however many sittings they hold."""
+    """Load seven days of the unit's diary. Four queries for any number of sittings."""
     start, end = slots.day_bounds(days[0], unit.time_zone, len(days))
     found = _entries(unit, unit.sittings.between(start, end).standing(), now)
     today = slots.local_day(now, unit.time_zone)
@@ -100,7 +102,7 @@ def week(unit: Unit, days: Sequence[date], now: datetime) -> Week:
 def day_ahead(
     unit: Unit, children: Iterable[Child], on: date, now: datetime, *, but: Sitting | None = None
 ) -> DayAhead:
-    """A day on which a sitting is thought of. Four queries. `but`: the sitting being moved."""
+    """Load a day considered for a sitting. Four queries. `but`: the sitting that is being moved."""
     sittings = unit.sittings.between(*slots.day_bounds(on, unit.time_zone)).standing()
     return DayAhead(
         on=on,
@@ -116,7 +118,7 @@ def _entries(unit: Unit, sittings: Iterable[Sitting], now: datetime) -> list[Ent
         found.append(
             Entry(
                 sitting=sitting,
-                span=slots.say_span(sitting.starts_at, sitting.ends_at, unit.time_zone),
+                span=slots.format_span(sitting.starts_at, sitting.ends_at, unit.time_zone),
                 sitters=sitters(sitting.impressions.all(), _day_of(sitting)),
                 is_late=sitting.state == Sitting.State.PLANNED and sitting.ends_at < now,
             )
@@ -125,7 +127,7 @@ def _entries(unit: Unit, sittings: Iterable[Sitting], now: datetime) -> list[Ent
 
 
 def sitters(impressions: Iterable[Impression], on: date) -> list[Sitter]:
-    """The children of a sitting, eldest first, with the limbs that are still part of the job."""
+    """List the children of a sitting, the eldest first, with the limbs that are still part of the job."""
     limbs: dict[Child, list[str]] = {}
     for impression in impressions:
         if not impression.piece.left_off_at:

@@ -64,7 +64,7 @@ class WhenForm(KeyedForm):
         error_messages={"invalid": "Write a time of day, like 10:30."},
     )
     minutes = forms.IntegerField(
-        label="Length in minutes", min_value=5, max_value=objections.LONGEST_MINUTES
+        label="Length in minutes", min_value=5, max_value=objections.MAX_MINUTES
     )
     place = forms.ChoiceField(
         label="Where",
@@ -102,7 +102,7 @@ class WhenForm(KeyedForm):
 
     def _set_start(self, on: date, clock: time) -> None:
         try:
-            self.cleaned_data["starts_at"] = slots.moment(on, clock, self.unit.time_zone)
+            self.cleaned_data["starts_at"] = slots.to_utc(on, clock, self.unit.time_zone)
         except ValueError as skipped:
             self.add_error("clock", str(skipped))
 
@@ -112,7 +112,7 @@ class WhenForm(KeyedForm):
         names = ("starts_at", "minutes", "place", "place_words", "young_why", "key")
         return {name: self.cleaned_data[name] for name in names}
 
-    def tell(self, edited: EditedMeanwhile) -> list[dict[str, str]]:
+    def show_conflict(self, edited: EditedMeanwhile) -> list[dict[str, str]]:
         """Refuse, and return what stands now beside what was written: of a new row, nothing."""
         self.refuse(edited)
         return []
@@ -179,7 +179,7 @@ class MoveForm(WhenForm):
         why, version = self.cleaned_data["why"], self.cleaned_data["version"]
         return {**super().facts, "why": why, "seen_version": version}
 
-    def tell(self, edited: EditedMeanwhile) -> list[dict[str, str]]:
+    def show_conflict(self, edited: EditedMeanwhile) -> list[dict[str, str]]:
         """Refuse, keep what was written, and return what stands now beside it."""
         current = cast("Sitting", edited.current)
         self.refuse(edited)
@@ -208,7 +208,7 @@ class CancelForm(WhyForm):
         written = dict(self.cleaned_data)
         return {"seen_version": written.pop("version"), **written}
 
-    def tell(self, edited: EditedMeanwhile) -> list[dict[str, str]]:
+    def show_conflict(self, edited: EditedMeanwhile) -> list[dict[str, str]]:
         """Refuse, keep the reason, and return what stands now beside it."""
         current = cast("Sitting", edited.current)
         self.refuse(edited)
@@ -287,7 +287,7 @@ class PhotoForm(KeyedForm):
         pieces = self.fields["piece"]
         pieces.queryset = job.pieces.on_the_job().select_related("child")  # type: ignore[attr-defined]
 
-    def clean_photo(self) -> photos.Clean:
+    def clean_photo(self) -> photos.CleanPhoto:
         try:
             return photos.clean(self.cleaned_data["photo"])
         except photos.PhotoRefused as refused:
@@ -301,7 +301,7 @@ class PhotoForm(KeyedForm):
 
 
 def _when(at: datetime, zone: str) -> str:
-    return slots.say_moment(at, zone)
+    return slots.format_time(at, zone)
 
 
 def _place(label: str, words: str) -> str:

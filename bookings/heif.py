@@ -1,8 +1,8 @@
-"""HEIC pictures, decoded by a process of their own.
+"""Decoding of HEIC pictures in a process of its own.
 
-One damaged byte is enough to end libheif 1.23 with a segmentation fault, and the site with it; so
-the decoder runs beside the site, with bounded memory and time, and its death is a refusal.
-Run as a program, this file reads a picture from standard input and writes its pixels: "W H\\n", RGB.
+One damaged byte can crash libheif 1.23 with a segmentation fault, and the site with it. So the decoder runs in a
+subprocess with limited memory and time, and its crash is an error of the picture. Run as a program, this file reads a
+picture from standard input and writes its pixels: "W H\\n", then RGB.
 """
 
 import resource
@@ -14,29 +14,29 @@ from PIL import Image
 
 MEMORY_BYTES = 2 * 1024**3
 SECONDS = 20
-TOO_LARGE = 3  # what the program answers for a picture with more pixels than asked for
+TOO_LARGE = 3  # exit code for a picture with too many pixels
 
 
 class Undecodable(Exception):
-    """The decoder refused the picture, or died of it."""
+    """The decoder refused the picture or crashed."""
 
 
 class TooLarge(Exception):
-    """More pixels than the caller takes."""
+    """The picture has more pixels than the caller allows."""
 
 
 def looks_like_heif(raw: bytes) -> bool:
-    """Whether the bytes begin with the box that HEIF files begin with (ISO/IEC 14496-12)."""
+    """Whether the bytes begin like a HEIF file, with an ftyp box (ISO/IEC 14496-12)."""
     return raw[4:8] == b"ftyp"
 
 
-def decoded(raw: bytes, *, max_pixels: int, max_side_px: int) -> Image.Image:
-    """The picture, upright, as RGB on white, at most `max_side_px` a side.
+def decode(raw: bytes, *, max_pixels: int, max_side_px: int) -> Image.Image:
+    """Decode a picture, upright, as RGB on white, with sides of at most `max_side_px`.
 
     Raises Undecodable or TooLarge.
     """
     try:
-        # Our own interpreter and our own file; what comes from outside goes in as bytes.
+        # Our own interpreter and file; the untrusted picture is passed as bytes.
         done = subprocess.run(  # noqa: S603
             [sys.executable, "-I", __file__, str(max_pixels), str(max_side_px)],
             input=raw,
@@ -59,9 +59,9 @@ def _main(max_pixels: int, max_side_px: int) -> int:
     resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
     resource.setrlimit(resource.RLIMIT_CPU, (SECONDS, SECONDS))
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
-    Image.MAX_IMAGE_PIXELS = None  # counted below, with an answer of its own
+    Image.MAX_IMAGE_PIXELS = None  # checked below, with an exit code of its own
     pi_heif.register_heif_opener()
-    # The decoder turns the picture itself, and sets the orientation that EXIF gives to upright.
+    # The decoder turns the picture itself and resets the EXIF orientation.
     with Image.open(sys.stdin.buffer, formats=("HEIF",)) as image:
         if image.width * image.height > max_pixels:
             return TOO_LARGE

@@ -1,6 +1,6 @@
-"""Labels for the clay slabs: whose print this is, in words and in a code that a camera opens.
+"""Labels for clay slabs: child, limb, tray, and a QR code that opens the piece.
 
-First names only: a label lies about, and goes into the bin.
+First names only: labels lie about and end in the bin.
 """
 
 from collections.abc import Callable, Iterable
@@ -16,20 +16,22 @@ from studio import paper
 from studio.actions import ActionRefused
 from studio.models import Unit
 
-# What the page says, and the class that the paper's style knows.
+# Shape of the labels, and its CSS class on paper.
 SHAPES = {"roll": "paper--roll", "a6": "paper--a6", "a4": "paper--labels"}
 _PAGE_MARGIN_MM = 1.5
 _GAP_MM = 1.5
 _PT_PER_MM = 72 / 25.4
-# Of the words, in their own size: five lines, one of them larger; "CY8Y-EGPH" in the wide letters.
+# Height and width of the text in em: five lines, one of them larger; "CY8Y-EGPH" in wide letters.
 _WORDS_HIGH_EM, _WORDS_WIDE_EM = 6.9, 5.6
 _MOST_PT = 16
 
-Address = Callable[[str, int], str]  # of a job's reference and a piece's number
+Address = Callable[[str, int], str]  # (job reference, piece number) -> URL
 
 
 @dataclass(frozen=True, slots=True)
 class Label:
+    """What one label shows; `address` is the URL in its QR code."""
+
     reference: str
     number: int
     first_name: str
@@ -40,26 +42,26 @@ class Label:
 
     @property
     def code(self) -> str:
-        """The QR code of the address as a data: address; level M bears a smudge of clay."""
+        """QR code of the URL as a data: URL; error correction M tolerates a smudge of clay."""
         drawn: str = segno.make(self.address, error="m", micro=False).svg_data_uri(border=4)
         return drawn
 
 
-def of_sittings(sittings: Iterable[Sitting], unit: Unit, address: Address) -> list[Label]:
-    """A label for each print that is in the clay, or still to be taken.
+def labels_for_sittings(sittings: Iterable[Sitting], unit: Unit, address: Address) -> list[Label]:
+    """Make a label for each print that is in the clay or still to be taken.
 
-    Three queries for any number where the sittings come `with_people` and `with_pieces`.
+    Three queries for any number, if the sittings are loaded `with_people` and `with_pieces`.
     """
     return [
         _label(impression, sitting, unit, address)
         for sitting in sittings
-        for impression in visit.in_order(sitting.impressions.all(), unit)
-        if _is_wanted(impression)
+        for impression in visit.sort_impressions(sitting.impressions.all(), unit)
+        if _needs_label(impression)
     ]
 
 
 def pdf(labels: list[Label], shape: str, unit: Unit) -> bytes:
-    """The labels as a PDF of one of the `SHAPES`. Raises ActionRefused where there is none."""
+    """Print labels as a PDF in one of the `SHAPES`. Raises ActionRefused if there are none."""
     if not labels:
         raise ActionRefused("There is no print here to label: nothing is planned or in the clay.")
     context = {"unit": unit, "labels": labels, "shape": SHAPES[shape]}
@@ -70,8 +72,8 @@ def pdf(labels: list[Label], shape: str, unit: Unit) -> bytes:
 
 
 def roll_css(width_mm: int, height_mm: int) -> str:
-    """The size of a label on a roll: its code as high as it goes or half as wide, and beside it
-    five lines of words, as large as height and width let them be.
+    """CSS for labels on a roll: the code takes the height or half of the width, whichever is less; the text beside it
+    is as large as five lines fit.
     """
     inside_mm = height_mm - 2 * _PAGE_MARGIN_MM
     across_mm = width_mm - 2 * _PAGE_MARGIN_MM
@@ -89,7 +91,7 @@ def roll_css(width_mm: int, height_mm: int) -> str:
     )
 
 
-def _is_wanted(impression: Impression) -> bool:
+def _needs_label(impression: Impression) -> bool:
     put_off = impression.outcome == Impression.Outcome.NOT_TODAY
     return impression.live and not put_off and not impression.piece.left_off_at
 

@@ -1,8 +1,7 @@
-"""What past sittings teach: how often a print had to be taken again, and why. Pure.
+"""Statistics of past sittings: how often prints had to be taken again, and why. Pure.
 
-It teaches the studio where a limb, an age or a place asks for more time, and says nothing about
-who held the clay: nobody of the studio comes in. Ages are days since birth, by which the earliest sitting is
-judged too; the bands are common practice, no source.
+They show which limb, age or place needs more time; people of the studio do not appear in them. Ages are days since birth,
+as for the earliest sitting; the age bands are common practice, no source.
 """
 
 import re
@@ -11,9 +10,9 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-FEW = 5  # under so many prints a share says nothing
+FEW = 5  # fewer prints are too few for a statement
 
-# Up to how many days, and the words for the band.
+# Age bands: below so many days, and the name.
 BANDS: tuple[tuple[int, str], ...] = (
     (12 * 7, "Under 12 weeks"),
     (17 * 7, "12 to 16 weeks"),
@@ -36,7 +35,7 @@ _NO_REASON = re.compile(
 
 @dataclass(frozen=True, slots=True)
 class Print:
-    """One limb at one finished sitting."""
+    """One print of a finished sitting."""
 
     age_days: int
     limb: str  # "left hand"
@@ -47,13 +46,13 @@ class Print:
 
     @property
     def repeated(self) -> bool:
-        """Whether the first try was not the last."""
+        """Whether the first try did not succeed."""
         return self.tries > 0 or self.put_off or self.lost
 
 
 @dataclass(frozen=True, slots=True)
 class Lesson:
-    """Some prints that have something in common."""
+    """Repeat count of a group of prints."""
 
     about: str
     prints: int
@@ -65,7 +64,7 @@ class Lesson:
 
     @property
     def words(self) -> str:
-        """ "4 of 9 repeated", and that they are few where they are."""
+        """Describe the count: "4 of 9 repeated", with a note if there are too few."""
         said = f"{self.repeated or 'none'} of {self.prints} repeated"
         if not self.is_few:
             return said
@@ -89,23 +88,23 @@ class Reason:
 
 
 def band(age_days: int) -> str:
-    """The words for an age in days: "12 to 16 weeks"."""
+    """Name the band of an age in days: "12 to 16 weeks"."""
     return next((words for below, words in BANDS if age_days < below), OLDER)
 
 
 def by_age(prints: Iterable[Print]) -> list[Lesson]:
-    """A lesson for each band of ages that was met, the youngest first."""
+    """Group prints by age band, the youngest first; empty bands are left out."""
     order = [words for _, words in BANDS] + [OLDER]
     return _grouped(prints, lambda each: band(each.age_days), order)
 
 
 def by_limb(prints: Iterable[Print], limbs: Sequence[str]) -> list[Lesson]:
-    """A lesson for each limb that was taken, in the order of `limbs`."""
+    """Group prints by limb, in the order of `limbs`."""
     return _grouped(prints, lambda each: each.limb, limbs)
 
 
 def by_place(prints: Iterable[Print], places: Sequence[str]) -> list[Lesson]:
-    """A lesson for each place, in the order of `places`."""
+    """Group prints by place, in the order of `places`."""
     return _grouped(prints, lambda each: each.place, places)
 
 

@@ -1,4 +1,4 @@
-"""What stands against a sitting, one sentence each; an action refuses with all of them at once."""
+"""Validation of a sitting: each function returns its problems as sentences; an action refuses with all at once."""
 
 from collections.abc import Iterable
 from datetime import date, datetime, timedelta
@@ -9,44 +9,44 @@ from studio import units
 from studio.models import Child, Limb, Piece, Unit
 from studio.stages import OPEN
 
-# A sitting may be written up afterwards from paper notes, and a year mistyped is caught.
-WRITTEN_UP_WITHIN_DAYS = 30
-AHEAD_AT_MOST_DAYS = 730
-LONGEST_MINUTES = 480
+# A sitting may be entered later from notes on paper; a mistyped year is caught.
+MAX_DAYS_BACK = 30
+MAX_DAYS_AHEAD = 730
+MAX_MINUTES = 480
 
 
-def to_time(starts_at: datetime, minutes: int, *, at: datetime) -> list[str]:
-    """Against a start and a length, as seen at `at`."""
+def time_problems(starts_at: datetime, minutes: int, *, at: datetime) -> list[str]:
+    """Check start and length of a sitting; `at` is now."""
     found = []
-    if not 0 < minutes <= LONGEST_MINUTES:
-        found.append(f"A sitting lasts between 1 and {LONGEST_MINUTES} minutes.")
-    if starts_at < at - timedelta(days=WRITTEN_UP_WITHIN_DAYS):
+    if not 0 < minutes <= MAX_MINUTES:
+        found.append(f"A sitting lasts between 1 and {MAX_MINUTES} minutes.")
+    if starts_at < at - timedelta(days=MAX_DAYS_BACK):
         found.append(
-            f"This time lies more than {WRITTEN_UP_WITHIN_DAYS} days back. A sitting held already "
-            f"can be written up for {WRITTEN_UP_WITHIN_DAYS} days: check the date."
+            f"This time lies more than {MAX_DAYS_BACK} days back. A sitting held already "
+            f"can be written up for {MAX_DAYS_BACK} days: check the date."
         )
-    if starts_at > at + timedelta(days=AHEAD_AT_MOST_DAYS):
+    if starts_at > at + timedelta(days=MAX_DAYS_AHEAD):
         found.append("This time lies more than two years ahead: check the year.")
     return found
 
 
-def to_slot(
+def overlap_problems(
     unit: Unit, starts_at: datetime, minutes: int, *, but: Sitting | None = None
 ) -> list[str]:
-    """Against the place in the diary: every planned sitting that it would run into."""
+    """Detect overlapping planned sittings; `but` is the sitting being moved. One query."""
     taken = unit.sittings.overlapping(starts_at, starts_at + timedelta(minutes=minutes))
     if but:
         taken = taken.exclude(pk=but.pk)
     return [
         f"The diary is taken: {sitting.job.family} "
-        f"({slots.say_moment(sitting.starts_at, unit.time_zone)}–"
-        f"{slots.local(sitting.ends_at, unit.time_zone):%H:%M}, job {sitting.job})."
+        f"({slots.format_time(sitting.starts_at, unit.time_zone)}–"
+        f"{slots.to_local(sitting.ends_at, unit.time_zone):%H:%M}, job {sitting.job})."
         for sitting in taken.soonest_first().select_related("job__family")
     ]
 
 
-def to_ages(unit: Unit, children: Iterable[Child], on: date, *, young_why: str) -> list[str]:
-    """Against the children's ages on a day; a written reason lets the young ones pass."""
+def age_problems(unit: Unit, children: Iterable[Child], on: date, *, young_why: str) -> list[str]:
+    """Check the ages of the children on a day; with a reason (`young_why`) a too early sitting passes."""
     found = []
     for child in dict.fromkeys(children):
         advice = advise(unit, child, on)
@@ -63,8 +63,8 @@ def to_ages(unit: Unit, children: Iterable[Child], on: date, *, young_why: str) 
     return found
 
 
-def to_pieces(wanted: Iterable[tuple[Child, Limb]]) -> list[str]:
-    """Against limbs that an open job already has: nothing is sat for twice by mistake."""
+def duplicate_problems(wanted: Iterable[tuple[Child, Limb]]) -> list[str]:
+    """Detect limbs that are already on an open job. One query."""
     pairs = set(wanted)
     open_pieces = Piece.objects.on_the_job().filter(
         child__in={child for child, _ in pairs}, job__stage__in=OPEN
@@ -78,7 +78,7 @@ def to_pieces(wanted: Iterable[tuple[Child, Limb]]) -> list[str]:
 
 
 def advise(unit: Unit, child: Child, on: date) -> ages.Advice:
-    """The advice for a child on a day, by the unit's own ages."""
+    """Advise on a child's age on a day, by the unit's own limits."""
     return ages.advise(
         child.born_on,
         child.due_on,

@@ -51,7 +51,7 @@ def sitting_of_job(job: Job, role: Role, now: datetime) -> Panel:
             "sittings": [
                 {
                     "sitting": each,
-                    "when": slots.say_moment(each.starts_at, zone, slots.local_day(now, zone)),
+                    "when": slots.format_time(each.starts_at, zone, slots.local_day(now, zone)),
                     "is_late": each == planned and each.ends_at < now,
                 }
                 for each in sittings
@@ -73,7 +73,7 @@ def print_of_piece(piece: Piece, role: Role, now: datetime) -> NextStep | None:
     if planned is None:
         again = reverse("bookings:book_again", args=[piece.job.reference])
         return NextStep("It waits for a sitting.", again, "Book another sitting")
-    when = slots.say_moment(planned.starts_at, piece.job.unit.time_zone)
+    when = slots.format_time(planned.starts_at, piece.job.unit.time_zone)
     return NextStep(
         f"Its sitting is on {when}.",
         reverse("bookings:sitting", args=[planned.pk]),

@@ -1,7 +1,7 @@
-"""A photograph as it comes from a phone, made fit to keep: turned, bounded, and without metadata.
+"""Processing of uploaded photographs: upright, limited in size, in three sizes, without metadata.
 
-What a phone writes into a picture (where it was taken, when, on which device) never reaches the
-disk: the pixels are drawn into a fresh image, and the bytes are checked before they are handed on.
+Metadata of a phone (place, time, device) never reaches the disk: the pixels are copied into a new image, and the bytes
+are checked before they are returned.
 """
 
 import struct
@@ -17,17 +17,17 @@ from bookings import heif
 MAX_MB = 50
 MAX_BYTES = MAX_MB * 1024 * 1024
 MAX_PIXELS = 64_000_000
-# The longer side of each size a photograph is kept in: for paper, for a screen, for a list.
+# Longer side of each stored size: for paper, for a screen, for a list.
 Size = Literal["full", "view", "thumb"]
 SIDES_PX: dict[Size, int] = {"full": 2400, "view": 1200, "thumb": 320}
 MAX_SIDE_PX = SIDES_PX["full"]
 JPEG_QUALITY = 82
 FORMATS = ("JPEG", "PNG", "WEBP")  # and HEIC, which heif.py decodes
 
-# Pillow warns from here on and raises at twice as much; both are caught below.
+# Pillow warns above this and raises above twice as much; both are caught below.
 Image.MAX_IMAGE_PIXELS = MAX_PIXELS
 
-# What Pillow raises for bytes that only look like a picture.
+# What Pillow may raise for damaged files.
 _BROKEN = (
     OSError,
     ValueError,
@@ -41,19 +41,19 @@ _BROKEN = (
     struct.error,
     zlib.error,
 )
-# JPEG markers (ITU-T T.81, table B.1): from the scan on there are only pixels.
+# JPEG markers (ITU-T T.81, table B.1): after the start of scan there are only pixels.
 _SCAN = 0xDA
 _METADATA = {0xE0 + number: f"APP{number}" for number in range(1, 16)} | {0xFE: "COM"}
 _BOMB = (Image.DecompressionBombError, Image.DecompressionBombWarning)
 
 
 class PhotoRefused(Exception):
-    """The sentence says what is wrong with the file and what to do."""
+    """The file cannot be used; the message says why and what to do."""
 
 
 @dataclass(frozen=True, slots=True)
-class Clean:
-    """A photograph in three sizes: JPEGs, upright, RGB, without metadata, never blown up.
+class CleanPhoto:
+    """A photograph in three sizes: JPEG, upright, RGB, without metadata, never enlarged.
 
     `width_px` and `height_px` are those of `jpeg`, the largest.
     """
@@ -65,34 +65,34 @@ class Clean:
     thumb: bytes
 
 
-def clean(file: BinaryIO) -> Clean:
-    """Read a JPEG, PNG, WebP or HEIC file of at most 50 MB and 64 million pixels.
+def clean(file: BinaryIO) -> CleanPhoto:
+    """Clean a JPEG, PNG, WebP or HEIC file of at most 50 MB and 64 million pixels.
 
-    Raises PhotoRefused for anything else: too large, cut short, no picture at all.
+    Raises PhotoRefused for anything else: too large, truncated, not a picture.
     """
     raw = file.read(MAX_BYTES + 1)
     if len(raw) > MAX_BYTES:
         raise PhotoRefused(
             f"This file is larger than {MAX_MB} MB. Send the photograph in a smaller size."
         )
-    return _in_three_sizes(_fresh(_opened(raw)))
+    return _to_three_sizes(_without_metadata(_decode(raw)))
 
 
-def sizes_of(jpeg: bytes) -> Clean:
-    """The sizes of a photograph that was cleaned before there were sizes. Raises PhotoRefused."""
-    with_sizes = _in_three_sizes(_fresh(_opened(jpeg)))
+def resize(jpeg: bytes) -> CleanPhoto:
+    """Make the three sizes of a photograph stored before there were sizes. Raises PhotoRefused."""
+    with_sizes = _to_three_sizes(_without_metadata(_decode(jpeg)))
     return replace(with_sizes, jpeg=jpeg)
 
 
 def bounded(width_px: int, height_px: int, side_px: int) -> tuple[int, int]:
-    """The size of a picture whose longer side is at most `side_px`; each side at least 1."""
+    """Scale a size down so that the longer side is at most `side_px`; each side stays at least 1."""
     longer = max(width_px, height_px)
     if longer <= side_px:
         return width_px, height_px
     return max(1, round(width_px * side_px / longer)), max(1, round(height_px * side_px / longer))
 
 
-def _in_three_sizes(image: Image.Image) -> Clean:
+def _to_three_sizes(image: Image.Image) -> CleanPhoto:
     def scaled(source: Image.Image, size: Size) -> Image.Image:
         return source.resize(
             bounded(image.width, image.height, SIDES_PX[size]), Image.Resampling.LANCZOS
@@ -100,10 +100,10 @@ def _in_three_sizes(image: Image.Image) -> Clean:
 
     view = scaled(image, "view")
     thumb = scaled(view, "thumb")
-    return Clean(_written(image), image.width, image.height, _written(view), _written(thumb))
+    return CleanPhoto(_to_jpeg(image), image.width, image.height, _to_jpeg(view), _to_jpeg(thumb))
 
 
-def _written(image: Image.Image) -> bytes:
+def _to_jpeg(image: Image.Image) -> bytes:
     out = BytesIO()
     image.save(out, "JPEG", quality=JPEG_QUALITY, optimize=True)
     jpeg = out.getvalue()
@@ -112,13 +112,13 @@ def _written(image: Image.Image) -> bytes:
     return jpeg
 
 
-def _opened(raw: bytes) -> Image.Image:
-    """The picture, decoded, turned upright and bounded."""
-    # The printer turns this on for the whole process, for the pictures of its own pages.
+def _decode(raw: bytes) -> Image.Image:
+    """Decode a picture, turn it upright and limit its size. Raises PhotoRefused."""
+    # WeasyPrint turns this on for the whole process.
     ImageFile.LOAD_TRUNCATED_IMAGES = False
     try:
         if heif.looks_like_heif(raw):
-            return heif.decoded(raw, max_pixels=MAX_PIXELS, max_side_px=MAX_SIDE_PX)
+            return heif.decode(raw, max_pixels=MAX_PIXELS, max_side_px=MAX_SIDE_PX)
         with Image.open(BytesIO(raw), formats=FORMATS) as image:
             if image.width * image.height > MAX_PIXELS:
                 raise heif.TooLarge
@@ -140,8 +140,8 @@ def _opened(raw: bytes) -> Image.Image:
         ) from None
 
 
-def _fresh(image: Image.Image) -> Image.Image:
-    """The same pixels as RGB on white, in an image that knows nothing else."""
+def _without_metadata(image: Image.Image) -> Image.Image:
+    """Copy the pixels as RGB on white into a new image without metadata."""
     if image.has_transparency_data:
         seen = image.convert("RGBA")
         ground = Image.new("RGB", seen.size, "white")
@@ -152,7 +152,7 @@ def _fresh(image: Image.Image) -> Image.Image:
 
 
 def metadata_segments(jpeg: bytes) -> list[str]:
-    """The names of the segments of a JPEG that hold more than pixels: APP1 to APP15, and comments."""
+    """List the metadata segments of a JPEG: APP1 to APP15, and comments."""
     found, place = [], 2
     while jpeg[place : place + 1] == b"\xff" and (marker := jpeg[place + 1]) != _SCAN:
         if marker in _METADATA:

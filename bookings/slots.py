@@ -1,6 +1,6 @@
-"""Wall-clock times of a place as moments, and back. Pure: days, clock times and zone names come in.
+"""Conversion between local times of a time zone and UTC, and their formatting. Pure.
 
-Zone names are those of the IANA database ("Europe/London"); moments are aware.
+Zones are names of the IANA database ("Europe/London"); datetimes are aware.
 """
 
 from datetime import UTC, date, datetime, time, timedelta
@@ -9,11 +9,11 @@ from zoneinfo import ZoneInfo
 from studio import units
 
 
-def moment(day: date, clock: time, zone: str) -> datetime:
-    """The moment, in UTC, at which the clocks of `zone` show `clock` on `day`.
+def to_utc(day: date, clock: time, zone: str) -> datetime:
+    """Convert a local day and time of `zone` to UTC.
 
-    An hour that the clocks show twice is its first. Raises ValueError with a sentence for an hour
-    that they skip, and for a day beyond the calendar.
+    An hour that occurs twice (clocks going back) is its first. Raises ValueError with a sentence for an hour that is
+    skipped, and for a day outside of the calendar.
     """
     shown = datetime.combine(day, clock.replace(tzinfo=None, fold=0))
     try:
@@ -29,31 +29,31 @@ def moment(day: date, clock: time, zone: str) -> datetime:
     return found
 
 
-def local(at: datetime, zone: str) -> datetime:
-    """A moment as the clocks of `zone` show it."""
+def to_local(at: datetime, zone: str) -> datetime:
+    """Convert a datetime to the local time of `zone`."""
     return at.astimezone(ZoneInfo(zone))
 
 
 def local_day(at: datetime, zone: str) -> date:
-    return local(at, zone).date()
+    return to_local(at, zone).date()
 
 
 def day_bounds(day: date, zone: str, days: int = 1) -> tuple[datetime, datetime]:
-    """The moments, in UTC, between which `days` local days from `day` on lie: [start, end).
+    """Start and end in UTC of `days` local days from `day` on, the end excluded.
 
-    A day may last 23 or 25 hours; where midnight itself is skipped it begins when the clocks go on.
+    A day may last 23 or 25 hours; if midnight itself is skipped, the day begins with the first existing time.
     """
     edges = (day, day + timedelta(days=days))
     start, end = (datetime.combine(edge, time.min, ZoneInfo(zone)) for edge in edges)
     return start.astimezone(UTC), end.astimezone(UTC)
 
 
-def say_span(start: datetime, end: datetime, zone: str) -> str:
-    """Two moments of a day as "10:00–10:45"."""
-    return f"{local(start, zone):%H:%M}–{local(end, zone):%H:%M}"
+def format_span(start: datetime, end: datetime, zone: str) -> str:
+    """Format a time span of one day: "10:00–10:45"."""
+    return f"{to_local(start, zone):%H:%M}–{to_local(end, zone):%H:%M}"
 
 
-def say_moment(at: datetime, zone: str, today: date | None = None) -> str:
-    """A moment as "Thu 3 Dec, 10:00"; with its year where `today` lies in another."""
-    shown = local(at, zone)
+def format_time(at: datetime, zone: str, today: date | None = None) -> str:
+    """Format a time: "Thu 3 Dec, 10:00", with the year if `today` is given and in another year."""
+    shown = to_local(at, zone)
     return f"{units.day(shown.date(), today)}, {shown:%H:%M}"

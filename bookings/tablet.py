@@ -1,4 +1,4 @@
-"""What bookings takes in from a tablet: who is there, consent, limb by limb, the end."""
+"""Entries of the tablet for a sitting: arrival, consent, prints, finish and reopen."""
 
 from datetime import datetime
 from typing import Any, get_args
@@ -9,21 +9,21 @@ from django.utils import timezone
 from bookings import actions, slots, visit, wording
 from bookings.actions.impressions import PutOff
 from bookings.models import MARKS, Consent, Impression, Sitting
-from bookings.tablet_pack import said
+from bookings.tablet_pack import impression_facts
 from studio.actions import ActionRefused, lock_job
 from studio.models import Family, Unit, User
-from studio.tablet import Answer, Entry, State, entry_kind, is_overtaken, knows
+from studio.tablet import Answer, Entry, State, device_knows, entry_kind, is_superseded
 from studio.tablet_reading import Facts
 
-LONGEST_NAME = 80
-LONGEST_NOTE = Impression._meta.get_field("note").max_length or 0
-LONGEST_TRAY = Impression._meta.get_field("tray").max_length or 0
-SHORTEST_MM, LONGEST_MM = 20, 400
-MOST_TRIES = 50
+MAX_NAME = 80
+MAX_NOTE = Impression._meta.get_field("note").max_length or 0
+MAX_TRAY = Impression._meta.get_field("tray").max_length or 0
+MIN_LENGTH_MM, MAX_LENGTH_MM = 20, 400
+MAX_TRIES = 50
 
 
 def sitting_of(unit: Unit, entry: Entry) -> Sitting:
-    """The sitting an entry is about. Raises ActionRefused for nobody's and for a stranger's."""
+    """The sitting of an entry. Raises ActionRefused if the unit has no such sitting."""
     found = (
         unit.sittings.filter(pk=entry.sitting or 0).select_related("job__family", "unit").first()
     )
@@ -32,18 +32,19 @@ def sitting_of(unit: Unit, entry: Entry) -> Sitting:
     return found
 
 
-def _who_is_here(unit: Unit, facts: dict[str, Any]) -> str:
+def _describe_arrival(unit: Unit, facts: dict[str, Any]) -> str:
     asked = [name for name, yes in (facts.get("questions") or {}).items() if yes]
     return ", ".join([facts["who"], *asked])
 
 
-@entry_kind("arrive", words=_who_is_here)
+@entry_kind("arrive", words=_describe_arrival)
 def arrive(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> Answer:
+    """Record who is present at a sitting and which cautions were asked."""
     sitting, facts = sitting_of(unit, entry), Facts(entry.facts)
     questions = facts.answers("questions", visit.named_cautions())
     actions.arrive(
         sitting,
-        who=facts.text("who", LONGEST_NAME, needed=True),
+        who=facts.text("who", MAX_NAME, needed=True),
         asked=[name for name, asked in questions.items() if asked],
         by=by,
         at=at,
@@ -52,21 +53,21 @@ def arrive(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> An
     return Answer()
 
 
-def _word(unit: Unit, facts: dict[str, Any]) -> str:
+def _describe_consent(unit: Unit, facts: dict[str, Any]) -> str:
     answer = "yes" if facts["yes"] else "no"
     return f"{Consent.Purpose(facts['purpose']).label}: {answer}, {facts['given_by']}".rstrip(", ")
 
 
-@entry_kind("consent", words=_word)
+@entry_kind("consent", words=_describe_consent)
 def consent(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> Answer:
-    """The later word stands: one said on the tablet does not undo what the family said since."""
+    """Record or withdraw consent; an entry older than the family's own last change has no effect."""
     family, facts = sitting_of(unit, entry).job.family, Facts(entry.facts)
     purpose = facts.one_of("purpose", wording.WORDINGS)
-    yes, given_by = facts.yes_or_no("yes"), facts.text("given_by", LONGEST_NAME)
-    version = facts.text("wording_version", LONGEST_NAME)
-    # The family's row is held, so that its own word of this moment is seen.
+    yes, given_by = facts.yes_or_no("yes"), facts.text("given_by", MAX_NAME)
+    version = facts.text("wording_version", MAX_NAME)
+    # Locked, so that a change by the family at this moment is seen.
     Family.objects.select_for_update(no_key=True).get(pk=family.pk)
-    if later := _later_word(family, purpose, at):
+    if later := _newer_consent_change(family, purpose, at):
         return Answer(sentence=later)
     standing = family.consents.standing().filter(purpose=purpose).first()
     if yes and not standing:
@@ -84,18 +85,18 @@ def consent(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> A
     return Answer()
 
 
-def _later_word(family: Family, purpose: str, at: datetime) -> str:
-    """What the family said of a purpose after `at`, as a sentence; nothing where it said nothing."""
+def _newer_consent_change(family: Family, purpose: str, at: datetime) -> str:
+    """A sentence if the family has given or withdrawn this consent after `at`, else ""."""
     words = family.consents.filter(purpose=purpose)
     if words.filter(withdrawn_at__gt=at).exists():
-        return "The family took its yes back after this was said: it stays taken back."
+        return "The family has withdrawn this consent since then: it stays withdrawn."
     if words.standing().filter(given_at__gt=at).exists():
-        return "The family said yes after this was said: that yes stands."
+        return "The family has given this consent since then: it stays given."
     return ""
 
 
-def _print(unit: Unit, facts: dict[str, Any]) -> str:
-    """A print's facts in words: "taken, tried twice, tray 3, all toes, 74 mm, wriggled"."""
+def _describe_print(unit: Unit, facts: dict[str, Any]) -> str:
+    """Describe a print's facts: "taken, tried twice, tray 3, all toes, 74 mm, wriggled"."""
     tries = facts.get("tries") or 0
     marks = facts.get("marks") or {}
     words = [
@@ -113,54 +114,57 @@ def _times(tries: int) -> str:
     return {0: "", 1: "tried once", 2: "tried twice"}.get(tries, f"tried {tries} times")
 
 
-@entry_kind("impression", words=_print, choosable=True)
+@entry_kind("impression", words=_describe_print, choosable=True)
 def impression(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> Answer:
-    """All that is said of one limb after a tap. What another person said meanwhile stands first."""
-    sitting, facts = sitting_of(unit, entry), _read_print(entry)
+    """Store the facts of one print; a change by somebody else in the meantime makes it a conflict."""
+    sitting, facts = sitting_of(unit, entry), _parse_print(entry)
     pk = Facts(entry.facts).whole("impression", 1, 2**31 - 1)
     lock_job(sitting.job)
     held = sitting.impressions.filter(pk=pk).select_related("piece__child", "said_by").first()
     if held is None:
         raise ActionRefused("This limb is not part of the sitting.")
-    subject, stands = f"impression {held.pk}", said(held)
-    if is_overtaken(unit, entry, subject):
-        return Answer(State.KEPT, "A later tap of yours stands.", subject, held.version)
-    if all(stands[name] == value for name, value in facts.items()):
+    subject, current = f"impression {held.pk}", impression_facts(held)
+    if is_superseded(unit, entry, subject):
+        return Answer(State.KEPT, "Your later entry counts.", subject, held.version)
+    if all(current[name] == value for name, value in facts.items()):
         return Answer(State.KEPT, "", subject, held.version)
-    if sitting.state == Sitting.State.PLANNED and not knows(unit, entry, subject, held.version):
+    if sitting.state == Sitting.State.PLANNED and not device_knows(
+        unit, entry, subject, held.version
+    ):
         sentence = f"{_who_said(held)} about {held.piece}: choose."
-        return Answer(State.CONFLICT, sentence, subject, held.version, theirs=stands)
+        return Answer(State.CONFLICT, sentence, subject, held.version, theirs=current)
     held = actions.log_impression(held, **facts, by=by, at=at, key=key)
     return Answer(State.KEPT, "", subject, held.version, wrote=True)
 
 
-def _read_print(entry: Entry) -> dict[str, Any]:
-    """What `log_impression` takes. Raises ActionRefused."""
+def _parse_print(entry: Entry) -> dict[str, Any]:
+    """Parse the arguments of `log_impression`. Raises ActionRefused."""
     facts = Facts(entry.facts)
     return {
         "outcome": facts.one_of("outcome", Impression.Outcome.values),
-        "tries": facts.whole("tries", 0, MOST_TRIES),
+        "tries": facts.whole("tries", 0, MAX_TRIES),
         "marks": facts.answers("marks", MARKS),
-        "length_mm": facts.whole_or_none("length_mm", SHORTEST_MM, LONGEST_MM),
-        "note": facts.text("note", LONGEST_NOTE),
-        "tray": facts.text("tray", LONGEST_TRAY),
+        "length_mm": facts.whole_or_none("length_mm", MIN_LENGTH_MM, MAX_LENGTH_MM),
+        "note": facts.text("note", MAX_NOTE),
+        "tray": facts.text("tray", MAX_TRAY),
     }
 
 
 def _who_said(held: Impression) -> str:
     if held.said_by is None or held.said_at is None:
         return "Somebody said something else"
-    when = slots.local(held.said_at, held.sitting.unit.time_zone)
+    when = slots.to_local(held.said_at, held.sitting.unit.time_zone)
     return f"{held.said_by} said something else at {when:%H:%M}"
 
 
-def _rest(unit: Unit, facts: dict[str, Any]) -> str:
+def _describe_finish(unit: Unit, facts: dict[str, Any]) -> str:
     split = "the rest gets a sitting of its own"
     return f"finished; {split if facts['put_off'] == 'split' else 'the rest is left off'}"
 
 
-@entry_kind("finish", words=_rest)
+@entry_kind("finish", words=_describe_finish)
 def finish(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> Answer:
+    """Finish a sitting, unless it is finished already."""
     sitting = sitting_of(unit, entry)
     put_off = Facts(entry.facts).one_of("put_off", get_args(PutOff))
     lock_job(sitting.job)
@@ -173,6 +177,7 @@ def finish(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> An
 
 @entry_kind("reopen")
 def reopen(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> Answer:
+    """Reopen a finished sitting, unless it is open already."""
     sitting = sitting_of(unit, entry)
     if sitting.state == Sitting.State.PLANNED:
         return Answer(sentence="The sitting is open.")

@@ -1,4 +1,4 @@
-"""What a tablet sends beside its entries: parts of photographs, and its queue as a file."""
+"""Forms for what a tablet sends besides entries: parts of photographs, choices, and its queue as a file."""
 
 from datetime import datetime, timedelta
 from typing import Any
@@ -10,26 +10,26 @@ from django.core.validators import RegexValidator
 
 from bookings import photos
 from bookings.models import Photo
-from bookings.tablet_parts import LONGEST_PART
-from bookings.tablet_photos import Sent
+from bookings.tablet_parts import MAX_PART_BYTES
+from bookings.tablet_photos import PhotoUpload
 from studio.forms import StudioForm
 from studio.models import Piece, TabletEntry, Unit
-from studio.tablet_reading import MOST, Unreadable, read_json, read_moment, true_moment
+from studio.tablet_reading import MAX_INTEGER, Unreadable, parse_json, parse_time, to_server_time
 
 LARGEST_FILE_MB = 300
 
 
-class SentForm(forms.Form):
-    """What is said of a photograph. `missing`: the job is none of this unit's."""
+class PhotoUploadForm(forms.Form):
+    """Description of a photograph. `missing`: the unit has no such job or piece."""
 
     device = forms.UUIDField()
     total_bytes = forms.IntegerField(min_value=1)
     sha256 = forms.CharField(validators=[RegexValidator(r"\A[0-9a-f]{64}\Z")])
     job = forms.CharField(max_length=9)
-    piece = forms.IntegerField(required=False, min_value=1, max_value=MOST)
+    piece = forms.IntegerField(required=False, min_value=1, max_value=MAX_INTEGER)
     kind = forms.ChoiceField(choices=Photo.Kind.choices)
     said_at = forms.CharField()
-    tapped_by = forms.IntegerField(required=False, min_value=1, max_value=MOST)
+    tapped_by = forms.IntegerField(required=False, min_value=1, max_value=MAX_INTEGER)
 
     def __init__(self, *args: Any, unit: Unit, key: UUID, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -53,10 +53,10 @@ class SentForm(forms.Form):
         self.missing = job is None or bool(said["piece"] and piece is None)
         return {**said, "job": job, "piece": piece}
 
-    def sent(self, *, skew: timedelta, now: datetime) -> Sent:
-        """What the room takes; for a form that is valid and not `missing`."""
+    def to_upload(self, *, skew: timedelta, now: datetime) -> PhotoUpload:
+        """Convert to a PhotoUpload; the form must be valid and not `missing`."""
         said = self.cleaned_data
-        return Sent(
+        return PhotoUpload(
             device=said["device"],
             key=self.key,
             job=said["job"],
@@ -65,12 +65,14 @@ class SentForm(forms.Form):
             digest=said["sha256"],
             total_bytes=said["total_bytes"],
             said_at=said["said_at"],
-            at=true_moment(said["said_at"], skew, now),
+            at=to_server_time(said["said_at"], skew, now),
             tapped_by=said["tapped_by"],
         )
 
 
-class PartForm(SentForm):
+class PartForm(PhotoUploadForm):
+    """One part of a photograph, `offset` bytes from its beginning."""
+
     sent_at = forms.CharField()
     offset = forms.IntegerField(min_value=0)
     chunk = forms.FileField()
@@ -84,20 +86,22 @@ class PartForm(SentForm):
 
     @property
     def is_too_long(self) -> bool:
-        """Whether this part is larger than a part may be."""
-        return bool(self.cleaned_data["chunk"].size > LONGEST_PART)
+        """Whether this part exceeds the limit."""
+        return bool(self.cleaned_data["chunk"].size > MAX_PART_BYTES)
 
 
 class ChoiceForm(forms.Form):
-    """Mine or theirs, by somebody who has `seen` a version of what stands."""
+    """The choice between "mine" and "theirs" by somebody who has seen version `seen`."""
 
     choice = forms.ChoiceField(
         choices=[each for each in TabletEntry.Choice.choices if each[0] != "later"]
     )
-    seen = forms.IntegerField(required=False, min_value=0, max_value=MOST)
+    seen = forms.IntegerField(required=False, min_value=0, max_value=MAX_INTEGER)
 
 
 class TabletFileForm(StudioForm):
+    """The upload of a tablet's queue as a file."""
+
     queue = forms.FileField(
         label="The tablet’s file",
         widget=forms.FileInput(attrs={"accept": "application/json,.json"}),
@@ -118,7 +122,7 @@ def _queue_in(file: UploadedFile[Any]) -> dict[str, Any]:
             f"This file is larger than {LARGEST_FILE_MB} MB: send the photographs from the tablet."
         )
     try:
-        queue = read_json(file.read())
+        queue = parse_json(file.read())
     except Unreadable:
         queue = {}
     if queue.get("caststead") != "queue":
@@ -128,6 +132,6 @@ def _queue_in(file: UploadedFile[Any]) -> dict[str, Any]:
 
 def _moment(value: str) -> datetime:
     try:
-        return read_moment(value)
+        return parse_time(value)
     except Unreadable as unreadable:
         raise forms.ValidationError(str(unreadable)) from None

@@ -1,4 +1,4 @@
-"""What a tablet takes along of the diary: the sittings ahead, with everybody and everything in them."""
+"""The diary's part of the tablet's offline pack: the sittings ahead with families, children, prints and consents."""
 
 from collections.abc import Iterable
 from datetime import date, datetime
@@ -12,12 +12,12 @@ from bookings.models import MARKS, Consent, Impression, Photo, Sitting
 from bookings.queries import trays_in_use
 from studio import units
 from studio.models import Child, Limb, Unit
-from studio.tablet import pack_part, waiting
+from studio.tablet import pack_part, unsettled_by_sitting
 
 DAYS_AHEAD = 7
-# Which marks make sense for which limb, in the order in which they are asked.
+# Marks of a print by kind of limb, in the order in which they are asked.
 MARKS_OF = {"hand": ("flat", "depth"), "foot": ("toes", "depth")}
-# What is often said of a print, to be tapped; longer words are typed.
+# Frequent notes on a print, to be tapped instead of typed.
 NOTES = (
     "Wriggled",
     "Asleep",
@@ -32,11 +32,8 @@ NOTES = (
 )
 
 
-def to_take(unit: Unit, now: datetime) -> list[Sitting]:
-    """The sittings of today and the days ahead, and earlier ones that nobody finished, in order.
-
-    Six queries, however many there are.
-    """
+def sittings_to_pack(unit: Unit, now: datetime) -> list[Sitting]:
+    """Load the sittings of today and the days ahead, and earlier unfinished ones, in order. Six queries."""
     today = slots.local_day(now, unit.time_zone)
     start, end = slots.day_bounds(today, unit.time_zone, 1 + DAYS_AHEAD)
     wanted = Q(state=Sitting.State.PLANNED) | Q(starts_at__gte=start)
@@ -50,9 +47,12 @@ def to_take(unit: Unit, now: datetime) -> list[Sitting]:
 
 @pack_part("visit")
 def visit_part(unit: Unit, now: datetime) -> dict[str, Any]:
-    """The diary's part of the pack. Nine queries."""
-    sittings = to_take(unit, now)
-    photos, unsettled = _photos(sittings), waiting(unit, (each.pk for each in sittings))
+    """Build the diary's part of the offline pack. Nine queries."""
+    sittings = sittings_to_pack(unit, now)
+    photos, unsettled = (
+        _photos(sittings),
+        unsettled_by_sitting(unit, (each.pk for each in sittings)),
+    )
     return {
         "cautions": [{"id": name, "text": text} for name, text in visit.named_cautions().items()],
         "wordings": {purpose: asked._asdict() for purpose, asked in wording.WORDINGS.items()},
@@ -71,8 +71,8 @@ def visit_part(unit: Unit, now: datetime) -> dict[str, Any]:
     }
 
 
-def said(impression: Impression) -> dict[str, Any]:
-    """All that stands of one limb, as a tablet sends and reads it."""
+def impression_facts(impression: Impression) -> dict[str, Any]:
+    """The current facts of a print in the format of the tablet."""
     return {
         "outcome": impression.outcome,
         "tries": impression.tries,
@@ -90,7 +90,7 @@ def _sitting(sitting: Sitting, now: datetime, photos: dict[int, int]) -> dict[st
     job, family = sitting.job, sitting.job.family
     day = slots.local_day(sitting.starts_at, sitting.unit.time_zone)
     on_the_job = [each for each in sitting.impressions.all() if not each.piece.left_off_at]
-    impressions = visit.in_order(on_the_job, sitting.unit)
+    impressions = visit.sort_impressions(on_the_job, sitting.unit)
     return {
         "pk": sitting.pk,
         "job": job.reference,
@@ -147,7 +147,7 @@ def _impression(impression: Impression) -> dict[str, Any]:
         "limb": piece.limb,
         "limb_label": piece.get_limb_display(),
         "kind": Limb(piece.limb).kind,
-        **said(impression),
+        **impression_facts(impression),
     }
 
 
@@ -166,7 +166,7 @@ def _consents(consents: Iterable[Consent]) -> dict[str, Any]:
 
 
 def _photos(sittings: Iterable[Sitting]) -> dict[int, int]:
-    """How many photographs are kept of each piece. One query."""
+    """Count the stored photographs by piece. One query."""
     jobs = [each.job_id for each in sittings]
     counted = Photo.objects.showable().filter(job__in=jobs, piece__isnull=False).order_by()
     return dict(counted.values_list("piece").annotate(count=Count("pk")))

@@ -1,4 +1,4 @@
-"""A photograph that comes from a tablet, part by part or whole: kept once, by its key."""
+"""Storing photographs sent by a tablet, in parts or whole: once per key."""
 
 from dataclasses import dataclass
 from datetime import datetime
@@ -13,15 +13,15 @@ from bookings.tablet_parts import Parts
 from studio.models import Job, Piece, TabletEntry, Unit, User
 from studio.stages import Refused
 from studio.tablet import Entry
-from studio.tablet_actions import note_entry
+from studio.tablet_actions import record_other_entry
 
 KIND = "photo"
 NOT_AGREED = "The family has not agreed to photographs being kept, so this one was not. Ask first."
 
 
 @dataclass(frozen=True, slots=True)
-class Sent:
-    """What a tablet says of a photograph, once it was read."""
+class PhotoUpload:
+    """A tablet's validated description of a photograph."""
 
     device: UUID
     key: UUID
@@ -47,45 +47,47 @@ class Sent:
 
 @dataclass(frozen=True, slots=True)
 class Progress:
-    """How far a photograph is: `state` is "" on its way, kept, refused, damaged, unreadable, conflict."""
+    """Progress of an upload: bytes received, and "" or kept, refused, damaged, unreadable, conflict as `state`."""
 
     have: int
     state: str = ""
     why: str = ""
 
 
-def earlier_of(unit: Unit, key: UUID) -> TabletEntry | None:
-    """The photograph that was kept under this key."""
+def stored_photo_entry(unit: Unit, key: UUID) -> TabletEntry | None:
+    """The entry of the photograph stored under this key, or None. One query."""
     return unit.tablet_entries.filter(key=key, kind=KIND).first()
 
 
-def take_part(
-    unit: Unit, sent: Sent, *, offset: int, content: bytes, by: User, at: datetime
+def receive_part(
+    unit: Unit, sent: PhotoUpload, *, offset: int, content: bytes, by: User, at: datetime
 ) -> Progress:
-    """Keep one part; with the last of them the photograph is cleaned and kept, and the parts go."""
-    if done := _done(unit, sent):
+    """Store one part; after the last one, clean and store the photograph and delete the parts."""
+    if done := _earlier_result(unit, sent):
         return done
     parts = Parts(unit, sent.key, digest=sent.digest, total_bytes=sent.total_bytes)
-    # Nothing of a photograph lies here while the family has not said yes.
+    # Without the family's consent not even parts are stored.
     if not keeps_photos(sent.job.family):
-        parts.drop()
+        parts.delete()
         return Progress(0, "refused", NOT_AGREED)
     have = parts.add(offset, content)
     if have < sent.total_bytes:
         return Progress(have)
-    whole = parts.whole()
+    whole = parts.assemble()
     progress = (
         Progress(0, "damaged", "It arrived damaged: it is sent once more.")
         if whole is None
-        else take_whole(unit, sent, content=whole, by=by, at=at)
+        else receive_photo(unit, sent, content=whole, by=by, at=at)
     )
-    parts.drop()
+    parts.delete()
     return progress
 
 
-def take_whole(unit: Unit, sent: Sent, *, content: bytes, by: User, at: datetime) -> Progress:
-    """Clean a photograph and keep it; `at`: when it arrived. The same key twice is one photograph."""
-    if done := _done(unit, sent):
+def receive_photo(
+    unit: Unit, sent: PhotoUpload, *, content: bytes, by: User, at: datetime
+) -> Progress:
+    """Clean and store a photograph that arrived at `at`. The same key twice is one photograph."""
+    if done := _earlier_result(unit, sent):
         return done
     if sha256(content).hexdigest() != sent.digest:
         return Progress(0, "damaged", "This photograph is damaged.")
@@ -105,20 +107,22 @@ def take_whole(unit: Unit, sent: Sent, *, content: bytes, by: User, at: datetime
         return Progress(0, "unreadable", str(unreadable))
     except Refused as refused:
         return Progress(0, "refused", " ".join(refused.reasons))
-    _note(unit, sent, by, at)
+    _record_entry(unit, sent, by, at)
     return Progress(sent.total_bytes, "kept")
 
 
-def _done(unit: Unit, sent: Sent) -> Progress | None:
-    earlier = earlier_of(unit, sent.key)
+def _earlier_result(unit: Unit, sent: PhotoUpload) -> Progress | None:
+    earlier = stored_photo_entry(unit, sent.key)
     if earlier is None:
         return None
     if earlier.facts == sent.facts:
         return Progress(sent.total_bytes, "kept")
-    return Progress(0, "conflict", "Under this key another photograph was kept: that one stands.")
+    return Progress(
+        0, "conflict", "Another photograph was saved under this key before: that one is kept."
+    )
 
 
-def _note(unit: Unit, sent: Sent, by: User, at: datetime) -> None:
+def _record_entry(unit: Unit, sent: PhotoUpload, by: User, at: datetime) -> None:
     entry = Entry(
         device=sent.device,
         seq=None,
@@ -131,4 +135,4 @@ def _note(unit: Unit, sent: Sent, by: User, at: datetime) -> None:
         at=sent.at,
         tapped_by=sent.tapped_by,
     )
-    note_entry(unit, entry=entry, by=by, at=at)
+    record_other_entry(unit, entry=entry, by=by, at=at)

@@ -27,7 +27,7 @@ def sittings_to_hold(unit: Unit, role: Role, now: datetime) -> Iterator[TodayIte
     zone, today = unit.time_zone, slots.local_day(now, unit.time_zone)
     rows = _planned(unit.pk, slots.day_bounds(today, zone)[1])
     for (pk, starts_at, ends_at, family, reference), lot in groupby(rows, lambda row: row[:5]):
-        when = slots.say_moment(starts_at, zone)
+        when = slots.format_time(starts_at, zone)
         yield TodayItem(
             group="sittings",
             title=f"Sitting of {family}",

@@ -1,4 +1,4 @@
-"""The screens of a sitting on a tablet, one question each, and the way from one to the next."""
+"""The screens of a sitting: one question each, and their order."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -11,7 +11,7 @@ from studio.models import Limb, Unit
 Kind = Literal["cautions", "consent", "limb", "summary", "over"]
 
 # NHS (on the floor, held), UKHSA (48 hours; chickenpox 5 days), HSE and NSEAD on plaster and skin,
-# EN 71-3 for clay; a parent present and stopping are common practice, no source.
+# EN 71-3 for clay; that a parent is present and when to stop are common practice, no source.
 CAUTIONS = (
     "A parent is in the room the whole time, and holds the child.",
     "On the floor, never on a table or a bed.",
@@ -22,13 +22,13 @@ CAUTIONS = (
     "Plaster stays shut while the child is near: it heats as it sets, and it is alkaline.",
     "Nothing small within the child’s reach.",
 )
-# Their short names, in the same order: what a tablet sends back.
+# Their ids, in the same order, as sent by a tablet.
 CAUTION_NAMES = ("parent", "floor", "distress", "skin", "sickness", "clay", "plaster", "small")
 
 
 @dataclass(frozen=True, slots=True)
 class Screen:
-    """One question: where it stands in the row, and what lies before and after it."""
+    """One screen: its name `at`, and the names of the screens before (`back`) and after (`onward`)."""
 
     kind: Kind
     at: str
@@ -41,17 +41,17 @@ class Screen:
 
 
 def named_cautions() -> dict[str, str]:
-    """The cautions by their short names."""
+    """The cautions by their ids."""
     return dict(zip(CAUTION_NAMES, CAUTIONS, strict=True))
 
 
 def impressions_of(sitting: Sitting) -> list[Impression]:
-    """The limbs of a sitting, the eldest child first, in the studio's usual order. One query."""
-    return in_order(sitting.impressions.on_the_job().with_child(), sitting.unit)
+    """Load the prints of a sitting in order: the eldest child first, limbs in the unit's order. One query."""
+    return sort_impressions(sitting.impressions.on_the_job().with_child(), sitting.unit)
 
 
-def in_order(impressions: Iterable[Impression], unit: Unit) -> list[Impression]:
-    """The eldest child first, and of each the limbs in the order in which the unit takes them."""
+def sort_impressions(impressions: Iterable[Impression], unit: Unit) -> list[Impression]:
+    """Sort prints: the eldest child first, the limbs of a child in the unit's order."""
     place = {limb: number for number, limb in enumerate(unit.limbs)}
     return sorted(
         impressions,
@@ -64,8 +64,8 @@ def in_order(impressions: Iterable[Impression], unit: Unit) -> list[Impression]:
     )
 
 
-def where_it_stands(sitting: Sitting, impressions: Sequence[Impression]) -> str:
-    """The screen to open with: the cautions, then the first limb without an answer."""
+def first_open_screen(sitting: Sitting, impressions: Sequence[Impression]) -> str:
+    """Name of the screen to open: the cautions, then the first limb without an answer, then the summary."""
     if sitting.state != Sitting.State.PLANNED:
         return "over"
     if not any(each.answered for each in impressions):
@@ -74,11 +74,11 @@ def where_it_stands(sitting: Sitting, impressions: Sequence[Impression]) -> str:
 
 
 def screen(sitting: Sitting, impressions: Sequence[Impression], at: str) -> Screen | None:
-    """The screen called `at`, or where the sitting stands; None where there is no such screen."""
+    """Build the screen `at` (empty: the first open one); None if there is no such screen."""
     if sitting.state != Sitting.State.PLANNED:
         return Screen("over", "over", "", "")
     way = ["cautions", *wording.WORDINGS, *(str(each.pk) for each in impressions), "summary"]
-    at = at or where_it_stands(sitting, impressions)
+    at = at or first_open_screen(sitting, impressions)
     if at not in way:
         return None
     place = way.index(at)
@@ -100,8 +100,8 @@ def screen(sitting: Sitting, impressions: Sequence[Impression], at: str) -> Scre
     )
 
 
-def after(impressions: Sequence[Impression], answered: Impression) -> str:
-    """Where to go from a limb: the next one still open, round to those passed over; else the end."""
+def next_screen(impressions: Sequence[Impression], answered: Impression) -> str:
+    """Name of the screen after a limb: the next open limb, then those passed over, else the summary."""
     place = next(n for n, each in enumerate(impressions) if each.pk == answered.pk)
     row = (*impressions[place + 1 :], *impressions[:place])
     return next((str(each.pk) for each in row if not each.settled), "summary")

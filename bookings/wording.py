@@ -1,8 +1,8 @@
-"""What a family is asked, purpose by purpose, and when the words were last changed.
+"""Wordings of the consent questions, by purpose and version.
 
-Consent is asked apart from the terms of the order and kept with the words it was given in. To
-change a wording, move it to `EARLIER` and write it anew under the day from which it is asked: what
-was given before keeps its own words, and a tablet that asked in the old ones is still understood.
+Consent is asked separately from the terms of the order and stored with the version of its wording. To change a wording,
+move it to `EARLIER_WORDINGS` and add the new one with the day from which it is used as its version: consent given before
+keeps its wording, and entries of a tablet with the old version are still understood.
 """
 
 from typing import NamedTuple
@@ -11,12 +11,12 @@ from bookings.models import Consent
 
 
 class Wording(NamedTuple):
-    version: str  # the day from which it is asked
+    version: str  # the day from which it is used
     question: str
     text: str
 
 
-# In the order in which they are asked.
+# In the order of the questions.
 WORDINGS: dict[str, Wording] = {
     Consent.Purpose.MAKE: Wording(
         version="2026-11-25",
@@ -52,7 +52,7 @@ WORDINGS: dict[str, Wording] = {
     ),
 }
 
-EARLIER: dict[str, tuple[Wording, ...]] = {
+EARLIER_WORDINGS: dict[str, tuple[Wording, ...]] = {
     Consent.Purpose.KEEP: (
         Wording(
             version="2026-11-01",
@@ -80,15 +80,15 @@ EARLIER: dict[str, tuple[Wording, ...]] = {
 }
 
 
-def of(purpose: str, version: str = "") -> Wording:
-    """The words of today, or those of an earlier `version`.
+def find_wording(purpose: str, version: str = "") -> Wording:
+    """Return the current wording for a purpose, or that of an earlier `version`.
 
-    Raises KeyError for a purpose that nobody is asked about, and for words that nobody used.
+    Raises KeyError for an unknown purpose or version.
     """
     today = WORDINGS[purpose]
     if version in ("", today.version):
         return today
-    for earlier in EARLIER.get(purpose, ()):
+    for earlier in EARLIER_WORDINGS.get(purpose, ()):
         if earlier.version == version:
             return earlier
     raise KeyError(version)

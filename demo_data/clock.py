@@ -20,7 +20,7 @@ class Clock:
         self.today = slots.local_day(now, zone)
 
     def on(self, day: date, clock: str) -> datetime:
-        return slots.moment(day, time.fromisoformat(clock), self.zone)
+        return slots.to_utc(day, time.fromisoformat(clock), self.zone)
 
     def day(self, offset: int) -> date:
         """So many days from today."""

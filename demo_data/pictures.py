@@ -3,7 +3,7 @@
 from io import BytesIO
 
 from bookings import ages
-from bookings.photos import Clean, clean
+from bookings.photos import CleanPhoto, clean
 from bookings.queries import impressed_pieces
 from demo_data import drawing
 from orders.models import Order
@@ -20,7 +20,7 @@ _BACKINGS = {
 _ANY_BACKING = _BACKINGS["Chalk linen"]
 
 
-def of_the_frame(job: Job, order: Order, frame: Frame) -> Clean:
+def of_the_frame(job: Job, order: Order, frame: Frame) -> CleanPhoto:
     """The finished frame on the wall."""
     pieces = job.pieces.on_the_job().select_related("child")
     return clean(
@@ -36,7 +36,7 @@ def of_the_frame(job: Job, order: Order, frame: Frame) -> Clean:
     )
 
 
-def of_the_print(piece: Piece) -> Clean:
+def of_the_print(piece: Piece) -> CleanPhoto:
     """The print in its clay, on the bench."""
     return clean(BytesIO(drawing.impression(_shape(piece), seed=f"print {piece}")))
 
@@ -49,7 +49,7 @@ def _shape(piece: Piece) -> drawing.Shape:
     print_ = piece.impressions.filter(taken_at__isnull=False).last()
     child = piece.child
     on = print_.taken_at.date() if print_ and print_.taken_at else child.born_on
-    months = sizes.months_of(ages.corrected_days(child.born_on, child.due_on, on))
+    months = sizes.age_in_months(ages.corrected_days(child.born_on, child.due_on, on))
     limb = Limb(piece.limb)
     kind: sizes.Limb = "hand" if limb.kind == "hand" else "foot"
     length_mm = sizes.expected_length(kind, months).mean_mm

@@ -108,7 +108,7 @@ def choose_look(request: HttpRequest, link: ParentLink) -> HttpResponse:
     except Refused as refused:
         return _page(request, link, reasons=refused.reasons, status=409)
     total_minor = queries.sums(chosen).total_minor
-    price = money.say(total_minor, link.job.unit.currency)
+    price = money.display(total_minor, link.job.unit.currency)
     messages.success(request, f"Your choice is noted. Altogether it comes to {price}.")
     return redirect("follow:page", link.public_id)
 

@@ -25,7 +25,7 @@ class PriceChoice(forms.ModelChoiceField[Price]):
         if obj.percent:
             return f"{obj.label}, {obj.percent.normalize():f} % off"
         size = None if obj.kind == Price.Kind.DELIVERY else self.size_mm
-        return f"{obj.label}, {money.say(obj.shown_at(size), self.currency)}"
+        return f"{obj.label}, {money.display(obj.shown_at(size), self.currency)}"
 
     def offer(self, order: Order, *kinds: str) -> None:
         self.queryset = order.price_list.prices.filter(kind__in=kinds).prefetch_related("bands")
@@ -56,7 +56,7 @@ class CreditPartForm(KeyedForm):
         self, currency: str, data: Any = None, *, lines: Iterable[tuple[str, int]] = ()
     ) -> None:
         super().__init__(data)
-        said = "; ".join(f"{label} {money.say(minor, currency)}" for label, minor in lines)
+        said = "; ".join(f"{label} {money.display(minor, currency)}" for label, minor in lines)
         self.fields["amount_minor"] = MoneyField(
             currency=currency,
             label="Credit",
@@ -256,7 +256,7 @@ class CallOffForm(StageForm):
         if paid_minor > 0:
             self.fields["keep_minor"] = MoneyField(
                 currency=currency,
-                label=f"Keep of the {money.say(paid_minor, currency)} paid",
+                label=f"Keep of the {money.display(paid_minor, currency)} paid",
                 initial=0,
                 help_text="Keep only what the job has really cost you; the rest goes back.",
             )

@@ -76,5 +76,5 @@ def _difference(price: Price, chosen: Price | None, order: Order) -> str:
     more_minor = price.shown_at(size_mm) - (chosen.shown_at(size_mm) if chosen else 0)
     if more_minor == 0:
         return "no change in price"
-    amount = money.say(abs(more_minor), order.unit.currency)
+    amount = money.display(abs(more_minor), order.unit.currency)
     return f"{amount} more" if more_minor > 0 else f"{amount} less"

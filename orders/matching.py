@@ -108,7 +108,7 @@ class _Book:
         found: dict[int, Proposal] = {}
         for reference in references_in(text):
             if each := self.by_reference.get(reference):
-                said = references.spoken(reference)
+                said = references.display(reference)
                 found.setdefault(each.key, _proposal(each, line, 3, f"It names job {said}."))
         for number in re.findall(r"[A-Z]{2,8}-?\s?\d{3,8}", text):
             if each := self.by_invoice.get(_bare(number)):
@@ -162,7 +162,7 @@ def _proposal(order: Owing, line: Line, strength: int, why: str) -> Proposal:
 
 def _tidy(text: str) -> str:
     try:
-        return references.tidy(text)
+        return references.normalise(text)
     except ValueError:
         return ""
 

@@ -12,7 +12,7 @@ from orders.vat import Registration
 from studio import money, units
 from studio.models import Job, Piece, Unit
 from studio.stages import Stage
-from studio.units import together
+from studio.units import join_names
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +69,7 @@ def offer_from(
     }
     delivery = [li.label for li in lines if li.price and li.price.kind == Price.Kind.DELIVERY]
     sums = queries.Sums(total_minor, paid_minor, queries.deposit_of(order.unit, total_minor))
-    terms = _terms(order, sums, _made(pieces), together(delivery), today)
+    terms = _terms(order, sums, _made(pieces), join_names(delivery), today)
     return Offer(content, telling.told(terms))
 
 
@@ -86,7 +86,7 @@ def _terms(
         email=unit.email,
         country=unit.country,
         made=made,
-        total=money.say(sums.total_minor, unit.currency),
+        total=money.display(sums.total_minor, unit.currency),
         tax_name=unit.tax_name if registered else "",
         delivery=delivery,
         paid=_say_any(sums.paid_minor, unit),
@@ -97,14 +97,14 @@ def _terms(
 
 
 def _say_any(minor: int, unit: Unit) -> str:
-    return money.say(minor, unit.currency) if minor > 0 else ""
+    return money.display(minor, unit.currency) if minor > 0 else ""
 
 
 def _made(pieces: Iterable[Piece]) -> str:
     limbs: dict[str, list[str]] = {}
     for piece in pieces:
         limbs.setdefault(piece.child.first_name, []).append(piece.get_limb_display())
-    return "; ".join(f"{name}, {together(found)}" for name, found in limbs.items())
+    return "; ".join(f"{name}, {join_names(found)}" for name, found in limbs.items())
 
 
 def _deposit_due(job: Job) -> str:

@@ -21,7 +21,7 @@ from production.frames.reading import frame_of
 from production.queries import cast_days_to_go, job_on
 from studio.models import Job, JobEvent, Piece
 from studio.stages import Stage
-from studio.units import together
+from studio.units import join_names
 from studio.watched import watched
 
 if TYPE_CHECKING:
@@ -187,7 +187,7 @@ def _shown(job_pk: int, today: date) -> ParentView:
         currency=job.unit.currency,
         how_to_pay=job.unit.payment_words,
         reference=job.spoken_reference,
-        names=(names := together(each.child.first_name for each in pieces)),
+        names=(names := join_names(each.child.first_name for each in pieces)),
         children=_children(pieces),
         **_way(job, pieces, today, stopped=stopped),
         look=_look(job, order, today) if order and _looks_matter(job, order) else None,

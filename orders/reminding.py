@@ -39,7 +39,7 @@ def draft(order: Order, today: date) -> Draft | None:
         money_papers.Open(
             number=invoice.number,
             payment_reference=in_fours(invoice.content.get("payment_reference", invoice.number)),
-            owed=money.say(balance_minor, unit.currency),
+            owed=money.display(balance_minor, unit.currency),
             issued=units.day(invoice.issued_on),
             due=units.day(due_on),
         ),

@@ -12,8 +12,8 @@ from orders.models import Order, Payment, Price
 from studio import money
 from studio.actions import ActionRefused, lock_job
 from studio.models import TabletEntry, Unit, User
-from studio.tablet import Answer, Entry, State, entry_kind, is_overtaken, knows
-from studio.tablet_reading import MOST, Facts
+from studio.tablet import Answer, Entry, State, device_knows, entry_kind, is_superseded
+from studio.tablet_reading import MAX_INTEGER, Facts
 
 LONGEST_WORDS = 200
 
@@ -39,17 +39,17 @@ def look(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> Answ
     """Backing, finish and words. What another person chose meanwhile stands first."""
     order, facts = _order_of(unit, entry), Facts(entry.facts)
     chosen: dict[str, Any] = {
-        "backing": facts.whole_or_none("backing", 1, MOST),
-        "finish": facts.whole_or_none("finish", 1, MOST),
+        "backing": facts.whole_or_none("backing", 1, MAX_INTEGER),
+        "finish": facts.whole_or_none("finish", 1, MAX_INTEGER),
         "plate_words": facts.text("plate_words", LONGEST_WORDS),
         "layout_words": facts.text("layout_words", LONGEST_WORDS),
     }
     subject, stands = f"order {order.pk}", tablet_pack.look(order)
-    if is_overtaken(unit, entry, subject):
+    if is_superseded(unit, entry, subject):
         return Answer(State.KEPT, "A later choice of yours stands.", subject, order.version)
     if chosen == stands:
         return Answer(State.KEPT, "", subject, order.version)
-    if not knows(unit, entry, subject, order.version):
+    if not device_knows(unit, entry, subject, order.version):
         sentence = "Somebody chose another look meanwhile: choose."
         theirs = stands | {"version": order.version}
         return Answer(State.CONFLICT, sentence, subject, order.version, theirs=theirs)
@@ -69,7 +69,7 @@ def _price(order: Order, kind: str, pk: int | None) -> Price | None:
 
 
 def _deposit_words(unit: Unit, facts: dict[str, Any]) -> str:
-    amount = money.say(facts["amount_minor"], unit.currency)
+    amount = money.display(facts["amount_minor"], unit.currency)
     return f"{amount}, {Payment.Method(facts['method']).label}"
 
 
@@ -78,7 +78,7 @@ def deposit(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> A
     order, facts = _order_of(unit, entry), Facts(entry.facts)
     actions.take_payment(
         order,
-        amount_minor=facts.whole("amount_minor", 1, MOST),
+        amount_minor=facts.whole("amount_minor", 1, MAX_INTEGER),
         method=facts.one_of("method", Payment.MONEY),
         received_on=timezone.localdate(at),
         by=by,

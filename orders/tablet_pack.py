@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
 
-from bookings.tablet_pack import to_take
+from bookings.tablet_pack import sittings_to_pack
 from orders import queries
 from orders.models import Order, Payment, Price
 from studio.models import Unit
@@ -28,7 +28,7 @@ NEXT_STEP = {
 @pack_part("money", owner_only=True)
 def money_part(unit: Unit, now: datetime) -> dict[str, Any]:
     """The owner's part of the pack. Eleven queries."""
-    orders = _orders(sitting.job_id for sitting in to_take(unit, now))
+    orders = _orders(sitting.job_id for sitting in sittings_to_pack(unit, now))
     return {
         "layouts": LAYOUTS,
         "methods": {method.value: str(method.label) for method in Payment.MONEY},

@@ -8,14 +8,14 @@ from orders.models import Statement
 from studio.actions import ActionRefused
 from studio.models import Role, Work
 from studio.stages import Refused
-from studio.work import Made, Tell, work_kind
+from studio.work import ReportProgress, WorkResult, work_kind
 
 ISSUE_INVOICES = "issue_invoices"
 _MOST_REASONS = 2
 
 
 @work_kind(ISSUE_INVOICES, Role.OWNER)
-def issue_invoices(work: Work, tell: Tell) -> Made:
+def issue_invoices(work: Work, tell: ReportProgress) -> WorkResult:
     """Issue and keep an invoice for each order of `facts`, one transaction each: a worker that is
     killed leaves whole invoices only, and the next one goes on behind them.
     """
@@ -34,18 +34,18 @@ def issue_invoices(work: Work, tell: Tell) -> Made:
         actions.keep_pdf(invoice, at=timezone.now())
         issued += 1
     tell(len(pks), len(pks))
-    return Made(_words(issued, waits), url=reverse("orders:invoices"))
+    return WorkResult(_words(issued, waits), url=reverse("orders:invoices"))
 
 
 @work_kind("bank_statement", Role.OWNER)
-def bank_statement(work: Work, tell: Tell) -> Made:
+def bank_statement(work: Work, tell: ReportProgress) -> WorkResult:
     """Reads a bank's file; begun again, it goes on where its lines end."""
     statement = work.unit.statements.get(pk=work.facts["statement"])
     read = actions.read_statement(statement, tell=tell)
     if read.state == Statement.State.UNREADABLE:
-        return Made(words=read.error, url=read.get_absolute_url())
+        return WorkResult(words=read.error, url=read.get_absolute_url())
     lines = "line is" if read.new == 1 else "lines are"
-    return Made(words=f"{read.new} {lines} new.", url=read.get_absolute_url())
+    return WorkResult(words=f"{read.new} {lines} new.", url=read.get_absolute_url())
 
 
 def _words(issued: int, waits: list[str]) -> str:

@@ -4,7 +4,7 @@ from typing import Any
 
 from django import forms
 
-from production.spoken import read_number
+from production.spoken import parse_number
 
 
 class NumberField(forms.CharField):
@@ -22,7 +22,7 @@ class NumberField(forms.CharField):
         if written in self.empty_values:
             return None
         try:
-            number = read_number(written, self.unit)
+            number = parse_number(written, self.unit)
         except ValueError:
             raise forms.ValidationError(
                 f"Write it as a number{self.example and f', {self.example}'}."

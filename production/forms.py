@@ -9,7 +9,7 @@ from production import plaster
 from production.actions import FRAME_STEPS
 from production.fields import NumberField
 from production.models import Cast, Plaster, SpoilReason
-from production.spoken import read_number
+from production.spoken import parse_number
 from studio.forms import KeyedForm, StageForm, StudioForm
 from studio.models import Piece, Unit
 
@@ -58,7 +58,7 @@ class PourForm(KeyedForm):
         plaster_g, water_g = facts.get("plaster_g"), facts.get("water_g")
         if plaster_g and water_g:
             facts["consistency"] = round(100 * water_g / plaster_g)
-            if not plaster.LEAST_CONSISTENCY <= facts["consistency"] <= plaster.MOST_CONSISTENCY:
+            if not plaster.MIN_CONSISTENCY <= facts["consistency"] <= plaster.MAX_CONSISTENCY:
                 self.add_error(
                     "water_g",
                     f"That is {facts['consistency']} parts of water to 100 of plaster; "
@@ -99,7 +99,7 @@ class WeighForm(KeyedForm):
 
     def clean_mass_g(self) -> float:
         try:
-            mass_g = read_number(self.cleaned_data["mass_g"])
+            mass_g = parse_number(self.cleaned_data["mass_g"])
         except ValueError:
             raise forms.ValidationError("Write the weight in grams, like 352 or 352.5.") from None
         if not mass_g > 0:  # also not a number

@@ -1,9 +1,9 @@
-"""How much powder and water a set of impressions takes, and what the cast weighs wet and dry.
+"""Plaster mixes: powder and water for a volume of slurry, the wet and dry weight of casts, buckets, setting heat.
 
-CaSO4·½H2O + 1½ H2O → CaSO4·2H2O, molar masses 145.149, 18.015 and 172.171 (chemical suppliers'
-data): 100 g of pure plaster bind 18.62 g of water (18.617, kept unrounded). The absolute density of plaster is 2.5-2.7 in
-the literature (Merck Index, 10th ed.); 2.70 meets a gypsum maker's published table of wet and dry
-densities within 1 % for consistencies of 38 to 70, and within 2 % down to 20.
+CaSO4·½H2O + 1½ H2O → CaSO4·2H2O, molar masses 145.149, 18.015 and 172.171 (chemical suppliers' data): 100 g of pure
+plaster bind 18.62 g of water (18.617, kept unrounded). The density of plaster powder is 2.5-2.7 g/ml in the literature
+(Merck Index, 10th ed.); 2.70 agrees with a gypsum maker's published table of wet and dry densities to within 1 % for
+consistencies of 38 to 70, and within 2 % down to 20.
 
 *Consistency* is the parts of water by weight to 100 parts of plaster; casting plaster takes 63-70.
 Volumes are of the slurry, in millilitres; the setting expansion of 0.2 % is left out.
@@ -17,27 +17,24 @@ from typing import Literal
 WATER_BOUND_G_PER_100_G = 100 * (172.171 / 145.149 - 1)
 PLASTER_DENSITY_G_PER_ML = 2.70
 
-# What can be poured at all: below it is stiffer than any published plaster, above it hardly sets.
-LEAST_CONSISTENCY = 20.0
-MOST_CONSISTENCY = 120.0
-MOST_VOLUME_ML = 50_000.0
-LEAST_PURITY = 0.5
-LEAST_DENSITY_G_PER_ML = 2.0
-MOST_DENSITY_G_PER_ML = 3.0
+# Below this a mix is stiffer than any published plaster, above it hardly sets.
+MIN_CONSISTENCY = 20.0
+MAX_CONSISTENCY = 120.0
+MAX_VOLUME_ML = 50_000.0
+MIN_PURITY = 0.5
+MIN_DENSITY_G_PER_ML = 2.0
+MAX_DENSITY_G_PER_ML = 3.0
 
 
-# A sound cast of consistency 70 when dry, and its clay (published figures that differ: shown as bands).
-STRENGTH_MPA = (12.5, 16.5)
-STRENGTH_AT, STRENGTH_WITHIN = 70, 5
-EXPANSION_PERCENT = (0.20, 0.22)
-CLAY_SHRINKS_PERCENT = (4.0, 6.0)
+# The published strength of dry plaster (12.5 to 16.5 MPa; sources differ) is that of consistency 70.
+STRENGTH_CONSISTENCY, STRENGTH_TOLERANCE = 70, 5
 
 STIR_MINUTES = 3.0
 POUR_MINUTES = 1.5
-SLAB_KEEPS = 0.4
+SLAB_HEAT_SHARE = 0.4
 
-# Beliefs that a unit's own pours outweigh: so many pours as foreseen, each to so much (in logarithms).
-SAME_AS_FORESEEN_POURS = 3.0
+# Prior, outweighed by the unit's own pours: worth so many pours without a deviation, with this SD of the logarithm.
+PRIOR_POURS = 3.0
 FILL_SD = 0.15
 FOUR_IN_FIVE_SD = 1.2815516
 
@@ -45,20 +42,23 @@ Outline = Literal["rectangle", "oval"]
 
 
 @dataclass(frozen=True, slots=True)
-class Filled:
-    """One pour: what its moulds were thought to take, and what they took (mixed less left over), ml."""
+class PourVolume:
+    """One pour in ml: the volume expected for its moulds, and the volume poured (mixed less left over).
 
-    foreseen_ml: float
+    Raises ValueError unless both are above zero.
+    """
+
+    expected_ml: float
     filled_ml: float
 
     def __post_init__(self) -> None:
-        if not (self.foreseen_ml > 0 and self.filled_ml > 0):
+        if not (self.expected_ml > 0 and self.filled_ml > 0):
             raise ValueError("What a pour filled and was to fill must be above zero.")
 
 
 @dataclass(frozen=True, slots=True)
-class Fill:
-    """A unit's own factor on foreseen volumes, with the band of four chances in five, from so many pours."""
+class FillFactor:
+    """A unit's correction factor on expected volumes with its 80 % interval, learnt from `pours` pours."""
 
     factor: float
     low: float
@@ -75,16 +75,16 @@ class Fill:
 
     @property
     def unsure(self) -> bool:
-        """Whether its band still reaches from less to more than foreseen."""
+        """Whether the interval includes 1: more or less than expected is not decided yet."""
         return self.low < 1 < self.high
 
 
-AS_FORESEEN = Fill(1.0, 1.0, 1.0, 0)
+NO_CORRECTION = FillFactor(1.0, 1.0, 1.0, 0)
 
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """The moulds (by their place in the list given) of one mix, its volume, and how many buckets that is."""
+    """One mix: the indices of its moulds, its volume in ml, and the number of buckets."""
 
     moulds: tuple[int, ...]
     volume_ml: float
@@ -93,7 +93,7 @@ class Batch:
 
 @dataclass(frozen=True, slots=True)
 class Mix:
-    """One mix of slurry and what becomes of it. `fresh_g` = `plaster_g` + `water_g` = `dry_g` + `free_water_g`."""
+    """One mix of slurry and its cast: `fresh_g` = `plaster_g` + `water_g` = `dry_g` + `free_water_g`."""
 
     volume_ml: float
     plaster_g: float
@@ -109,14 +109,14 @@ def mix(
     purity: float = 1.0,
     density_g_per_ml: float = PLASTER_DENSITY_G_PER_ML,
 ) -> Mix:
-    """The mix that fills `volume_ml`; `purity` is the share of the powder that is plaster.
+    """Compute the mix that fills `volume_ml`; `purity` is the share of the powder that is plaster.
 
-    Within 1 % of a maker's table for consistencies of 38 to 70, within 2 % down to 20.
-    Raises ValueError with a sentence for amounts that cannot be meant.
+    Within 1 % of a maker's table for consistencies of 38 to 70, within 2 % down to 20. Raises ValueError with a
+    sentence for a volume, consistency, purity or density out of range.
     """
-    if not 0 < volume_ml <= MOST_VOLUME_ML:
+    if not 0 < volume_ml <= MAX_VOLUME_ML:
         raise ValueError("The volume of a mix must be above 0 and at most 50 litres.")
-    if not LEAST_DENSITY_G_PER_ML <= density_g_per_ml <= MOST_DENSITY_G_PER_ML:
+    if not MIN_DENSITY_G_PER_ML <= density_g_per_ml <= MAX_DENSITY_G_PER_ML:
         raise ValueError("The density of plaster powder lies between 2 and 3 g per ml.")
     _check(consistency, purity)
     plaster_g = volume_ml * 100 / (100 / density_g_per_ml + consistency)
@@ -126,8 +126,8 @@ def mix(
     return Mix(volume_ml, plaster_g, water_g, fresh_g, dry_g, fresh_g - dry_g)
 
 
-def total(mixes: Iterable[Mix]) -> Mix:
-    """Several mixes as one; all zero where there is none."""
+def total_mix(mixes: Iterable[Mix]) -> Mix:
+    """Add several mixes up; all zero if there are none."""
     every = list(mixes)
     return Mix(
         volume_ml=sum(one.volume_ml for one in every),
@@ -140,7 +140,7 @@ def total(mixes: Iterable[Mix]) -> Mix:
 
 
 def dry_share(consistency: float, purity: float = 1.0) -> float:
-    """Dry mass over fresh mass of a cast: 0.698 at a consistency of 70."""
+    """Dry mass divided by fresh mass of a cast: 0.698 at a consistency of 70. Raises ValueError out of range."""
     _check(consistency, purity)
     return (100 + WATER_BOUND_G_PER_100_G * purity) / (100 + consistency)
 
@@ -151,7 +151,7 @@ def mix_from_powder(
     purity: float = 1.0,
     density_g_per_ml: float = PLASTER_DENSITY_G_PER_ML,
 ) -> Mix:
-    """What so much powder makes, the rest of a bag for one: its water, and the millilitres it fills."""
+    """Compute the mix that uses up `plaster_g` of powder (the rest of a bag): its water and its volume."""
     if not plaster_g > 0:
         raise ValueError("The plaster must weigh above zero.")
     volume_ml = slurry_ml(plaster_g, plaster_g * consistency / 100, density_g_per_ml)
@@ -161,29 +161,29 @@ def mix_from_powder(
 def slurry_ml(
     plaster_g: float, water_g: float, density_g_per_ml: float = PLASTER_DENSITY_G_PER_ML
 ) -> float:
-    """The millilitres of slurry from powder and water: their own volumes added."""
+    """Volume in ml of slurry from powder and water: the sum of their own volumes."""
     return plaster_g / density_g_per_ml + water_g
 
 
 def slab_volume_ml(length_mm: float, width_mm: float, depth_mm: float) -> float:
-    """The millilitres of a rectangular slab."""
+    """Volume in ml of a rectangular slab. Raises ValueError unless all sides are above zero."""
     if not (length_mm > 0 and width_mm > 0 and depth_mm > 0):
         raise ValueError("Length, width and depth must all be above zero.")
     return length_mm * width_mm * depth_mm / 1000
 
 
 def mould_volume_ml(outline: Outline, length_mm: float, width_mm: float, depth_mm: float) -> float:
-    """The millilitres behind a measured outline: with corners, or the ellipse in the same box."""
+    """Volume in ml of a mould: a rectangle, or the ellipse in the same box."""
     whole_ml = slab_volume_ml(length_mm, width_mm, depth_mm)
     return whole_ml * pi / 4 if outline == "oval" else whole_ml
 
 
-def slab_for(
+def limb_slab_ml(
     length_mm: float, breadth_mm: float, depth_mm: float = 20, margin_mm: float = 20
 ) -> float:
-    """The millilitres of the slab that carries one limb of this size, with a margin on all four sides.
+    """Volume in ml of the slab for one limb of this size, with a margin on all four sides.
 
-    The limb's own relief is left out: it is taken from the slab or stands above it by a few ml.
+    The relief of the limb is left out: it adds or removes a few ml. Raises ValueError for impossible sizes.
     """
     if not margin_mm >= 0:
         raise ValueError("The margin round a limb cannot be below zero.")
@@ -192,26 +192,28 @@ def slab_for(
     return slab_volume_ml(length_mm + 2 * margin_mm, breadth_mm + 2 * margin_mm, depth_mm)
 
 
-def learn_fill(pours: Sequence[Filled]) -> Fill:
-    """How much more or less a unit's moulds take than foreseen, from what it mixed and had left over.
+def learn_fill(pours: Sequence[PourVolume]) -> FillFactor:
+    """Learn by which factor a unit's moulds take more or less than expected, from its pours.
 
-    The logarithm of filled over foreseen is drawn towards none as if `SAME_AS_FORESEEN_POURS` pours had
-    met it: one pour moves it a little. The band holds the unit's own factor with four chances in five.
+    The mean logarithm of poured over expected is shrunk towards zero as by `PRIOR_POURS` pours without a deviation:
+    one pour moves it a little. The interval holds the unit's factor with 80 % probability.
     """
-    ratios = [log(pour.filled_ml / pour.foreseen_ml) for pour in pours]
-    weight = len(ratios) + SAME_AS_FORESEEN_POURS
+    ratios = [log(pour.filled_ml / pour.expected_ml) for pour in pours]
+    weight = len(ratios) + PRIOR_POURS
     mean = sum(ratios) / weight
-    scatter = sum((ratio - mean) ** 2 for ratio in ratios) + SAME_AS_FORESEEN_POURS * FILL_SD**2
+    scatter = sum((ratio - mean) ** 2 for ratio in ratios) + PRIOR_POURS * FILL_SD**2
     off_by = FOUR_IN_FIVE_SD * (scatter / weight / weight) ** 0.5
-    return Fill(exp(mean), exp(mean - off_by), exp(mean + off_by), len(ratios))
+    return FillFactor(exp(mean), exp(mean - off_by), exp(mean + off_by), len(ratios))
 
 
-def batches(volumes_ml: Sequence[float], bucket_ml: float, working_minutes: float) -> list[Batch]:
-    """Which moulds are filled from one bucket: as few buckets as first-fit of the largest first finds.
+def bucket_batches(
+    volumes_ml: Sequence[float], bucket_ml: float, working_minutes: float
+) -> list[Batch]:
+    """Divide moulds among buckets by first-fit decreasing.
 
-    A bucket takes `bucket_ml`, and only as many moulds as can be filled while it can be poured: about a
-    minute and a half each after three of soaking and stirring (common practice, no source). A mould that
-    takes more than a bucket has buckets of its own, mixed one right after the other.
+    A bucket holds `bucket_ml`, and fills only as many moulds as its working time allows: about a minute and a half each
+    after three of soaking and stirring (common practice, no source). A mould larger than a bucket gets buckets of its
+    own, mixed one right after the other. Raises ValueError unless bucket and time are above zero.
     """
     if not (bucket_ml > 0 and working_minutes > 0):
         raise ValueError("A bucket and its working time must be above zero.")
@@ -241,31 +243,26 @@ def batches(volumes_ml: Sequence[float], bucket_ml: float, working_minutes: floa
 def setting_heat_c(
     consistency: float, purity: float = 1.0, start_c: float = 20.0
 ) -> tuple[float, float]:
-    """The band in which the slurry gets warm as it sets, in °C: a thin slab in cool clay to the middle of a bucket.
+    """Peak temperature of setting slurry in °C, from a thin slab in cool clay to the middle of a bucket.
 
-    The heat of hydration, 17.2 to 19.3 kJ per mole of hemihydrate [mem], warms gypsum (1.09 J/gK) and the
-    water left (4.18 J/gK): some 36 K where none gets away, so bulk plaster reaches about 60 °C [src]. A thin
-    slab is taken to keep two fifths of it (no source).
+    The heat of hydration, 17.2 to 19.3 kJ per mole of hemihydrate [mem], warms gypsum (1.09 J/gK) and the water left
+    (4.18 J/gK): some 36 K without losses, so bulk plaster reaches about 60 °C [src]. A thin slab is assumed to keep two
+    fifths of it (no source).
     """
     _check(consistency, purity)
     moles = purity / 1.45149  # of 100 g
     bound_g = WATER_BOUND_G_PER_100_G * purity
     takes_j_per_k = 1.09 * (100 + bound_g) + 4.18 * max(consistency - bound_g, 0.0)
     return (
-        start_c + SLAB_KEEPS * moles * 17_200 / takes_j_per_k,
+        start_c + SLAB_HEAT_SHARE * moles * 17_200 / takes_j_per_k,
         start_c + moles * 19_300 / takes_j_per_k,
     )
 
 
-def shrunk_mm(length_mm: float, percent: float) -> float:
-    """A print's length after its clay dried: 60 mm at 5 % is 57 mm."""
-    return length_mm * (1 - percent / 100)
-
-
 def _check(consistency: float, purity: float) -> None:
-    if not LEAST_CONSISTENCY <= consistency <= MOST_CONSISTENCY:
+    if not MIN_CONSISTENCY <= consistency <= MAX_CONSISTENCY:
         raise ValueError(
             "The consistency must lie between 20 and 120 parts of water to 100 of plaster."
         )
-    if not LEAST_PURITY <= purity <= 1:
+    if not MIN_PURITY <= purity <= 1:
         raise ValueError("The purity of the powder must lie between 0.5 and 1.")

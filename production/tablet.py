@@ -6,7 +6,7 @@ from typing import cast
 
 from bookings import ages, slots
 from bookings.models import Impression, Sitting
-from bookings.tablet_pack import to_take
+from bookings.tablet_pack import sittings_to_pack
 from production import sizes
 from production.queries import own_sizes
 from studio.models import Limb, Unit
@@ -22,17 +22,19 @@ def sizes_part(unit: Unit, now: datetime) -> dict[str, dict[str, int]]:
     own = own_sizes(unit)
     return {
         str(impression.pk): _in_whole_mm(_expected(impression, sitting, own))
-        for sitting in to_take(unit, now)
+        for sitting in sittings_to_pack(unit, now)
         for impression in sitting.impressions.all()
     }
 
 
-def _expected(impression: Impression, sitting: Sitting, own: Mapping[str, sizes.Own]) -> sizes.Size:
+def _expected(
+    impression: Impression, sitting: Sitting, own: Mapping[str, sizes.Calibration]
+) -> sizes.Size:
     child = impression.piece.child
     day = slots.local_day(sitting.starts_at, sitting.unit.time_zone)
     days = ages.corrected_days(child.born_on, child.due_on, day)
     kind = cast("sizes.Limb", Limb(impression.piece.limb).kind)
-    return sizes.expected_length(kind, sizes.months_of(max(days, 0)), own[kind])
+    return sizes.expected_length(kind, sizes.age_in_months(max(days, 0)), own[kind])
 
 
 def _in_whole_mm(size: sizes.Size) -> dict[str, int]:

@@ -11,7 +11,8 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from production import actions, drying, queries, sheet, wording
+from production import actions, queries, sheet, wording
+from production.drying.warnings import room_warnings
 from production.forms import (
     BagForm,
     PlaceForm,
@@ -93,7 +94,7 @@ def rack(request: StudioRequest) -> HttpResponse:
     context = {
         "bench": queries.bench(request.unit, now),
         "air": (air := queries.room_now(request.unit, now)),
-        "warnings": drying.of_room(air.room),
+        "warnings": room_warnings(air.room),
         "now": now,
     }
     return render(request, "production/rack.html", context)
@@ -193,7 +194,7 @@ def spoil_piece(request: StudioRequest, pk: int) -> HttpResponse:
 @require_POST
 def start_framing(request: StudioRequest, reference: str) -> HttpResponse:
     job = _job(request, reference)
-    facts = StartFramingForm(request.POST).pressed()
+    facts = StartFramingForm(request.POST).validated()
     actions.start_framing(job, **facts, by=request.user, at=timezone.now())
     messages.success(request, f"{job.first_names}: the frame is begun, its rack places are free.")
     return redirect(f"{reverse('production:bench')}#frame-{job.reference}")
@@ -202,7 +203,9 @@ def start_framing(request: StudioRequest, reference: str) -> HttpResponse:
 @require_POST
 def tick_frame(request: StudioRequest, reference: str) -> HttpResponse:
     job = _job(request, reference)
-    actions.tick_frame(job, **TickForm(request.POST).pressed(), by=request.user, at=timezone.now())
+    actions.tick_frame(
+        job, **TickForm(request.POST).validated(), by=request.user, at=timezone.now()
+    )
     if not request.htmx:
         return redirect(f"{reverse('production:bench')}#frame-{job.reference}")
     framed = queries.frame_now(job)
@@ -213,7 +216,7 @@ def tick_frame(request: StudioRequest, reference: str) -> HttpResponse:
 @require_POST
 def make_ready(request: StudioRequest, reference: str) -> HttpResponse:
     job = _job(request, reference)
-    facts = StageForm(request.POST).pressed()
+    facts = StageForm(request.POST).validated()
     actions.make_ready(job, **facts, by=request.user, at=timezone.now())
     messages.success(request, f"{job.first_names}: ready to go home.")
     return redirect("production:bench")

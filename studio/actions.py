@@ -179,7 +179,9 @@ def open_job(
 
 
 def _unused_reference() -> str:
-    while Job.objects.filter(reference=(drawn := references.draw(secrets.choice))).exists():
+    while Job.objects.filter(
+        reference=(drawn := references.new_reference(secrets.choice))
+    ).exists():
         pass
     return drawn
 

@@ -1,4 +1,4 @@
-"""System checks of the settings, each with an id and what to do."""
+"""Django system checks of the database settings, each with an id and a hint."""
 
 from collections.abc import Sequence
 from typing import Any
@@ -8,17 +8,17 @@ from django.core import checks
 from django.core.checks import CheckMessage, Error, Tags, register
 from django.db import connection
 
-# 3.51.3 mended a rare corruption of databases in write-ahead mode.
-SOUND_SQLITE = (3, 51, 3)
+# 3.51.3 fixed a rare corruption of databases in write-ahead mode.
+MIN_SQLITE = (3, 51, 3)
 
 
 @register(Tags.database)
-def sqlite_keeps_its_word(
+def check_sqlite_durability(
     app_configs: Sequence[AppConfig] | None = None,
     databases: Sequence[str] | None = None,
     **_kwargs: Any,
 ) -> list[CheckMessage]:
-    """The embedded database must not lose a write that a tablet was told is safe."""
+    """Check that SQLite cannot lose a write that has been confirmed to a tablet."""
     if not databases or connection.vendor != "sqlite":
         return []
     found: list[CheckMessage] = []
@@ -29,7 +29,7 @@ def sqlite_keeps_its_word(
         for name in ("journal_mode", "synchronous"):
             cursor.execute(f"PRAGMA {name}")
             pragmas[name] = str(cursor.fetchone()[0]).lower()
-    if tuple(int(part) for part in version.split(".")) < SOUND_SQLITE:
+    if tuple(int(part) for part in version.split(".")) < MIN_SQLITE:
         found.append(
             checks.Warning(
                 f"SQLite {version} has the write-ahead-log reset bug.",

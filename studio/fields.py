@@ -1,4 +1,4 @@
-"""Fields of forms that every room uses."""
+"""Form fields shared by all rooms."""
 
 from decimal import Decimal
 from typing import Any
@@ -10,7 +10,7 @@ from studio import money
 
 
 class MoneyField(forms.CharField):
-    """An amount as people write it, "85" or "£85.00"; its value is minor units."""
+    """A field for an amount of money such as "85" or "£85.00"; its value is in minor units."""
 
     def __init__(self, *, currency: str, label: str, **kwargs: Any) -> None:
         self.currency = currency

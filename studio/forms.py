@@ -1,4 +1,4 @@
-"""The base of every form: comes back filled, says what to do, carries the client's key."""
+"""Base classes of all forms (errors, idempotency key, version) and the forms of the site itself."""
 
 import uuid
 from datetime import date
@@ -14,17 +14,17 @@ from studio.stages import Refused, Stage
 
 
 class HiddenInput(forms.HiddenInput):
-    """Hidden fields carry no id: nothing points at them, and several forms share one page."""
+    """Hidden input without an id: several forms on one page would repeat it."""
 
     def __init__(self) -> None:
         super().__init__(attrs={"id": False})
 
 
 class StudioForm(forms.Form):
-    """A form whose refusals by an action read like any other error of it."""
+    """A form that shows the refusal of an action like its own errors."""
 
     def full_clean(self) -> None:
-        """Ask for what is missing in plain words, where a field has none of its own."""
+        """Replace Django's message for a missing value by a plainer one, unless the field has its own."""
         usual = forms.Field.default_error_messages["required"]
         for field in self.fields.values():
             if field.error_messages.get("required") == usual:
@@ -32,24 +32,24 @@ class StudioForm(forms.Form):
         super().full_clean()
 
     def refuse(self, refusal: Refused) -> None:
-        """Show what an action answered as errors of the whole form."""
+        """Show the reasons of a refusal as errors of the whole form."""
         for reason in refusal.reasons:
             self.add_error(None, reason)
 
     @property
     def reasons(self) -> list[str]:
-        """Every error as a sentence, for a press that has no fields to show them at."""
+        """All errors as sentences, for a button without visible fields."""
         return [str(error) for errors in self.errors.values() for error in errors]
 
-    def pressed(self) -> dict[str, Any]:
-        """What a press sent; ActionRefused for one that was tampered with or came from an old page."""
+    def validated(self) -> dict[str, Any]:
+        """Cleaned data of a button's form. Raises ActionRefused if it was tampered with or the page is outdated."""
         if not self.is_valid():
             raise ActionRefused(*self.reasons)
         return self.cleaned_data
 
 
 class KeyedForm(StudioForm):
-    """A form that writes once however often it is sent: `key` is made when the page is."""
+    """A form with an idempotency key, made when the page is: submitted twice, it writes once."""
 
     key = forms.UUIDField(
         widget=HiddenInput,
@@ -65,7 +65,7 @@ class KeyedForm(StudioForm):
 
 
 class StageForm(KeyedForm):
-    """A press that depends on the stage the person was looking at."""
+    """A form with the stage that the person saw."""
 
     seen = forms.TypedChoiceField(choices=Stage.choices, coerce=Stage, widget=HiddenInput)
 
@@ -78,19 +78,19 @@ class DateInput(forms.DateInput):
 
 
 class EditForm(StudioForm):
-    """A form for a row that carries a version, so that the second of two people is told."""
+    """A form for a row with a version, so that the second of two editors is warned."""
 
     version = forms.IntegerField(widget=HiddenInput, initial=1)
 
     @property
     def facts(self) -> dict[str, Any]:
-        """What the person wrote, under the names of the row's fields."""
+        """Cleaned data by the names of the row's fields, without the version."""
         return {name: value for name, value in self.cleaned_data.items() if name != "version"}
 
-    def tell(self, edited: EditedMeanwhile) -> list[dict[str, Any]]:
-        """Refuse, keep what was written, and return what stands now beside it.
+    def show_conflict(self, edited: EditedMeanwhile) -> list[dict[str, Any]]:
+        """Show an edit conflict, keep the input, and return the fields that differ, with both values.
 
-        Sending the form again then means: mine, having seen theirs.
+        The form then carries the current version: submitting it again overwrites knowingly.
         """
         self.refuse(edited)
         self.data = {

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from django.urls import reverse
 
 from studio.stages import Stage
-from studio.units import together
+from studio.units import join_names
 
 if TYPE_CHECKING:
     from django.db.models import QuerySet
@@ -51,6 +51,6 @@ def read_heads(rows: Iterable[list[Any]]) -> list[Head]:
     for _, lot in groupby(rows, key=lambda row: row[0]):
         pieces = list(lot)
         _, reference, family, stage, promised_on, *_ = pieces[0]
-        names = together(name for *_, left_off_at, name in pieces if name and not left_off_at)
+        names = join_names(name for *_, left_off_at, name in pieces if name and not left_off_at)
         found.append(Head(reference, family, names, stage, promised_on))
     return found

@@ -1,4 +1,4 @@
-"""Puts the person's unit on the request, and turns a refusal into a page that explains itself."""
+"""Middleware: the user's unit and role on the request, refusals as pages, and the first run."""
 
 from collections.abc import Callable
 from typing import Any
@@ -15,10 +15,10 @@ from studio.stages import Refused
 
 
 class UnitMiddleware:
-    """`request.unit`, `.membership` and `.role` for every view behind the log-in, in local time.
+    """Set `request.unit`, `.membership` and `.role` and the unit's time zone for views behind the log-in.
 
-    Views marked `login_not_required` and the admin are left alone. A role that the view does not
-    name gets 403; somebody without a unit too. A `Refused` that a view lets through becomes 409.
+    Answers 403 for a role that the view does not allow and for a user without a unit; views marked `login_not_required`
+    and the admin are not restricted. A `Refused` raised by a view becomes 409.
     """
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
@@ -33,7 +33,7 @@ class UnitMiddleware:
     def process_view(
         self, request: HttpRequest, view: Callable[..., Any], args: Any, kwargs: Any
     ) -> HttpResponseBase | None:
-        # The membership feeds the navigation of public pages too, so it is looked up for all.
+        # Public pages show the navigation to users who are logged in, so this is looked up for all views.
         membership = self._membership(request)
         if membership:
             request.membership = membership  # type: ignore[attr-defined]
@@ -55,7 +55,7 @@ class UnitMiddleware:
         return render(
             request,
             "parts/refused.html" if part else "409.html",
-            {"reasons": exception.reasons, "back": _way_back(request)},
+            {"reasons": exception.reasons, "back": _back_url(request)},
             status=409,
         )
 
@@ -67,14 +67,14 @@ class UnitMiddleware:
 
 
 class FirstRunMiddleware:
-    """While the database holds no unit, every page leads to the one that makes it."""
+    """Redirect every page to the first-run page until the database has a unit."""
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
         self.done = False
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        # Asked until the answer is yes, then never again in this process.
+        # Queried until there is a unit, then never again in this process.
         self.done = self.done or Unit.objects.exists()
         first_run = reverse("studio:first_run")
         if not self.done and not request.path.startswith((first_run, "/static/")):
@@ -86,8 +86,8 @@ def _admin_root() -> str:
     return reverse("admin:index")
 
 
-def _way_back(request: HttpRequest) -> str:
-    """The page to look again: the job's if the address names one, else Today."""
+def _back_url(request: HttpRequest) -> str:
+    """URL to go back to after a refusal: the job's page if the URL names a job, else Today."""
     match = request.resolver_match
     reference = match.kwargs.get("reference") if match else None
     return reverse("studio:job", args=[reference]) if reference else reverse("studio:today")

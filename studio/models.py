@@ -16,7 +16,7 @@ from django.utils import timezone
 from studio import queries, references
 from studio.stages import CLOSED, Stage
 from studio.trader import Trader
-from studio.units import together
+from studio.units import join_names
 from studio.words import told
 
 
@@ -289,7 +289,7 @@ class Job(models.Model):
 
     @property
     def spoken_reference(self) -> str:
-        return references.spoken(self.reference)
+        return references.display(self.reference)
 
     @property
     def is_closed(self) -> bool:
@@ -302,7 +302,7 @@ class Job(models.Model):
     @property
     def first_names(self) -> str:
         """The children on the job, "Ada and Tom"; reads the prefetched pieces if they are there."""
-        return together(p.child.first_name for p in self.pieces.all() if not p.left_off_at)
+        return join_names(p.child.first_name for p in self.pieces.all() if not p.left_off_at)
 
 
 class Piece(models.Model):

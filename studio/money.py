@@ -1,7 +1,7 @@
-"""Money as whole minor units (pence): rounding, sharing, reading and saying it.
+"""Money as whole minor units (pence): rounding, splitting, parsing and formatting.
 
-One rule of rounding everywhere: half up, away from zero, once (a retailer must not round VAT
-down: HMRC VATREC12020). Python and Babel round half to even, so nothing here leaves it to them.
+One rule of rounding everywhere: half up, away from zero, once (a retailer must not round VAT down: HMRC VATREC12020).
+Python and Babel round half to even, so rounding is never left to them.
 """
 
 import re
@@ -19,24 +19,24 @@ _AMOUNT = re.compile(rf"(?P<whole>{_IN_THOUSANDS}|{_PLAIN})(?:\.(?P<part>[0-9]+)
 
 
 def round_half_up(value: Decimal) -> int:
-    """The nearest whole number; halves go away from zero, so that a credit mirrors its invoice."""
+    """Round to the nearest whole number, halves away from zero, so that a credit mirrors its invoice."""
     return int(value.to_integral_value(ROUND_HALF_UP))
 
 
-def say(minor: int, currency: str) -> str:
-    """`8500, "GBP"` as people read it: "£85.00"; "-£5.00" below zero."""
+def display(minor: int, currency: str) -> str:
+    """Format an amount for display: `8500, "GBP"` is "£85.00", a negative one "-£5.00"."""
     amount = Decimal(minor).scaleb(-get_currency_precision(currency))
     return format_currency(amount, currency, locale=LOCALE)
 
 
 def parse(text: str, currency: str) -> int:
-    """Minor units of what a person typed: "85", "85.00", "£85.00", "1,250.5".
+    """Parse an amount to minor units: "85", "85.00", "£85.00", "1,250.5".
 
     A comma may only group thousands: "85,00" is refused rather than read as 8500.
     Raises ValueError with a sentence that says what to type.
     """
     symbol = get_currency_symbol(currency, locale=LOCALE)
-    example = say(8500 if get_currency_precision(currency) else 85, currency)
+    example = display(8500 if get_currency_precision(currency) else 85, currency)
     bare = _without_currency(text, symbol, currency)
     if bare.startswith(("-", "\N{MINUS SIGN}")):
         raise ValueError("An amount cannot be below zero.")
@@ -49,8 +49,8 @@ def parse(text: str, currency: str) -> int:
 def share(total: int, weights: Sequence[int]) -> list[int]:
     """Split `total` by `weights` so that the parts add up to it exactly.
 
-    Largest remainder; of equal remainders the earlier takes the odd unit. A negative total
-    mirrors the positive one. Raises ValueError for no weight, a negative one, or all zero.
+    Largest remainder method; of equal remainders the earlier part gets the odd unit. A negative total mirrors the
+    positive one. Raises ValueError for no weights, a negative one, or a sum of zero.
     """
     if any(weight < 0 for weight in weights):
         raise ValueError("A share cannot have a weight below zero.")
@@ -67,9 +67,9 @@ def share(total: int, weights: Sequence[int]) -> list[int]:
 
 
 def vat_inside(gross: int, percent: Decimal) -> int:
-    """The VAT that a price including it holds, half up to the minor unit (HMRC VATREC12020).
+    """VAT contained in a gross price, rounded half up to the minor unit (HMRC VATREC12020).
 
-    `gross` and the result in minor units, `percent` such as Decimal("20").
+    `gross` and the result in minor units, `percent` such as Decimal("20"). Raises ValueError for a negative rate.
     """
     if percent < 0:
         raise ValueError("A rate of VAT cannot be below zero.")
@@ -93,5 +93,5 @@ def _minor(whole: str, part: str, currency: str) -> int:
         raise ValueError(f"An amount in {currency} has {allowed}.")
     digits = (whole + part.ljust(decimals, "0")).lstrip("0") or "0"
     if len(digits) > len(str(LARGEST_MINOR)) or int(digits) > LARGEST_MINOR:
-        raise ValueError(f"That is more than {say(LARGEST_MINOR, currency)}: check the amount.")
+        raise ValueError(f"That is more than {display(LARGEST_MINOR, currency)}: check the amount.")
     return int(digits)

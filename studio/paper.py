@@ -1,6 +1,6 @@
-"""Paper: a template of templates/paper/ written as a PDF, the same bytes for the same facts.
+"""PDF from templates in templates/paper/, reproducible: the same context gives the same bytes.
 
-A page of A4 takes about 0.2 s once WeasyPrint is loaded: many pages are the worker's job.
+A page of A4 takes about 0.2 s once WeasyPrint is loaded: leave many pages to the worker.
 """
 
 import atexit
@@ -25,7 +25,7 @@ Finisher = Callable[[Any, Any], None]
 
 _RDF = "http://www.w3.org/1999/02/22-rdf-syntax-ns#"
 _EXTENSION = "http://www.aiim.org/pdfa/ns/extension/"
-# An archive PDF must describe every schema that PDF/A does not know; PDF/UA's mark is one.
+# PDF/A requires a description of every metadata schema that it does not define, such as that of PDF/UA.
 _ALSO_PDF_UA = b"""
 <rdf:RDF xmlns:rdf="http://www.w3.org/1999/02/22-rdf-syntax-ns#"
   xmlns:pdfuaid="http://www.aiim.org/pdfua/ns/id/"
@@ -51,7 +51,7 @@ _all_fonts: "WeakSet[_Fonts]" = WeakSet()
 
 
 class PaperBroken(Exception):
-    """A template of ours asks for a file that is not ours or not there: a fault to be mended."""
+    """A template refers to a file that does not exist or is not in our static folder: a programming error."""
 
 
 def pdf(
@@ -63,22 +63,19 @@ def pdf(
     xmp: Sequence[bytes] = (),
     finisher: Finisher | None = None,
 ) -> bytes:
-    """The filled template as a tagged PDF.
+    """Render a template as a tagged PDF.
 
-    `variant` is "pdf/ua-1" for what is printed and read, "pdf/a-3a" for what is kept: that one
-    says that it is PDF/UA-1 too, and carries `attachments` (weasyprint.Attachment) and `xmp`
-    (whole `<rdf:RDF>` elements, merged into the document's own). `finisher(document, pydyf_pdf)`
-    runs last. No date and no random number goes in: the same facts give the same bytes; a template
-    that wants its date in the file says it in `<meta name="dcterms.created">`.
-    Raises PaperBroken where the template asks for a file that is not ours or not there.
+    `variant` is "pdf/ua-1" for printing and reading, "pdf/a-3a" for archiving: the latter is marked as PDF/UA-1 too, and
+    carries `attachments` (weasyprint.Attachment) and `xmp` (whole `<rdf:RDF>` elements, merged into the document's).
+    `finisher(document, pydyf_pdf)` runs last. No date is added: a template sets `<meta name="dcterms.created">` if wanted.
+    Raises PaperBroken if the template refers to a file outside of our static folder or to one that does not exist.
     """
     from weasyprint.urls import FatalURLFetchingError  # noqa: PLC0415 - loading it takes a second
 
     html = render_to_string(template, context)
-    archive = variant.startswith("pdf/a")
 
     def finish(document: Any, file: Any) -> None:
-        if archive:
+        if variant.startswith("pdf/a"):
             _merge_metadata(file, [_ALSO_PDF_UA, *xmp])
             _list_attachments_once(file)
         if finisher:
@@ -94,29 +91,34 @@ def pdf(
             font_config=_fonts(),
             dpi=150,
         )
-    except FatalURLFetchingError as lost:
-        # WeasyPrint's is no Exception: it would pass every handler of the site.
+    except (
+        FatalURLFetchingError
+    ) as lost:  # not an Exception: it would pass every handler of the site
         raise PaperBroken(str(lost)) from lost
     return written
 
 
 def document(template: str, context: dict[str, Any]) -> "HTML":
-    """The filled template, ready for `.write_pdf()` or `.render()`: see `pdf` for the usual way."""
+    """Render a template to a WeasyPrint document, for `.write_pdf()` or `.render()`. Usually `pdf` is enough."""
     return _html(render_to_string(template, context))
 
 
 def _html(filled: str) -> "HTML":
-    """It can open files of our own static folder ("css/paper.css") and data: addresses, nothing
-    else: a photo is put in as data, so no path or address that a person typed is ever followed.
+    """Create the document; it may load only files of our static folder ("css/paper.css") and data: URLs.
+
+    Photographs are embedded as data, so that no path or URL that a person has typed is ever opened.
     """
     from weasyprint import HTML  # noqa: PLC0415 - see above
 
-    return HTML(string=filled, base_url=f"{_static().as_uri()}/", url_fetcher=_own_files_only())
+    return HTML(
+        string=filled, base_url=f"{_static().as_uri()}/", url_fetcher=_static_files_fetcher()
+    )
 
 
 def _fonts() -> Any:
-    """The fonts of this thread, read once: one set a document would stay in memory for good (a quarter
-    of a megabyte each), and Pango's are not for several threads.
+    """Font configuration of this thread, loaded once.
+
+    A new one per document would leak (a quarter of a megabyte each), and Pango's cannot be shared between threads.
     """
     if not hasattr(_of_thread, "fonts"):
         _of_thread.fonts = _Fonts()
@@ -132,10 +134,8 @@ class _Fonts:
 
 
 @atexit.register
-def _let_fonts_go() -> None:
-    """While modules still stand: fonts remove their folder as they go, by a function that an ending
-    interpreter has taken away already.
-    """
+def _release_fonts() -> None:
+    """Release fonts before the interpreter shuts down: their cleanup calls a function that is gone later."""
     for fonts in list(_all_fonts):
         fonts.read = None
 
@@ -145,7 +145,7 @@ def _static() -> Path:
 
 
 @cache
-def _own_files_only() -> Any:
+def _static_files_fetcher() -> Any:
     from weasyprint.urls import URLFetcher  # noqa: PLC0415 - see above
 
     class OwnFilesOnly(URLFetcher):  # type: ignore[misc]  # WeasyPrint is untyped
@@ -156,20 +156,20 @@ def _own_files_only() -> Any:
                 raise ValueError(f"Paper opens only our own static files, not {url}")
             return super().fetch(url, headers)
 
-    # A sheet without its own style is no sheet: fail instead of printing it bare.
+    # Fail if a style sheet is missing, instead of printing without it.
     return OwnFilesOnly(
         allowed_protocols=("file", "data"), allow_redirects=False, fail_on_errors=True
     )
 
 
 def _merge_metadata(file: Any, more: Sequence[bytes]) -> None:
-    """One `rdf:RDF` with one list of extension schemas: WeasyPrint would write a second beside its own."""
+    """Merge metadata into one `rdf:RDF` with one list of extension schemas; WeasyPrint would write a second one."""
     stream = file.objects[int(file.catalog["Metadata"].split()[0])]
     head, found, tail = _split_packet(stream.stream[0])
-    rdf = _parsed(found)
+    rdf = _parse_rdf(found)
     schemas: ET.Element | None = None
     for text in more:
-        for description in _parsed(text):
+        for description in _parse_rdf(text):
             bag = description.find(f"{{{_EXTENSION}}}schemas/{{{_RDF}}}Bag")
             if bag is None:
                 rdf.append(description)
@@ -181,8 +181,8 @@ def _merge_metadata(file: Any, more: Sequence[bytes]) -> None:
     stream.stream = [head + ET.tostring(rdf) + tail]
 
 
-def _parsed(rdf: bytes) -> ET.Element:
-    """Our own or WeasyPrint's; its prefixes are kept, because PDF/A wants the usual ones."""
+def _parse_rdf(rdf: bytes) -> ET.Element:
+    """Parse RDF of ours or of WeasyPrint, keeping its prefixes: PDF/A expects the usual ones."""
     for _, (prefix, address) in ET.iterparse(BytesIO(rdf), ["start-ns"]):  # noqa: S314
         ET.register_namespace(prefix, address)
     return ET.fromstring(rdf)  # noqa: S314
@@ -195,6 +195,6 @@ def _split_packet(packet: bytes) -> tuple[bytes, bytes, bytes]:
 
 
 def _list_attachments_once(file: Any) -> None:
-    """WeasyPrint names each attachment twice among the associated files."""
+    """Remove the duplicates that WeasyPrint lists among the associated files."""
     if "AF" in file.catalog:
         file.catalog["AF"][:] = list(dict.fromkeys(file.catalog["AF"]))

@@ -1,7 +1,6 @@
-"""Where photographs are kept: a folder of this machine, or a bucket of object storage. Pure.
+"""Storage of photographs: a folder of this machine, or a private bucket of object storage. Pure.
 
-Neither has a public address: whoever sees a photograph gets it from a view, which asks for
-permission first.
+Neither has a public address: photographs are served by views that check permission first.
 """
 
 from typing import Any
@@ -11,11 +10,11 @@ _ASKED = {"endpoint": "endpoint_url", "region": "region_name"}
 _EXAMPLE = "s3://caststead-photos/ashmouth?endpoint=https://objects.example.com&region=eu-west-2"
 
 
-def storage_of(address: str) -> dict[str, Any]:
-    """The entry of STORAGES for CASTSTEAD_PHOTOS: "" for the folder CASTSTEAD_MEDIA, else a bucket.
+def photo_storage(address: str) -> dict[str, Any]:
+    """Build the STORAGES entry for CASTSTEAD_PHOTOS: "" is the folder CASTSTEAD_MEDIA, else a bucket address.
 
-    Keys are not part of the address: the storage's client reads AWS_ACCESS_KEY_ID and
-    AWS_SECRET_ACCESS_KEY itself. Raises ValueError with a sentence for an address of another form.
+    Keys are not part of the address: the storage client reads AWS_ACCESS_KEY_ID and AWS_SECRET_ACCESS_KEY.
+    Raises ValueError with a sentence for an address that is not understood.
     """
     if not address:
         return {"BACKEND": "django.core.files.storage.FileSystemStorage"}

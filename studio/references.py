@@ -1,8 +1,7 @@
-"""Job references that can be read out over the phone: seven symbols and a check symbol.
+"""Job references for reading out over the phone: seven random symbols and a check symbol.
 
-Crockford's base 32 (no I, L, O, U) with his modulo-37 check symbol. Five of its 37 check symbols
-are no ordinary letter or digit (* ~ $ = U): such a draw is thrown away and drawn again, so every
-reference is eight ordinary symbols. Stored "CY8YEGPH", said "CY8Y-EGPH".
+Crockford's base 32 (no I, L, O, U) with his modulo-37 check symbol. Five of the 37 check symbols are not ordinary letters
+or digits (* ~ $ = U): references with one of these are drawn again. Stored "CY8YEGPH", displayed "CY8Y-EGPH".
 """
 
 from collections.abc import Callable
@@ -18,8 +17,8 @@ _READ_AS = str.maketrans(
 )
 
 
-def draw(choose: Callable[[str], str]) -> str:
-    """A fresh reference. `choose` picks one symbol of a string: pass `secrets.choice`."""
+def new_reference(choose: Callable[[str], str]) -> str:
+    """Draw a new random reference. `choose` picks one symbol of a string: pass `secrets.choice`."""
     while True:
         body = "".join(choose(SYMBOLS) for _ in range(BODY_LENGTH))
         check = check_symbol(body)
@@ -27,10 +26,10 @@ def draw(choose: Callable[[str], str]) -> str:
             return body + check
 
 
-def tidy(text: str) -> str:
-    """The stored form of what a person typed or heard: any case, spaces, hyphens, I and L for 1, O for 0.
+def normalise(text: str) -> str:
+    """Convert an input to the stored form: any case, spaces, hyphens, I and L for 1, O for 0.
 
-    Raises ValueError with a sentence where it cannot be a reference of ours.
+    Raises ValueError with a sentence for a wrong length, symbol or check symbol.
     """
     reference = text.upper().translate(_READ_AS)
     if len(reference) != LENGTH:
@@ -42,13 +41,13 @@ def tidy(text: str) -> str:
     return reference
 
 
-def spoken(reference: str) -> str:
-    """A stored reference as it is printed and said: "CY8Y-EGPH"."""
+def display(reference: str) -> str:
+    """Format a stored reference for display: "CY8Y-EGPH"."""
     return f"{reference[:_HALF]}-{reference[_HALF:]}"
 
 
 def check_symbol(body: str) -> str:
-    """The check symbol of base-32 symbols: their number modulo 37. "16J" (1234) has "D".
+    """Compute the check symbol of base-32 symbols: their number modulo 37. "16J" (1234) has "D".
 
     It may be one of * ~ $ = U. Raises ValueError for a symbol outside the alphabet.
     """

@@ -4,15 +4,15 @@ SECRET_KEY       required unless DEBUG is on
 DEBUG            false
 ALLOWED_HOSTS    comma-separated host names; empty
 CASTSTEAD_HTTPS  true: cookies only over https, HSTS, redirect; `bin/start` turns it off on loopback
-CASTSTEAD_BEHIND_PROXY  false: whether a proxy in front sets X-Forwarded-Proto and is to be believed
+CASTSTEAD_BEHIND_PROXY  false: whether to trust the X-Forwarded-Proto header of a proxy in front
 DATABASE_URL     sqlite file in var/ by default; postgres://… for several web processes
 CASTSTEAD_MEDIA  folder of the private photographs and issued papers
 CASTSTEAD_PHOTOS where photographs are kept: CASTSTEAD_MEDIA by default, or a private bucket of
                  object storage, s3://bucket/folder?endpoint=https://…&region=…, whose keys are
                  read from AWS_ACCESS_KEY_ID and AWS_SECRET_ACCESS_KEY
 CASTSTEAD_STATIC folder that `collectstatic` fills
-CASTSTEAD_WORK_ATTEMPTS   how often long work that broke off is tried; 3
-CASTSTEAD_WORK_PATIENCE_S seconds after which work on another machine is taken for lost; 900
+CASTSTEAD_WORK_ATTEMPTS   number of attempts at background work; 3
+CASTSTEAD_WORK_PATIENCE_S seconds after which work on another machine is taken for abandoned; 900
 """
 
 import sys
@@ -25,15 +25,15 @@ from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 from environs import Env
 
-from studio.private_files import storage_of
+from studio.private_files import photo_storage
 
 try:
-    # Debian 12's own SQLite has the rare WAL-reset corruption bug (mended in 3.51.3).
+    # Debian 12's own SQLite has the rare WAL-reset corruption bug (fixed in 3.51.3).
     import pysqlite3
 
     sys.modules["sqlite3"] = pysqlite3
     sys.modules["sqlite3.dbapi2"] = pysqlite3.dbapi2
-except ImportError:  # studio.checks says what that means
+except ImportError:  # studio.checks warns of the consequences
     pass
 
 # ModelForm["Family"] and ModelAdmin[Job] are types to mypy; this lets Django run them too.
@@ -120,8 +120,8 @@ DATABASES: dict[str, dict[str, Any]] = {
     )
 }
 if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
-    # Measured: IMMEDIATE ends "database is locked"; WAL with FULL loses no acknowledged write
-    # when the power goes, and a tablet deletes its copy on our word.
+    # Measured: IMMEDIATE prevents "database is locked"; WAL with FULL loses no confirmed write in a power
+    # failure, and a tablet deletes its copy once a write is confirmed.
     DATABASES["default"] |= {
         "OPTIONS": {
             "transaction_mode": "IMMEDIATE",
@@ -141,7 +141,7 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
 else:
     DATABASES["default"] |= {"OPTIONS": {"pool": {"min_size": 1, "max_size": 8}}, "CONN_MAX_AGE": 0}
 
-# Long work waits in the same database: asked for in a transaction that fails, it is never done.
+# The queue is in the same database: work enqueued in a transaction that is rolled back never runs.
 TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend", "QUEUES": ["default"]}}
 WORK_ATTEMPTS: int = env.int("CASTSTEAD_WORK_ATTEMPTS", 3)
 WORK_PATIENCE_S: int = env.int("CASTSTEAD_WORK_PATIENCE_S", 900)
@@ -171,10 +171,10 @@ DATE_INPUT_FORMATS = ["%Y-%m-%d", "%d/%m/%Y"]
 STATIC_URL = "static/"
 STATIC_ROOT = env.path("CASTSTEAD_STATIC", VAR_DIR / "static")
 STATICFILES_DIRS = [BASE_DIR / "static"]
-# Private: nothing serves this folder; views hand files out after asking for permission.
+# Private: this folder is not served; views hand out its files after checking permission.
 MEDIA_ROOT = env.path("CASTSTEAD_MEDIA", VAR_DIR / "media")
 try:
-    PHOTOS = storage_of(env.str("CASTSTEAD_PHOTOS", ""))
+    PHOTOS = photo_storage(env.str("CASTSTEAD_PHOTOS", ""))
 except ValueError as misread:
     raise ImproperlyConfigured(str(misread)) from None
 STORAGES = {
@@ -222,6 +222,6 @@ LOGGING = {
     "disable_existing_loggers": False,
     "handlers": {"console": {"class": "logging.StreamHandler"}},
     "root": {"handlers": ["console"], "level": "INFO"},
-    # The printer names every rule of the screen's CSS that it leaves out.
+    # WeasyPrint logs every CSS rule for screens that it ignores.
     "loggers": {"weasyprint": {"level": "ERROR"}, "fontTools": {"level": "ERROR"}},
 }

@@ -1,4 +1,4 @@
-"""Taking in what a tablet says: each entry once, each in a transaction of its own."""
+"""Storing the entries of a tablet: each once, each in a transaction of its own."""
 
 import json
 import logging
@@ -23,51 +23,55 @@ State, Choice = TabletEntry.State, TabletEntry.Choice
 def keep_entries(
     unit: Unit, *, entries: Iterable[Entry], by: User, at: datetime
 ) -> list[TabletEntry]:
-    """Take in a tablet's entries in their order; one that is refused holds up none of the others.
+    """Process and store entries in their order; a refused one does not stop the others.
 
-    A key that came before is the earlier row; with other content it is a conflict beside it.
+    A known key returns the earlier row; with different content it is stored beside it as a conflict.
     """
     return [keep_entry(unit, entry=entry, by=by, at=at) for entry in entries]
 
 
 @transaction.atomic
 def keep_entry(unit: Unit, *, entry: Entry, by: User, at: datetime) -> TabletEntry:
-    """Take in one entry; `at` is when it arrived. Never raises a Refused: that is its answer."""
+    """Process and store one entry that arrived at `at`. A refusal is stored as its answer, never raised."""
     unit = lock_unit(unit)
     if earlier := unit.tablet_entries.filter(key=entry.key).first():
-        return earlier if _says(earlier, entry) else _keep_beside(unit, earlier, entry, by, at)
+        return (
+            earlier
+            if _same_content(earlier, entry)
+            else _record_key_conflict(unit, earlier, entry, by, at)
+        )
     if unit.tablet_entries.filter(device=entry.device, seq=entry.seq).exists():
         entry = replace(entry, seq=None)
-    row = _row(unit, entry, _answer(unit, entry, by=by), by=by, at=at)
+    row = _create_row(unit, entry, _answer(unit, entry, by=by), by=by, at=at)
     _settle_earlier(row, by=by, at=at)
     return row
 
 
 @transaction.atomic
-def note_entry(unit: Unit, *, entry: Entry, by: User, at: datetime) -> TabletEntry:
-    """Note something that was taken in by other means, as a photograph is; twice is once."""
+def record_other_entry(unit: Unit, *, entry: Entry, by: User, at: datetime) -> TabletEntry:
+    """Store an entry that was processed elsewhere, such as a photograph; the same key twice is one row."""
     unit = lock_unit(unit)
     if earlier := unit.tablet_entries.filter(key=entry.key).first():
         return earlier
-    return _row(unit, entry, Answer(), by=by, at=at)
+    return _create_row(unit, entry, Answer(), by=by, at=at)
 
 
 @transaction.atomic
 def settle_entry(
     row: TabletEntry, *, choice: str, seen: int | None = None, by: User, at: datetime
 ) -> TabletEntry:
-    """Choose about an entry that was refused or said otherwise by somebody else.
+    """Resolve an entry that was refused or is in conflict.
 
-    “theirs” leaves what stands; “mine” takes the entry in, as by somebody who has seen version
-    `seen`, and may be refused or find another conflict: then it goes on waiting. Twice is once.
+    “theirs” keeps the current row; “mine” processes the entry as by somebody who has seen version `seen`: if that is
+    refused or meets another conflict, the entry goes on waiting. A settled entry is returned unchanged.
     """
     unit = lock_unit(row.unit)
     row = unit.tablet_entries.get(pk=row.pk)
     if not row.waits:
         return row
     if choice == Choice.MINE:
-        answer = _again(unit, row, seen, by)
-        _tell(row, answer)
+        answer = _retry(unit, row, seen, by)
+        _apply_answer(row, answer)
         if answer.state != State.KEPT:
             row.save()
             return row
@@ -77,7 +81,7 @@ def settle_entry(
 
 
 def _answer(unit: Unit, entry: Entry, *, by: User) -> Answer:
-    """What the kind's own function answers, in a savepoint: nothing is left of a refusal."""
+    """Process the entry by the function of its kind, in a savepoint: a refusal leaves no trace."""
     kind = kind_of(entry.kind)
     if kind is None:
         return _refused("This Caststead does not know such an entry: load the tablet’s page anew.")
@@ -85,12 +89,12 @@ def _answer(unit: Unit, entry: Entry, *, by: User) -> Answer:
         return _refused("Money and the look are the owner’s: nothing was written.")
     try:
         with transaction.atomic():
-            return kind.take(unit, entry, by=by, at=entry.at, key=entry.key)
+            return kind.handle(unit, entry, by=by, at=entry.at, key=entry.key)
     except Refused as refused:
         return _refused(" ".join(refused.reasons))
     except (OperationalError, InterfaceError):
-        raise  # the database is busy or away: the tablet sends it all once more
-    except Exception:  # one entry that trips us never holds up the queue
+        raise  # the database is busy or unreachable: the tablet sends everything again
+    except Exception:  # one faulty entry must not block the queue
         logger.exception("An entry of a tablet could not be taken in: %s", entry.key)
         return _refused("Something went wrong with this entry. It is kept here as it was said.")
 
@@ -103,17 +107,17 @@ def _is_owner(unit: Unit, by: User) -> bool:
     return Membership.objects.filter(unit=unit, user=by, role=Role.OWNER).exists()
 
 
-def _again(unit: Unit, row: TabletEntry, seen: int | None, by: User) -> Answer:
+def _retry(unit: Unit, row: TabletEntry, seen: int | None, by: User) -> Answer:
     kind = kind_of(row.kind)
     if row.state == State.CONFLICT and not (kind and kind.choosable):
         return Answer(State.CONFLICT, row.sentence, row.subject, row.version, theirs=row.theirs)
     return _answer(unit, replace(_entry(row), seen=seen or row.seen), by=by)
 
 
-def _keep_beside(
+def _record_key_conflict(
     unit: Unit, first: TabletEntry, entry: Entry, by: User, at: datetime
 ) -> TabletEntry:
-    """The same key with other content: the first stands, the second is shown beside it."""
+    """Store an entry whose key is known with other content, as a conflict: the first entry counts."""
     content = json.dumps(
         [str(entry.device), entry.kind, entry.sitting, entry.facts], sort_keys=True
     )
@@ -122,16 +126,16 @@ def _keep_beside(
         return earlier
     answer = Answer(
         State.CONFLICT,
-        "This entry came before with other words: the first stands.",
+        "This entry was sent before with other content: the first one counts.",
         subject=first.subject,
         version=first.version,
         theirs=first.facts,
     )
-    return _row(unit, beside, answer, by=by, at=at)
+    return _create_row(unit, beside, answer, by=by, at=at)
 
 
 def _settle_earlier(row: TabletEntry, *, by: User, at: datetime) -> None:
-    """A later word of the same tablet about the same row takes the place of what waits."""
+    """Settle earlier entries of the same tablet about the same row: the newest one replaces them."""
     if not row.subject or row.state == State.REFUSED:
         return
     waits = row.unit.tablet_entries.unsettled().about(row.device, row.subject)
@@ -145,12 +149,12 @@ def _settle(row: TabletEntry, choice: TabletEntry.Choice, *, by: User, at: datet
     row.save()
 
 
-def _tell(row: TabletEntry, answer: Answer) -> None:
-    for name, value in _told(answer).items():
+def _apply_answer(row: TabletEntry, answer: Answer) -> None:
+    for name, value in _answer_fields(answer).items():
         setattr(row, name, value)
 
 
-def _told(answer: Answer) -> dict[str, Any]:
+def _answer_fields(answer: Answer) -> dict[str, Any]:
     return {
         "state": answer.state,
         "sentence": answer.sentence,
@@ -161,30 +165,30 @@ def _told(answer: Answer) -> dict[str, Any]:
     }
 
 
-def _row(unit: Unit, entry: Entry, answer: Answer, *, by: User, at: datetime) -> TabletEntry:
-    said = {name: getattr(entry, name) for name in _SAID}
-    tapped_by = _one_of_ours(unit, entry.tapped_by)
+def _create_row(unit: Unit, entry: Entry, answer: Answer, *, by: User, at: datetime) -> TabletEntry:
+    said = {name: getattr(entry, name) for name in _ENTRY_FIELDS}
+    tapped_by = _member(unit, entry.tapped_by)
     return unit.tablet_entries.create(
-        **said, **_told(answer), by=by, tapped_by=tapped_by, received_at=at
+        **said, **_answer_fields(answer), by=by, tapped_by=tapped_by, received_at=at
     )
 
 
-def _one_of_ours(unit: Unit, pk: int | None) -> User | None:
-    """Whom the tablet names, if they belong to the unit; rights are never taken from this."""
+def _member(unit: Unit, pk: int | None) -> User | None:
+    """The user whom the tablet names, if a member of the unit; never used for permissions."""
     if pk is None:
         return None
     return User.objects.filter(pk=pk, memberships__unit=unit).first()
 
 
-_SAID = ("device", "seq", "key", "kind", "sitting", "facts", "seen", "said_at", "at")
+_ENTRY_FIELDS = ("device", "seq", "key", "kind", "sitting", "facts", "seen", "said_at", "at")
 
 
 def _entry(row: TabletEntry) -> Entry:
-    said = {name: getattr(row, name) for name in _SAID}
+    said = {name: getattr(row, name) for name in _ENTRY_FIELDS}
     return Entry(**said, tapped_by=row.tapped_by_id)
 
 
-def _says(row: TabletEntry, entry: Entry) -> bool:
+def _same_content(row: TabletEntry, entry: Entry) -> bool:
     return all(
         getattr(row, name) == getattr(entry, name)
         for name in ("device", "kind", "sitting", "facts")

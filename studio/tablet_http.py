@@ -1,4 +1,4 @@
-"""How the tablet's own addresses answer: always JSON, never the log-in page."""
+"""Decorators and errors for the tablet's API: answers are always JSON, never the log-in page."""
 
 from collections.abc import Callable
 from functools import wraps
@@ -20,15 +20,15 @@ ELSEWHERE = (
 RELOAD = "This page is older than your log-in: it was not taken. It is sent again by itself."
 
 
-def no(
+def error_response(
     status: HTTPStatus, why: str, *, headers: dict[str, str] | None = None, **more: Any
 ) -> JsonResponse:
-    """A no in words; `headers` beside them."""
+    """An error with its reason as JSON."""
     return JsonResponse({"why": why, **more}, status=status, headers=headers)
 
 
-def in_words(view: View) -> View:
-    """A view whose 405 says what is the matter, as its other noes do."""
+def explain_405(view: View) -> View:
+    """Decorate a view so that its 405 has a reason as JSON, like its other errors."""
 
     @wraps(view)
     def answered(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
@@ -36,53 +36,55 @@ def in_words(view: View) -> View:
         if response.status_code != HTTPStatus.METHOD_NOT_ALLOWED:
             return response
         why = f"This address takes {response['Allow'].replace(', ', ' or ')} only."
-        return no(HTTPStatus.METHOD_NOT_ALLOWED, why, headers={"Allow": response["Allow"]})
+        return error_response(
+            HTTPStatus.METHOD_NOT_ALLOWED, why, headers={"Allow": response["Allow"]}
+        )
 
     return answered  # type: ignore[return-value]
 
 
-def of_this_unit(request: StudioRequest, unit: Any) -> HttpResponse | None:
-    """None, or the no to what was tapped for another studio; `unit` as sent, "" where it was not."""
+def refuse_other_unit(request: StudioRequest, unit: Any) -> HttpResponse | None:
+    """A 403 for entries made for another unit, else None. `unit` is the key sent by the tablet, "" if none."""
     if unit in (None, "") or str(unit) == str(request.unit.pk):
         return None
-    return no(HTTPStatus.FORBIDDEN, ELSEWHERE)
+    return error_response(HTTPStatus.FORBIDDEN, ELSEWHERE)
 
 
-def api(view: View) -> View:
-    """A view for the tablet: 401 where nobody is logged in, 403 for the office, 404; a Refused is 400.
+def tablet_api(view: View) -> View:
+    """Decorate a view of the tablet's API: 401 if not logged in, 403 for the office, 404; a Refused is a 400.
 
-    It looks at the log-in itself: a redirect would end as a page of HTML in the tablet's queue.
+    It checks the log-in itself, because a redirect would put an HTML page into the tablet's queue.
     """
 
     @login_not_required
-    @csrf_exempt  # looked at below, after the log-in
-    @in_words
+    @csrf_exempt  # checked below, after the log-in
+    @explain_405
     @wraps(view)
     def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
-        response = _refusal(request, view) or _answered(view, request, *args, **kwargs)
+        response = _error_before_view(request, view) or _call_view(view, request, *args, **kwargs)
         response["Cache-Control"] = "no-store"
         return response
 
     return guarded  # type: ignore[return-value]
 
 
-def _answered(view: View, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+def _call_view(view: View, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
     try:
         return view(request, *args, **kwargs)
     except Http404:
-        return no(HTTPStatus.NOT_FOUND, "This is not here, or not yours.")
+        return error_response(HTTPStatus.NOT_FOUND, "This is not here, or not yours.")
     except Refused as refused:
-        return no(HTTPStatus.BAD_REQUEST, " ".join(refused.reasons))
+        return error_response(HTTPStatus.BAD_REQUEST, " ".join(refused.reasons))
 
 
-def _refusal(request: HttpRequest, view: Callable[..., Any]) -> HttpResponse | None:
+def _error_before_view(request: HttpRequest, view: Callable[..., Any]) -> HttpResponse | None:
     if not request.user.is_authenticated:
-        return no(HTTPStatus.UNAUTHORIZED, LOG_IN_AGAIN)
+        return error_response(HTTPStatus.UNAUTHORIZED, LOG_IN_AGAIN)
     if getattr(request, "role", None) not in STAFF:
-        return no(HTTPStatus.FORBIDDEN, "This is not part of your work here.")
+        return error_response(HTTPStatus.FORBIDDEN, "This is not part of your work here.")
     return _Csrf(lambda _: HttpResponse()).process_view(request, view, (), {})
 
 
 class _Csrf(CsrfViewMiddleware):
     def _reject(self, request: HttpRequest, reason: str) -> HttpResponse:
-        return no(HTTPStatus.FORBIDDEN, RELOAD)
+        return error_response(HTTPStatus.FORBIDDEN, RELOAD)

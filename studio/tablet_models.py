@@ -1,4 +1,4 @@
-"""What was said on a tablet, as it arrived."""
+"""Entries made on a tablet, as they arrived."""
 
 from django.db import models
 from django.db.models import Q
@@ -8,8 +8,9 @@ from studio.models import Unit, User
 
 
 class TabletEntry(models.Model):
-    """One thing said on a tablet, as it arrived, and what became of it. Rows are only added; of a
-    row only its settling is written later.
+    """One entry made on a tablet, as it arrived, with its result.
+
+    Rows are only added; later only their settling is changed.
     """
 
     class State(models.TextChoices):
@@ -25,18 +26,18 @@ class TabletEntry(models.Model):
 
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="tablet_entries")
     device = models.UUIDField()
-    # The device's own count, from 1; nothing where it counted the same number twice.
+    # The device's own count, from 1; None if it used a number twice.
     seq = models.PositiveIntegerField(null=True, blank=True)
     key = models.UUIDField()
     kind = models.CharField(max_length=20)
-    # The number the tablet gave: it may be nobody's sitting.
+    # As sent by the tablet: there may be no such sitting.
     sitting = models.BigIntegerField(null=True, blank=True)
     facts = models.JSONField()
     seen = models.PositiveIntegerField(null=True, blank=True)
     said_at = models.DateTimeField(help_text="By the tablet's clock.")
     at = models.DateTimeField(help_text="The same moment by our clock.")
     received_at = models.DateTimeField()
-    # Who was logged in when it arrived, and answers for it; and who tapped it, by the tablet's word.
+    # Who was logged in when it arrived, and is responsible; and who made it, according to the tablet.
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     tapped_by = models.ForeignKey(
         User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
@@ -44,7 +45,7 @@ class TabletEntry(models.Model):
     state = models.CharField(max_length=10, choices=State.choices)
     sentence = models.TextField(blank=True)
     theirs = models.JSONField(null=True, blank=True)
-    # The row it is about ("impression 21"), that row's version after it, and whether it wrote it.
+    # The row it is about ("impression 21"), that row's version afterwards, and whether this entry wrote it.
     subject = models.CharField(max_length=40, blank=True)
     version = models.PositiveIntegerField(null=True, blank=True)
     wrote = models.BooleanField(default=False)
@@ -69,7 +70,7 @@ class TabletEntry(models.Model):
         ]
         indexes = [
             models.Index(fields=["unit", "device", "subject"], name="tablet_entry_of_device"),
-            # What waits for a person stays a short list.
+            # Only the few entries that wait for a person.
             models.Index(
                 fields=["unit", "sitting"],
                 name="tablet_entry_unsettled",
@@ -82,12 +83,12 @@ class TabletEntry(models.Model):
 
     @property
     def said_by(self) -> str:
-        """Who tapped it, as far as the tablet knew, and who sent it where that was another."""
+        """Who made the entry, according to the tablet, and who sent it if that was somebody else."""
         if self.tapped_by is None or self.tapped_by == self.by:
             return str(self.by)
         return f"{self.tapped_by} (sent by {self.by})"
 
     @property
     def waits(self) -> bool:
-        """Whether a person has still to look at it."""
+        """Whether a person still has to resolve it."""
         return self.state in (self.State.REFUSED, self.State.CONFLICT)

@@ -1,4 +1,4 @@
-"""Reads what a tablet sends: nothing of it is believed before it was looked at. No database."""
+"""Parsing and validation of what a tablet sends. No database."""
 
 import json
 import math
@@ -13,17 +13,17 @@ from studio.actions import ActionRefused
 from studio.tablet import Entry
 
 LONGEST_FACTS = 8_000
-MOST = 2**31 - 1  # what an integer column of every database holds
+MAX_INTEGER = 2**31 - 1  # what an integer column of every database holds
 
 
 class Unreadable(ActionRefused):
-    """Not even an entry: it cannot be kept, and the tablet goes on showing it."""
+    """What was sent is not an entry and cannot be stored; the tablet goes on showing it."""
 
 
-def read_json(body: bytes) -> dict[str, Any]:
-    """A JSON object, with no character in it that a database refuses. Raises Unreadable."""
+def parse_json(body: bytes) -> dict[str, Any]:
+    """Parse a JSON object without characters that a database refuses. Raises Unreadable."""
     try:
-        found = _plain(json.loads(body))
+        found = _sanitise(json.loads(body))
     except (ValueError, RecursionError):
         raise Unreadable("This was not readable.") from None
     if not isinstance(found, dict):
@@ -31,8 +31,8 @@ def read_json(body: bytes) -> dict[str, Any]:
     return found
 
 
-def read_moment(value: Any) -> datetime:
-    """An ISO time with its zone. Raises Unreadable."""
+def parse_time(value: Any) -> datetime:
+    """Parse an ISO 8601 time with its zone. Raises Unreadable."""
     try:
         found = parse_datetime(value)
     except (TypeError, ValueError):
@@ -42,46 +42,46 @@ def read_moment(value: Any) -> datetime:
     return found
 
 
-def read_uuid(value: Any, what: str) -> UUID:
-    """Raises Unreadable."""
+def parse_uuid(value: Any, what: str) -> UUID:
+    """Parse a UUID; `what` names it in the error. Raises Unreadable."""
     try:
         return UUID(str(value))
     except ValueError:
         raise Unreadable(f"This has no {what}.") from None
 
 
-def true_moment(said_at: datetime, skew: timedelta, now: datetime) -> datetime:
-    """A moment of the tablet's clock by ours, never in the future. `skew`: tablet minus ours."""
+def to_server_time(said_at: datetime, skew: timedelta, now: datetime) -> datetime:
+    """Convert a time of the tablet's clock to ours, never in the future. `skew`: tablet's clock minus ours."""
     try:
         return min(said_at - skew, now)
     except OverflowError:
         return now
 
 
-def read_entry(raw: Any, *, device: UUID, skew: timedelta, now: datetime) -> Entry:
-    """One entry of a queue. Raises Unreadable where nothing can be kept of it."""
+def parse_entry(raw: Any, *, device: UUID, skew: timedelta, now: datetime) -> Entry:
+    """Parse one entry of the queue. Raises Unreadable if it cannot be stored."""
     if not isinstance(raw, dict):
         raise Unreadable("This is no entry.")
     facts = raw.get("facts")
     if not isinstance(facts, dict) or len(json.dumps(facts)) > LONGEST_FACTS:
         raise Unreadable("This entry has no facts, or too many.")
-    said_at = read_moment(raw.get("said_at"))
+    said_at = parse_time(raw.get("said_at"))
     return Entry(
         device=device,
-        seq=_number(raw.get("seq"), "number", least=1),
-        key=read_uuid(raw.get("key"), "key"),
+        seq=_parse_integer(raw.get("seq"), "number", least=1),
+        key=parse_uuid(raw.get("key"), "key"),
         kind=_text(raw.get("kind"))[:20],
-        sitting=_number(raw.get("sitting"), "sitting", least=0, none=True),
+        sitting=_parse_integer(raw.get("sitting"), "sitting", least=0, none=True),
         facts=facts,
-        seen=_number(raw.get("seen"), "version", least=0, none=True),
+        seen=_parse_integer(raw.get("seen"), "version", least=0, none=True),
         said_at=said_at,
-        at=true_moment(said_at, skew, now),
-        tapped_by=_number(raw.get("tapped_by"), "person", least=1, none=True),
+        at=to_server_time(said_at, skew, now),
+        tapped_by=_parse_integer(raw.get("tapped_by"), "person", least=1, none=True),
     )
 
 
-def unread(raw: Any, why: Unreadable) -> dict[str, Any]:
-    """The answer to something of which nothing is kept: the tablet goes on showing it."""
+def unreadable_answer(raw: Any, why: Unreadable) -> dict[str, Any]:
+    """The answer to something that cannot be stored: the tablet goes on showing it."""
     return {
         "key": raw.get("key") if isinstance(raw, dict) else None,
         "state": "refused",
@@ -94,7 +94,7 @@ def unread(raw: Any, why: Unreadable) -> dict[str, Any]:
 
 
 class Facts:
-    """The facts of an entry, read one by one; what makes no sense is an ActionRefused."""
+    """Typed access to the facts of an entry; raises ActionRefused for a value that is missing or invalid."""
 
     def __init__(self, facts: Mapping[str, Any]) -> None:
         self._facts = facts
@@ -140,7 +140,7 @@ class Facts:
             raise self._refusal(name) from None
 
     def answers(self, name: str, known: Iterable[str]) -> dict[str, bool | None]:
-        """A yes, a no or nothing to each of the known questions."""
+        """True, False or None (not answered) for each of the known questions."""
         given = self._facts.get(name)
         if given is None:
             given = {}
@@ -156,10 +156,10 @@ class Facts:
         return ActionRefused(f"The tablet sent a “{name.replace('_', ' ')}” that makes no sense.")
 
 
-def _number(value: Any, what: str, *, least: int, none: bool = False) -> int | None:
+def _parse_integer(value: Any, what: str, *, least: int, none: bool = False) -> int | None:
     if value is None and none:
         return None
-    if not isinstance(value, int) or isinstance(value, bool) or not least <= value <= MOST:
+    if not isinstance(value, int) or isinstance(value, bool) or not least <= value <= MAX_INTEGER:
         raise Unreadable(f"This entry has no {what} that can be read.")
     return value
 
@@ -168,14 +168,14 @@ def _text(value: Any) -> str:
     return value if isinstance(value, str) else ""
 
 
-def _plain(value: Any) -> Any:
-    """Without NUL and halves of characters, which a database refuses; no endless number."""
+def _sanitise(value: Any) -> Any:
+    """Remove NUL and lone surrogates, which a database refuses; raise Unreadable for infinite numbers."""
     if isinstance(value, str):
         return value.replace("\0", "").encode("utf-8", "replace").decode()
     if isinstance(value, float) and not math.isfinite(value):
         raise Unreadable("This was not readable.")
     if isinstance(value, list):
-        return [_plain(each) for each in value]
+        return [_sanitise(each) for each in value]
     if isinstance(value, dict):
-        return {_plain(name): _plain(each) for name, each in value.items()}
+        return {_sanitise(name): _sanitise(each) for name, each in value.items()}
     return value

@@ -1,4 +1,4 @@
-"""The tablet's addresses that belong to no room: its page, what it takes along, what it sends."""
+"""Views of the tablet shared by all rooms: its page, manifest, service worker, offline pack, and its queue."""
 
 from datetime import timedelta
 from http import HTTPStatus
@@ -18,13 +18,13 @@ from studio import shell, tablet_actions, tablet_reading
 from studio import tablet as core
 from studio.http import StudioRequest
 from studio.models import TabletEntry
-from studio.tablet_http import api, in_words, no, of_this_unit
+from studio.tablet_http import error_response, explain_405, refuse_other_unit, tablet_api
 
 MOST_ENTRIES = 50
 
 
-@in_words
-@login_not_required  # the worker keeps this page for days without a log-in: it tells nothing
+@explain_405
+@login_not_required  # the service worker caches this page for days; it shows nothing private
 @ensure_csrf_cookie
 @require_GET
 def tablet(request: HttpRequest) -> HttpResponse:
@@ -37,8 +37,8 @@ def tablet(request: HttpRequest) -> HttpResponse:
     return render(request, shell.PAGE, context)
 
 
-@in_words
-@login_not_required  # a browser asks for a manifest without its cookies
+@explain_405
+@login_not_required  # browsers request a manifest without cookies
 @require_GET
 def tablet_manifest(request: HttpRequest) -> HttpResponse:
     page = reverse("studio:tablet")
@@ -66,8 +66,8 @@ def tablet_manifest(request: HttpRequest) -> HttpResponse:
     return JsonResponse(manifest, content_type="application/manifest+json")
 
 
-@in_words
-@login_not_required  # a browser looks for a newer one by itself
+@explain_405
+@login_not_required  # browsers look for a newer one by themselves
 @require_GET
 def tablet_worker(request: HttpRequest) -> HttpResponse:
     response = HttpResponse(shell.worker(), content_type="text/javascript; charset=utf-8")
@@ -75,11 +75,11 @@ def tablet_worker(request: HttpRequest) -> HttpResponse:
     return response
 
 
-@api
+@tablet_api
 @require_GET
 @ensure_csrf_cookie
 def pack(request: StudioRequest) -> HttpResponse:
-    """What the tablet takes along: today's sittings and the next days', and what they need."""
+    """The offline pack as JSON: sittings of today and the next days, and what they need."""
     now, unit = timezone.now(), request.unit
     return JsonResponse(
         {
@@ -96,31 +96,33 @@ def pack(request: StudioRequest) -> HttpResponse:
                 "limb_order": unit.limbs,
             },
             "me": {"pk": request.user.pk, "name": str(request.user), "role": request.role},
-            **core.pack(unit, request.role, now),
+            **core.offline_pack(unit, request.role, now),
         }
     )
 
 
-@api
+@tablet_api
 @require_POST
 def keep_entries(request: StudioRequest) -> HttpResponse:
-    """A batch of the tablet's queue: an answer to each entry, in the same order."""
+    """Store a batch of the tablet's queue; answer each entry, in the same order."""
     now = timezone.now()
-    sent = tablet_reading.read_json(request.body)
-    if (elsewhere := of_this_unit(request, sent.get("unit"))) is not None:
+    sent = tablet_reading.parse_json(request.body)
+    if (elsewhere := refuse_other_unit(request, sent.get("unit"))) is not None:
         return elsewhere
     raws = sent.get("entries")
     if not isinstance(raws, list) or len(raws) > MOST_ENTRIES:
-        return no(HTTPStatus.BAD_REQUEST, f"Send a list of at most {MOST_ENTRIES} entries.")
-    device = tablet_reading.read_uuid(sent.get("device"), "device")
-    skew = tablet_reading.read_moment(sent.get("sent_at")) - now
+        return error_response(
+            HTTPStatus.BAD_REQUEST, f"Send a list of at most {MOST_ENTRIES} entries."
+        )
+    device = tablet_reading.parse_uuid(sent.get("device"), "device")
+    skew = tablet_reading.parse_time(sent.get("sent_at")) - now
     kept = [_keep(request, raw, device, skew) for raw in raws]
-    # Told when all are in: what a later one of the batch has settled waits for nobody.
+    # Answered once all are stored: a later entry of the batch may have settled an earlier one.
     rows = request.unit.tablet_entries.select_related("unit").in_bulk(
         [each.pk for _, each in kept if isinstance(each, TabletEntry)]
     )
     answers = [
-        core.answer_to(rows[each.pk], key=key) if isinstance(each, TabletEntry) else each
+        core.answer_json(rows[each.pk], key=key) if isinstance(each, TabletEntry) else each
         for key, each in kept
     ]
     return JsonResponse({"server_time": timezone.now().isoformat(), "answers": answers})
@@ -129,26 +131,26 @@ def keep_entries(request: StudioRequest) -> HttpResponse:
 def _keep(
     request: StudioRequest, raw: Any, device: UUID, skew: timedelta
 ) -> tuple[UUID | None, TabletEntry | dict[str, Any]]:
-    """The key that was sent and the row, or the answer to something that could not be read."""
+    """Store one entry; return the key sent and the row, or the answer to something unreadable."""
     now = timezone.now()
     try:
-        entry = tablet_reading.read_entry(raw, device=device, skew=skew, now=now)
+        entry = tablet_reading.parse_entry(raw, device=device, skew=skew, now=now)
     except tablet_reading.Unreadable as unreadable:
-        return None, tablet_reading.unread(raw, unreadable)
+        return None, tablet_reading.unreadable_answer(raw, unreadable)
     return entry.key, tablet_actions.keep_entry(request.unit, entry=entry, by=request.user, at=now)
 
 
-@api
+@tablet_api
 @require_POST
 def settle_entry(request: StudioRequest, key: UUID) -> HttpResponse:
-    """A person's choice about an entry that waits."""
+    """Resolve an entry that waits for a person's choice."""
     row = get_object_or_404(request.unit.tablet_entries, key=key)
-    sent = tablet_reading.Facts(tablet_reading.read_json(request.body))
+    sent = tablet_reading.Facts(tablet_reading.parse_json(request.body))
     settled = tablet_actions.settle_entry(
         row,
         choice=sent.one_of("choice", (TabletEntry.Choice.MINE, TabletEntry.Choice.THEIRS)),
-        seen=sent.whole_or_none("seen", 0, tablet_reading.MOST),
+        seen=sent.whole_or_none("seen", 0, tablet_reading.MAX_INTEGER),
         by=request.user,
         at=timezone.now(),
     )
-    return JsonResponse(core.answer_to(settled))
+    return JsonResponse(core.answer_json(settled))

@@ -1,4 +1,4 @@
-"""What the law and the families ask of a unit as a trader: its tax and how it is paid."""
+"""Abstract model with a unit's fields as a trader: VAT registration, payment terms and deposit."""
 
 from django.db import models
 

@@ -1,4 +1,4 @@
-"""What people read in place of millimetres, grams and dates. No clock: the day comes in."""
+"""Formatting of lengths, masses, dates, ages and names for people. No clock: today is an argument."""
 
 import re
 from collections.abc import Iterable
@@ -17,12 +17,12 @@ _IN_YEARS_FROM = 24
 
 
 def cm(mm: float) -> str:
-    """`73.0` mm as "7.3 cm", half up to the millimetre."""
+    """Format millimetres in cm: 73.0 is "7.3 cm", rounded half up to the millimetre."""
     return f"{_rounded(Decimal(str(mm)) / 10, '0.1')} cm"
 
 
 def kg(g: float) -> str:
-    """Grams as "269 g" below a kilo and "1.83 kg" from there, half up."""
+    """Format grams: "269 g" below a kilogram, "1.83 kg" from there on, rounded half up."""
     grams = _rounded(Decimal(str(g)), "1")
     if abs(grams) < _GRAMS_IN_A_KILO:
         return f"{grams} g"
@@ -30,7 +30,7 @@ def kg(g: float) -> str:
 
 
 def day(on: date, today: date | None = None) -> str:
-    """A date as "Thu 3 Dec"; with its year where `today` is given and lies in another year."""
+    """Format a date: "Thu 3 Dec", with the year if `today` is given and in another year."""
     text = f"{_DAYS[on.weekday()]} {on.day} {_MONTHS[on.month - 1]}"
     if today is None or today.year == on.year:
         return text
@@ -38,18 +38,18 @@ def day(on: date, today: date | None = None) -> str:
 
 
 def full_day(on: date) -> str:
-    """A date for sentences that are kept: "3 Dec 2026"."""
+    """Format a date with its year, for stored sentences: "3 Dec 2026"."""
     return f"{on.day} {_MONTHS[on.month - 1]} {on.year}"
 
 
 def read_full_day(text: str) -> date:
-    """The date that `full_day` wrote; ValueError for any other text."""
+    """Parse a date formatted by `full_day`. Raises ValueError for any other text."""
     day, month, year = text.split(" ")
     return date(int(year), _MONTHS.index(month) + 1, int(day))
 
 
 def age(born_on: date, on: date) -> str:
-    """How old on a day: "5 days", "15 weeks", "7 months" from six months, "3 years 2 months" from two years."""
+    """Format an age on a day: "5 days", "15 weeks", months from six months on, "3 years 2 months" from two years."""
     if on < born_on:
         return "not born yet"
     if on == born_on:
@@ -65,16 +65,16 @@ def age(born_on: date, on: date) -> str:
     return f"{years} {_count(lived.months, 'month')}" if lived.months else years
 
 
-def together(names: Iterable[str]) -> str:
-    """Names as they are said, each once: "Ada", "Ada and Tom", "Ada, Tom and Bo"."""
+def join_names(names: Iterable[str]) -> str:
+    """Join names, each once: "Ada", "Ada and Tom", "Ada, Tom and Bo"."""
     once = list(dict.fromkeys(names))
     return " and ".join([", ".join(once[:-1]), once[-1]] if len(once) > 1 else once)
 
 
 def parse_week(text: str) -> tuple[date, ...]:
-    """The seven days, Monday first, of an ISO 8601 week written "2026-W48".
+    """Parse an ISO 8601 week such as "2026-W48" to its seven days, Monday first.
 
-    Raises ValueError with a sentence where the text is no week or the year has no such week.
+    Raises ValueError with a sentence if the text is no week or the year has no such week.
     """
     found = _WEEK.fullmatch(text.strip().upper())
     if found is None:
@@ -87,7 +87,7 @@ def parse_week(text: str) -> tuple[date, ...]:
 
 
 def week_of(on: date) -> str:
-    """The ISO 8601 week that a day lies in: "2026-W48". The week's year may differ from the day's."""
+    """The ISO 8601 week of a day: "2026-W48". Its year may differ from the day's."""
     year, week, _ = on.isocalendar()
     return f"{year:04}-W{week:02}"
 

@@ -3,7 +3,7 @@ from django.contrib.auth.views import LogoutView
 from django.urls import include, path, register_converter
 
 from studio import tablet_views, views, work_views
-from studio.references import tidy
+from studio.references import normalise
 
 
 class ReferenceConverter:
@@ -12,7 +12,7 @@ class ReferenceConverter:
     regex = "[0-9A-Za-z]{4}-?[0-9A-Za-z]{4}"
 
     def to_python(self, value: str) -> str:
-        return tidy(value)  # a broken reference is a ValueError, so no address matches: 404
+        return normalise(value)  # a broken reference is a ValueError, so no address matches: 404
 
     def to_url(self, value: str) -> str:
         return f"{value[:4]}-{value[4:]}"

@@ -188,7 +188,7 @@ def find_job(request: StudioRequest) -> HttpResponse:
     """Opens a job by the reference on a slip, as read or heard."""
     written = request.GET.get("reference", "")
     try:
-        found = get_object_or_404(request.unit.jobs, reference=references.tidy(written))
+        found = get_object_or_404(request.unit.jobs, reference=references.normalise(written))
     except ValueError as broken:
         messages.error(request, str(broken))
         return redirect("studio:today")

@@ -1,9 +1,8 @@
-"""Long work in the background: asked for in a transaction, done by the worker, its progress kept.
+"""Background work: enqueued in a transaction, run by the worker, with stored progress and result.
 
-A kind of work is a function under a name. It may run more than once (a worker can be killed), so
-each of its steps is an action with the key `work.key_for(step)`: the second time it finds what the
-first did. It runs outside every transaction; what it makes is written down at its end, and only by
-the attempt that holds the work.
+A kind of work is a registered function. It may run more than once, as a worker can be killed; so each of its steps is
+an action with the key `work.key_for(step)`, which does nothing the second time. It runs outside any transaction. Its
+result is saved at the end, and only by the attempt that currently holds the work.
 """
 
 import logging
@@ -32,19 +31,19 @@ from studio.stages import Refused
 logger = logging.getLogger(__name__)
 
 FOLDER = "work"
-KEPT_FOR = timedelta(days=7)
-PAUSE = timedelta(seconds=10)
-# A page that asks every two seconds sees no more than this.
-TELL_EVERY = timedelta(seconds=0.5)
-BROKE_OFF = (
+FILES_KEPT_FOR = timedelta(days=7)
+RETRY_AFTER = timedelta(seconds=10)
+# Pages poll every two seconds: more frequent progress would not be seen.
+REPORT_EVERY = timedelta(seconds=0.5)
+GAVE_UP_ERROR = (
     "It broke off {attempts} times and was left. Nothing of yours is lost. "
     "Try it again; if it breaks off once more, the worker’s log says why."
 )
 
 
 @dataclass(frozen=True, slots=True)
-class Made:
-    """What came of it: a sentence, and a page to go on to or a file to open."""
+class WorkResult:
+    """Result of background work: a sentence, and a page to go on to or a file to open."""
 
     words: str
     url: str = ""
@@ -54,22 +53,22 @@ class Made:
 
 
 class Superseded(Exception):
-    """Another attempt holds the work: this one stops and writes nothing."""
+    """Another attempt holds the work: this one stops and saves nothing."""
 
 
-# Says how far it is: steps done, of how many.
-Tell = Callable[[int, int], None]
-Kind = Callable[[Work, Tell], Made]
+# Reports progress: steps done, steps in all.
+ReportProgress = Callable[[int, int], None]
+Kind = Callable[[Work, ReportProgress], WorkResult]
 
-# What the worker looks after by itself from time to time; each says what it asked for.
-Tended = Callable[[datetime], Iterable[Work]]
+# A job that the worker runs from time to time; yields the work that it enqueued.
+Periodic = Callable[[datetime], Iterable[Work]]
 
-_tended: list[Tended] = []
+_periodic: list[Periodic] = []
 _kinds: dict[str, tuple[Kind, tuple[Role, ...]]] = {}
 
 
 def work_kind(name: str, *roles: Role) -> Callable[[Kind], Kind]:
-    """Register how one kind of work is done, and who may ask for it and see it."""
+    """Register the function for a kind of work, and the roles that may start and see it (default: all staff)."""
 
     def register(kind: Kind) -> Kind:
         _kinds[name] = (kind, roles or (Role.OWNER, Role.HELPER))
@@ -78,16 +77,16 @@ def work_kind(name: str, *roles: Role) -> Callable[[Kind], Kind]:
     return register
 
 
-def tended(look: Tended) -> Tended:
-    """Register something that the worker looks after: it asks for work, under keys that repeat."""
-    _tended.append(look)
+def periodic(look: Periodic) -> Periodic:
+    """Register a function that the worker calls periodically to enqueue work, with keys that make repeats harmless."""
+    _periodic.append(look)
     return look
 
 
-def tend(now: datetime) -> int:
-    """Look after all that is registered; how much work that asked for. One that fails is logged."""
+def run_periodic(now: datetime) -> int:
+    """Call all periodic functions; return how much work they enqueued. Failures are logged."""
     asked = 0
-    for look in _tended:
+    for look in _periodic:
         try:
             asked += sum(1 for _ in look(now))
         except Exception:
@@ -96,7 +95,7 @@ def tend(now: datetime) -> int:
 
 
 def may_see(work: Work, role: Role) -> bool:
-    """Whether the person's role may look at it; nobody may at a kind that is known no more."""
+    """Whether a role may see this work; False for kinds that are no longer registered."""
     return role in _kinds[work.kind][1] if work.kind in _kinds else False
 
 
@@ -111,11 +110,11 @@ def begin_work(
     at: datetime,
     key: UUID,
 ) -> Work:
-    """Ask the worker for it; the row tells how far it is. The same key twice is one work.
+    """Enqueue background work and return its row. The same key twice is one piece of work.
 
-    `facts` is JSON: names and numbers, never rows.
+    `facts` must be JSON. Raises KeyError for a kind that is not registered.
     """
-    _kinds[kind]  # a name that nobody registered is a fault of ours: KeyError
+    _kinds[kind]  # raises KeyError
     work, begun = Work.objects.get_or_create(
         unit=unit,
         key=key,
@@ -128,9 +127,9 @@ def begin_work(
 
 @transaction.atomic
 def retry_work(work: Work, *, at: datetime) -> Work:
-    """Begin one again that broke off. Raises ActionRefused for any other; twice is once."""
+    """Enqueue failed work again; unfinished work is returned as it is. Raises ActionRefused if it is done."""
     held = Work.objects.select_for_update().get(pk=work.pk)
-    if held.goes_on:
+    if held.is_unfinished:
         return held
     if held.state != Work.State.FAILED:
         raise ActionRefused("It is done: there is nothing to try again.")
@@ -143,13 +142,13 @@ def retry_work(work: Work, *, at: datetime) -> Work:
 
 @task()
 def run_work(pk: int) -> None:
-    """What the worker calls: one attempt at one work."""
+    """Task of the worker: one attempt at one piece of work."""
     work = _claim(pk, timezone.now())
     if work is None:
         return
     try:
         with timezone.override(work.unit.time_zone):
-            made = _kinds[work.kind][0](work, _teller(work))
+            made = _kinds[work.kind][0](work, _progress_reporter(work))
         _finish(work, made)
     except Superseded:
         logger.warning("%s went on elsewhere; attempt %s stops.", work, work.attempts)
@@ -157,22 +156,22 @@ def run_work(pk: int) -> None:
         _close(work, state=Work.State.FAILED, error=str(refused))
     except Exception:
         logger.exception("%s broke off at attempt %s.", work, work.attempts)
-        _put_back(work, PAUSE)
+        _requeue(work, RETRY_AFTER)
     except BaseException:  # the worker is told to stop at once
-        _put_back(work, timedelta(0))
+        _requeue(work, timedelta(0))
         raise
 
 
-def take_up_lost(now: datetime) -> int:
-    """Give back what workers left that are no more; how many pieces of work that were.
+def requeue_abandoned(now: datetime) -> int:
+    """Requeue work abandoned by dead workers, and unfinished work missing from the queue; return how many.
 
-    A worker of this machine is gone when its process is; one of another machine when its work runs
-    longer than CASTSTEAD_WORK_PATIENCE_S.
+    A worker of this machine is dead if its process is gone; one of another machine if its work has run for longer than
+    CASTSTEAD_WORK_PATIENCE_S.
     """
     lost = 0
     patience = timedelta(seconds=settings.WORK_PATIENCE_S)
     for row in DBTaskResult.objects.running():
-        if _is_gone(row.worker_ids) or (row.started_at and row.started_at < now - patience):
+        if _worker_is_dead(row.worker_ids) or (row.started_at and row.started_at < now - patience):
             still = DBTaskResult.objects.running().filter(pk=row.pk, started_at=row.started_at)
             lost += still.update(status=TaskResultStatus.READY)
     queued = {
@@ -188,23 +187,23 @@ def take_up_lost(now: datetime) -> int:
     return lost
 
 
-def clear_old(now: datetime) -> None:
-    """Delete files after a week (they may hold names of children), and the queue's old rows."""
-    kept = Work.objects.exclude(file="").filter(finished_at__lt=now - KEPT_FOR)
+def delete_old_files(now: datetime) -> None:
+    """Delete result files after a week (they may hold names of children), and finished rows of the queue."""
+    kept = Work.objects.exclude(file="").filter(finished_at__lt=now - FILES_KEPT_FOR)
     names = dict(kept.values_list("pk", "file"))
     kept.filter(pk__in=names).update(file="")
-    for name in {*names.values(), *_orphans(now)}:
+    for name in {*names.values(), *_orphaned_files(now)}:
         default_storage.delete(name)
-    DBTaskResult.objects.finished().filter(finished_at__lt=now - KEPT_FOR).delete()
+    DBTaskResult.objects.finished().filter(finished_at__lt=now - FILES_KEPT_FOR).delete()
 
 
 def worker_name() -> str:
-    """Of this process: its machine and number, so that others can see whether it still lives."""
+    """Name of this worker: host and process number, so that others can see whether it is alive, and a random part."""
     return f"{socket.gethostname()[:30]}:{os.getpid()}:{uuid4().hex[:12]}"
 
 
 def is_alive(pid: int) -> bool:
-    """Whether this machine runs a process of that number."""
+    """Whether this machine runs a process with that number (zombies excluded)."""
     try:
         os.kill(pid, 0)
     except ProcessLookupError:
@@ -215,16 +214,16 @@ def is_alive(pid: int) -> bool:
         state = Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0]
     except OSError:  # a system without /proc
         return True
-    return state != "Z"  # ended, and nobody asked for its end yet
+    return state != "Z"  # a zombie: ended, but not yet collected by its parent
 
 
 @transaction.atomic
 def _claim(pk: int, now: datetime) -> Work | None:
     work = Work.objects.select_for_update(of=("self",)).select_related("unit", "by").get(pk=pk)
-    if not work.goes_on:
+    if not work.is_unfinished:
         return None
-    if work.attempts >= settings.WORK_ATTEMPTS:  # each ended with its worker
-        _left(work)
+    if work.attempts >= settings.WORK_ATTEMPTS:  # every attempt ended with its worker killed
+        _give_up(work)
         return None
     work.state, work.attempts = Work.State.RUNNING, work.attempts + 1
     work.started_at, work.done, work.total = now, 0, 0
@@ -232,27 +231,27 @@ def _claim(pk: int, now: datetime) -> Work | None:
     return work
 
 
-def _teller(work: Work) -> Tell:
+def _progress_reporter(work: Work) -> ReportProgress:
     said_at: datetime | None = None
 
     def tell(done: int, total: int) -> None:
         nonlocal said_at
         now = timezone.now()
-        if said_at and now - said_at < TELL_EVERY and done < total:
+        if said_at and now - said_at < REPORT_EVERY and done < total:
             return
         said_at = now
-        if not _mine(work).update(done=done, total=total):
+        if not _held_row(work).update(done=done, total=total):
             raise Superseded
 
     return tell
 
 
-def _mine(work: Work) -> "Any":
-    """The row, as long as this attempt holds it."""
+def _held_row(work: Work) -> "Any":
+    """Queryset of the row, empty once another attempt holds it."""
     return Work.objects.filter(pk=work.pk, state=Work.State.RUNNING, attempts=work.attempts)
 
 
-def _finish(work: Work, made: Made) -> None:
+def _finish(work: Work, made: WorkResult) -> None:
     name = ""
     if made.file is not None:
         name = default_storage.save(f"{FOLDER}/{uuid4().hex}", ContentFile(made.file))
@@ -274,36 +273,38 @@ def _finish(work: Work, made: Made) -> None:
 
 
 def _close(work: Work, **facts: Any) -> None:
-    if not _mine(work).update(finished_at=timezone.now(), **facts):
+    if not _held_row(work).update(finished_at=timezone.now(), **facts):
         raise Superseded
 
 
 @transaction.atomic
-def _put_back(work: Work, pause: timedelta) -> None:
+def _requeue(work: Work, pause: timedelta) -> None:
     if work.attempts >= settings.WORK_ATTEMPTS:
-        _left(work)
-    elif _mine(work).update(state=Work.State.WAITING):
+        _give_up(work)
+    elif _held_row(work).update(state=Work.State.WAITING):
         run_work.using(run_after=timezone.now() + pause).enqueue(work.pk)
 
 
-def _left(work: Work) -> None:
+def _give_up(work: Work) -> None:
     Work.objects.unfinished().filter(pk=work.pk, attempts=work.attempts).update(
         state=Work.State.FAILED,
-        error=BROKE_OFF.format(attempts=work.attempts),
+        error=GAVE_UP_ERROR.format(attempts=work.attempts),
         finished_at=timezone.now(),
     )
 
 
-def _is_gone(worker_ids: list[str]) -> bool:
+def _worker_is_dead(worker_ids: list[str]) -> bool:
     machine, _, rest = (worker_ids[-1] if worker_ids else "").partition(":")
     pid = rest.partition(":")[0]
     return machine == socket.gethostname()[:30] and pid.isdigit() and not is_alive(int(pid))
 
 
-def _orphans(now: datetime) -> Iterable[str]:
+def _orphaned_files(now: datetime) -> Iterable[str]:
     try:
         _, files = default_storage.listdir(FOLDER)
     except FileNotFoundError:  # before the first file
         return []
     names = (f"{FOLDER}/{name}" for name in files if name)
-    return [name for name in names if default_storage.get_modified_time(name) < now - KEPT_FOR]
+    return [
+        name for name in names if default_storage.get_modified_time(name) < now - FILES_KEPT_FOR
+    ]

@@ -1,4 +1,4 @@
-"""Long work: what a unit asked the worker to make, how far it is, and what came of it."""
+"""Background work: what a unit has asked the worker for, its progress and its result."""
 
 from typing import Self
 from uuid import UUID, uuid5
@@ -20,7 +20,7 @@ class WorkQuerySet(models.QuerySet["Work"]):
 
 
 class Work(models.Model):
-    """One piece of long work. Written by `studio.work` alone."""
+    """One piece of background work. Written only by `studio.work`."""
 
     class State(models.TextChoices):
         WAITING = "waiting", "Waiting its turn"
@@ -29,23 +29,23 @@ class Work(models.Model):
         FAILED = "failed", "Broke off"
 
     unit = models.ForeignKey("studio.Unit", on_delete=models.PROTECT, related_name="works")
-    # A name under which a function is registered with `@work_kind`.
+    # The name under which its function is registered with `@work_kind`.
     kind = models.CharField(max_length=40)
     title = models.CharField(max_length=120)
     facts = models.JSONField(default=dict)
-    # None: the worker itself saw that it was time.
+    # None: started by the worker itself.
     by = models.ForeignKey("studio.User", on_delete=models.PROTECT, null=True, related_name="+")
     key = models.UUIDField()
     asked_at = models.DateTimeField()
     started_at = models.DateTimeField(null=True, blank=True)
     finished_at = models.DateTimeField(null=True, blank=True)
     state = models.CharField(max_length=10, choices=State.choices, default=State.WAITING)
-    # How often the worker took it up; whoever writes says as which attempt, so a worker that was
-    # taken for dead changes nothing when it wakes.
+    # Number of attempts so far. Only the newest may write, so that a worker taken for dead changes nothing when it
+    # wakes up.
     attempts = models.PositiveSmallIntegerField(default=0)
     done = models.PositiveIntegerField(default=0)
     total = models.PositiveIntegerField(default=0)
-    # What came of it: a sentence, a page to go on to, a file that is kept for a week.
+    # Result: a sentence, a page to go on to, a file that is kept for a week.
     words = models.CharField(max_length=300, blank=True)
     url = models.CharField(max_length=300, blank=True)
     file = models.CharField(max_length=200, blank=True)
@@ -87,9 +87,9 @@ class Work(models.Model):
         return reverse("studio:work", args=[self.pk])
 
     @property
-    def goes_on(self) -> bool:
+    def is_unfinished(self) -> bool:
         return self.state in (self.State.WAITING, self.State.RUNNING)
 
     def key_for(self, step: object) -> UUID:
-        """The client's key of one step: the same in every attempt, so an action is done once."""
+        """Key for the action of one step: the same in every attempt, so that the action is done once."""
         return uuid5(self.key, str(step))

@@ -62,7 +62,7 @@ def _jobs(unit, count, family, now):
         Job(
             unit=unit,
             family=family if n % 2 else families[n],
-            reference=references.draw(secrets.choice),
+            reference=references.new_reference(secrets.choice),
             stage=next(stages),
             promised_on=today - timedelta(days=1),
         )

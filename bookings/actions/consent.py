@@ -32,7 +32,7 @@ def give_consent(
     if earlier := family.consents.filter(key=key).first():
         return earlier
     try:
-        asked = wording.of(purpose, wording_version)
+        asked = wording.find_wording(purpose, wording_version)
     except KeyError:
         raise ActionRefused("There is no such question.") from None
     if not given_by.strip():

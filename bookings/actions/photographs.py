@@ -10,7 +10,7 @@ from django.db import transaction
 
 from bookings.actions.consent import hold
 from bookings.models import Photo
-from bookings.photos import Clean, sizes_of
+from bookings.photos import CleanPhoto, resize
 from bookings.queries import keeps_photos
 from studio.actions import ActionRefused, lock_job, record, refuse_closed
 from studio.models import Family, Job, JobEvent, Piece, User
@@ -19,7 +19,7 @@ from studio.models import Family, Job, JobEvent, Piece, User
 def add_photo(
     job: Job,
     *,
-    clean: Clean,
+    clean: CleanPhoto,
     kind: str,
     piece: Piece | None = None,
     by: User,
@@ -51,7 +51,7 @@ def _photo_row(
     job: Job,
     *,
     files: dict[str, str],
-    clean: Clean,
+    clean: CleanPhoto,
     kind: str,
     piece: Piece | None,
     by: User,
@@ -121,7 +121,7 @@ def make_sizes(photo: Photo) -> Photo:
     Raises FileNotFoundError where its file is gone, PhotoRefused where that is no picture.
     """
     with photo.file.open("rb") as kept:
-        clean = sizes_of(kept.read())
+        clean = resize(kept.read())
     stem = f"photos/{uuid4()}"
     view = default_storage.save(f"{stem}-view.jpg", ContentFile(clean.view))
     thumb = default_storage.save(f"{stem}-thumb.jpg", ContentFile(clean.thumb))
@@ -131,7 +131,7 @@ def make_sizes(photo: Photo) -> Photo:
     return photo
 
 
-def _write_files(clean: Clean, written: dict[str, str]) -> None:
+def _write_files(clean: CleanPhoto, written: dict[str, str]) -> None:
     """Fills `written` with the name of each file under its field, also where a later one fails."""
     stem = f"photos/{uuid4()}"
     for field, ending, content in (

@@ -49,10 +49,10 @@ def book_sitting(  # noqa: PLR0913 - the facts of a sitting, named one by one
     pairs = list(dict.fromkeys(wanted))
     day = slots.local_day(starts_at, unit.time_zone)
     _refuse_if(
-        objections.to_time(starts_at, minutes, at=at),
-        objections.to_slot(unit, starts_at, minutes),
-        objections.to_ages(unit, (child for child, _ in pairs), day, young_why=young_why),
-        objections.to_pieces(pairs),
+        objections.time_problems(starts_at, minutes, at=at),
+        objections.overlap_problems(unit, starts_at, minutes),
+        objections.age_problems(unit, (child for child, _ in pairs), day, young_why=young_why),
+        objections.duplicate_problems(pairs),
     )
     job = open_job(
         family,
@@ -92,9 +92,9 @@ def book_again(
     pieces = _pieces_to_sit_for(locked)
     day = slots.local_day(starts_at, unit.time_zone)
     _refuse_if(
-        objections.to_time(starts_at, minutes, at=at),
-        objections.to_slot(unit, starts_at, minutes),
-        objections.to_ages(unit, (piece.child for piece in pieces), day, young_why=young_why),
+        objections.time_problems(starts_at, minutes, at=at),
+        objections.overlap_problems(unit, starts_at, minutes),
+        objections.age_problems(unit, (piece.child for piece in pieces), day, young_why=young_why),
     )
     locked.promised_on = job.promised_on = day + timedelta(days=unit.promise_days)
     locked.save(update_fields=["promised_on"])
@@ -134,9 +134,9 @@ def move_sitting(  # noqa: PLR0913 - the facts of a sitting, named one by one
     day = slots.local_day(starts_at, unit.time_zone)
     children = [impression.piece.child for impression in sitting.impressions.with_child()]
     _refuse_if(
-        objections.to_time(starts_at, minutes, at=at),
-        objections.to_slot(unit, starts_at, minutes, but=sitting),
-        objections.to_ages(unit, children, day, young_why=young_why),
+        objections.time_problems(starts_at, minutes, at=at),
+        objections.overlap_problems(unit, starts_at, minutes, but=sitting),
+        objections.age_problems(unit, children, day, young_why=young_why),
     )
     facts = _facts(starts_at, minutes, place, place_words, young_why)
     save_edited(sitting, facts, seen_version=seen_version)
@@ -197,7 +197,7 @@ def _pieces_to_sit_for(job: Job) -> list[Piece]:
             f"“{Stage.BOOKED.label}”."
         )
     if planned := job.sittings.planned().first():
-        when = slots.say_moment(planned.starts_at, job.unit.time_zone)
+        when = slots.format_time(planned.starts_at, job.unit.time_zone)
         raise ActionRefused(f"Job {job} has a sitting on {when} already: move that one.")
     pieces = list(job.pieces.on_the_job().exclude(impressions__live=True).select_related("child"))
     if not pieces:
@@ -231,6 +231,6 @@ def _set_down(job: Job, pieces: Iterable[Piece], facts: dict[str, Any], *, key: 
 
 def _said(sitting: Sitting) -> str:
     """The sitting as its event tells it."""
-    when = slots.say_moment(sitting.starts_at, sitting.unit.time_zone)
+    when = slots.format_time(sitting.starts_at, sitting.unit.time_zone)
     young = f"; young because: {sitting.young_why}" if sitting.young_why else ""
     return f"{when}, {sitting.get_place_display()}{young}"

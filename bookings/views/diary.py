@@ -121,7 +121,7 @@ def cancel_sitting(request: StudioRequest, pk: int) -> HttpResponse:
         try:
             actions.cancel_sitting(sitting, **form.facts, by=request.user, at=timezone.now())
         except EditedMeanwhile as edited:
-            status, differences = 409, form.tell(edited)
+            status, differences = 409, form.show_conflict(edited)
         except Refused as refused:
             status = 409
             form.refuse(refused)
@@ -131,7 +131,7 @@ def cancel_sitting(request: StudioRequest, pk: int) -> HttpResponse:
     context = {
         "form": form,
         "sitting": sitting,
-        "when": slots.say_moment(sitting.starts_at, request.unit.time_zone),
+        "when": slots.format_time(sitting.starts_at, request.unit.time_zone),
         "differences": differences,
     }
     return render(request, "bookings/cancel_sitting.html", context, status=status)
@@ -157,12 +157,12 @@ def _set_a_time(
         try:
             sitting = save()
         except EditedMeanwhile as edited:
-            status, differences = 409, form.tell(edited)
+            status, differences = 409, form.show_conflict(edited)
         except Refused as refused:
             status = 409
             form.refuse(refused)
         else:
-            when = slots.say_moment(sitting.starts_at, request.unit.time_zone)
+            when = slots.format_time(sitting.starts_at, request.unit.time_zone)
             messages.success(request, f"In the diary: {when}.")
             return redirect(sitting.job)
     day, now = form.day, timezone.now()
@@ -207,7 +207,7 @@ def _guess(request: StudioRequest, children: Sequence[Child]) -> dict[str, Any]:
 
 
 def _as_it_is(request: StudioRequest, sitting: Sitting) -> dict[str, Any]:
-    local = slots.local(sitting.starts_at, request.unit.time_zone)
+    local = slots.to_local(sitting.starts_at, request.unit.time_zone)
     day: date | str = request.GET.get("on") or local.date()
     return {
         "on": day,

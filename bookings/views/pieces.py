@@ -63,5 +63,5 @@ def _printed(request: StudioRequest, held: Iterable[Sitting], name: str) -> Http
     def address(reference: str, number: int) -> str:
         return request.build_absolute_uri(reverse("bookings:piece", args=[reference, number]))
 
-    found = labels.of_sittings(held, request.unit, address)
+    found = labels.labels_for_sittings(held, request.unit, address)
     return pdf_response(labels.pdf(found, shape, request.unit), f"{name}.pdf")

@@ -13,7 +13,7 @@ from bookings import photos, tablet_file, tablet_parts, tablet_photos
 from bookings.tablet_forms import ChoiceForm, PartForm, TabletFileForm
 from studio import tablet_actions
 from studio.http import StudioRequest, status_of
-from studio.tablet_http import api, no, of_this_unit
+from studio.tablet_http import error_response, refuse_other_unit, tablet_api
 from studio.tablet_reading import Unreadable
 
 _STATUS = {
@@ -23,23 +23,23 @@ _STATUS = {
 }
 
 
-@api
+@tablet_api
 @require_http_methods(["GET", "POST"])
 def tablet_photo(request: StudioRequest, key: UUID) -> HttpResponse:
     """How far a photograph has come; a part of it."""
     if request.method == "GET":
         return _so_far(request, key)
-    if (elsewhere := of_this_unit(request, request.POST.get("unit"))) is not None:
+    if (elsewhere := refuse_other_unit(request, request.POST.get("unit"))) is not None:
         return elsewhere
     now = timezone.now()
     form = PartForm(request.POST, request.FILES, unit=request.unit, key=key)
     if (refusal := _refusal(form)) is not None:
         return refusal
     if form.cleaned_data["offset"] == 0:
-        tablet_parts.sweep(now)
-    progress = tablet_photos.take_part(
+        tablet_parts.delete_abandoned(now)
+    progress = tablet_photos.receive_part(
         request.unit,
-        form.sent(skew=form.cleaned_data["sent_at"] - now, now=now),
+        form.to_upload(skew=form.cleaned_data["sent_at"] - now, now=now),
         offset=form.cleaned_data["offset"],
         content=form.content,
         by=request.user,
@@ -49,21 +49,21 @@ def tablet_photo(request: StudioRequest, key: UUID) -> HttpResponse:
 
 
 def _so_far(request: StudioRequest, key: UUID) -> HttpResponse:
-    if kept := tablet_photos.earlier_of(request.unit, key):
+    if kept := tablet_photos.stored_photo_entry(request.unit, key):
         return JsonResponse({"have": kept.facts["total_bytes"], "state": "kept"})
-    return JsonResponse({"have": tablet_parts.have_of(request.unit, key), "state": ""})
+    return JsonResponse({"have": tablet_parts.received_bytes(request.unit, key), "state": ""})
 
 
 def _refusal(form: PartForm) -> HttpResponse | None:
     if not form.is_valid():
-        return no(HTTPStatus.BAD_REQUEST, "This part of a photograph was not readable.")
+        return error_response(HTTPStatus.BAD_REQUEST, "This part of a photograph was not readable.")
     if form.is_too_large:
         why = f"This photograph is larger than {photos.MAX_MB} MB. Send it in a smaller size."
-        return no(HTTPStatus.REQUEST_ENTITY_TOO_LARGE, why)
+        return error_response(HTTPStatus.REQUEST_ENTITY_TOO_LARGE, why)
     if form.is_too_long:
-        return no(HTTPStatus.REQUEST_ENTITY_TOO_LARGE, "A part has at most 1 MB.")
+        return error_response(HTTPStatus.REQUEST_ENTITY_TOO_LARGE, "A part has at most 1 MB.")
     if form.missing:
-        return no(HTTPStatus.NOT_FOUND, "This job or piece is not in your studio.")
+        return error_response(HTTPStatus.NOT_FOUND, "This job or piece is not in your studio.")
     return None
 
 
@@ -80,7 +80,7 @@ def import_tablet_file(request: StudioRequest) -> HttpResponse:
     lines = None
     if posted and form.is_valid():
         try:
-            lines = tablet_file.take_in(
+            lines = tablet_file.import_queue(
                 request.unit, form.cleaned_data["queue"], by=request.user, now=timezone.now()
             )
         except Unreadable as unreadable:

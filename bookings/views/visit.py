@@ -40,7 +40,7 @@ def log_impression(request: StudioRequest, pk: int) -> HttpResponse:
         form.refuse(refused)
         return _question(request, held, str(pk), form=form, status=409)
     again = impression.outcome == Impression.Outcome.REPEAT
-    onward = str(pk) if again else visit.after(visit.impressions_of(held), impression)
+    onward = str(pk) if again else visit.next_screen(visit.impressions_of(held), impression)
     return redirect(f"{reverse('bookings:sitting', args=[held.pk])}?at={onward}")
 
 
@@ -81,8 +81,8 @@ def _question(
         "screen": screen,
         "impressions": impressions,
         "sitters": diary.sitters(impressions, day),
-        "when": slots.say_moment(held.starts_at, request.unit.time_zone),
-        "waiting": tablet.waiting(request.unit, [held.pk]).get(held.pk, []),
+        "when": slots.format_time(held.starts_at, request.unit.time_zone),
+        "waiting": tablet.unsettled_by_sitting(request.unit, [held.pk]).get(held.pk, []),
         "is_today": day == slots.local_day(timezone.now(), request.unit.time_zone),
         "form": form,
         **(_EXTRA[screen.kind](held, screen) if screen.kind in _EXTRA else {}),
@@ -101,7 +101,7 @@ def _question(
 def _consent(held: Sitting, screen: visit.Screen) -> dict[str, Any]:
     family = held.job.family
     return {
-        "wording": wording.of(screen.purpose),
+        "wording": wording.find_wording(screen.purpose),
         "standing": family.consents.standing().filter(purpose=screen.purpose).first(),
         "form": ConsentForm(initial={"purpose": screen.purpose, "given_by": family.contact_name}),
         "key": uuid4(),

@@ -24,7 +24,7 @@ def refuse_invoiced(order: Order) -> None:
 
 
 def say(order: Order, amount_minor: int) -> str:
-    return money.say(amount_minor, order.unit.currency)
+    return money.display(amount_minor, order.unit.currency)
 
 
 def the_reason(why: str, otherwise: str) -> str:

@@ -67,7 +67,7 @@ def balance_lines(order: Order) -> None:
     base_minor = sum(amount for amount in others if amount > 0)
     already_minor = -sum(amount for amount in others if amount < 0)
     rules = [(line.price.percent, line.price.amount_minor) for line in discounts if line.price]
-    say = partial(money.say, currency=order.unit.currency)
+    say = partial(money.display, currency=order.unit.currency)
     taken = pricing.discounts(base_minor, rules, already_minor=already_minor)
     for line, off_minor in zip(discounts, taken, strict=True):
         price = line.price
@@ -117,7 +117,7 @@ def _casts(order: Order) -> list[OrderLine]:
         chosen = pricing.cheapest(pieces, offers)
     except ValueError as impossible:
         raise ActionRefused(str(impossible)) from None
-    say = partial(money.say, currency=order.unit.currency)
+    say = partial(money.display, currency=order.unit.currency)
     told = how.of_casts(pieces, offers, chosen, pricing.laid_out(pieces, chosen), say=say)
     return [
         OrderLine(

@@ -141,7 +141,7 @@ def _use(
 
 
 def _free_code() -> str:
-    while Voucher.objects.filter(code=(code := references.draw(secrets.choice))).exists():
+    while Voucher.objects.filter(code=(code := references.new_reference(secrets.choice))).exists():
         pass
     return code
 
@@ -149,7 +149,7 @@ def _free_code() -> str:
 def _locked(unit: Unit, code: str) -> Voucher:
     """Raises ActionRefused for a slip or a code that is not of this studio: both are told."""
     try:
-        tidy = references.tidy(code)
+        tidy = references.normalise(code)
     except ValueError as slip:
         raise ActionRefused(str(slip).replace("reference", "voucher code")) from None
     found = Voucher.objects.select_for_update().filter(unit=unit, code=tidy).first()

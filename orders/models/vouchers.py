@@ -83,4 +83,4 @@ class Voucher(models.Model):
 
     @property
     def spoken_code(self) -> str:
-        return references.spoken(self.code)
+        return references.display(self.code)

@@ -69,7 +69,7 @@ def _papers(unit: "Unit") -> list[Entry]:
             on=on,
             kind=ledger.INVOICE if kind == "invoice" else ledger.CREDIT,
             number=number,
-            account=references.spoken(reference),
+            account=references.display(reference),
             amount_minor=total_minor,
             vat_minor=vat_minor,
             words=why,
@@ -97,10 +97,10 @@ def _payments(unit: "Unit") -> list[Entry]:
             ledger.Money(
                 on=on,
                 number=f"P{pk}",
-                account=references.spoken(reference),
+                account=references.display(reference),
                 amount_minor=minor,
                 words=f"{method}: {why}" if why else method,
-                voucher=references.spoken(code) if code else "",
+                voucher=references.display(code) if code else "",
                 taxed_before=taxed_before,
             )
         )

@@ -175,7 +175,7 @@ def _is_csv(statement: Statement) -> bool:
 def _reference(form: PostForm) -> str:
     typed: Any = form.data.get("reference", "")
     try:
-        return references.tidy(typed)
+        return references.normalise(typed)
     except ValueError as slip:
         raise ActionRefused(str(slip)) from None
 

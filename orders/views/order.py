@@ -142,7 +142,7 @@ def size_frame(request: StudioRequest, reference: str) -> HttpResponse:
 @owner_only
 def accept_quote(request: StudioRequest, reference: str) -> HttpResponse:
     order = _order(request, reference)
-    total = money.say(queries.sums(order).total_minor, request.unit.currency)
+    total = money.display(queries.sums(order).total_minor, request.unit.currency)
     return _order_form(
         request,
         order,
@@ -214,7 +214,7 @@ def reverse_payment(request: StudioRequest, reference: str, pk: int) -> HttpResp
         order,
         WhyForm(request.POST or None),
         partial(actions.reverse_payment, payment),
-        heading=f"Reverse {money.say(payment.amount_minor, request.unit.currency)}",
+        heading=f"Reverse {money.display(payment.amount_minor, request.unit.currency)}",
         lead="The payment stays in the books, and its reversal beside it.",
         submit="Reverse this payment",
         said="The payment is reversed.",

@@ -258,7 +258,7 @@ def _refuse_stopped(jobs: list[Job]) -> None:
 def _refuse_mix(plaster_g: int, water_g: int, consistency: int) -> None:
     if not (0 < plaster_g <= MOST_G and 0 < water_g <= MOST_G):
         raise ActionRefused("Plaster and water must each weigh above 0 g and at most 50 kg.")
-    if not plaster.LEAST_CONSISTENCY <= consistency <= plaster.MOST_CONSISTENCY:
+    if not plaster.MIN_CONSISTENCY <= consistency <= plaster.MAX_CONSISTENCY:
         raise ActionRefused(
             f"{consistency} parts of water to 100 of plaster cannot be meant: it lies between 20 and 120."
         )
@@ -275,7 +275,7 @@ def _foreseen_ml(unit: Unit, pieces: list[Piece], at: datetime) -> float | None:
     """What predicted moulds were thought to take before the unit's own correction, which learns from it."""
     if Mould.objects.filter(piece__in=pieces).exists():
         return None
-    untaught = replace(queries.mixing_of(unit), fill=plaster.AS_FORESEEN)
+    untaught = replace(queries.mixing_of(unit), fill=plaster.NO_CORRECTION)
     day = queries.local_day(at)
     return sum(queries.volume_ml(piece, untaught, day) for piece in pieces)
 

@@ -5,9 +5,10 @@ from uuid import UUID
 
 from django.db import transaction
 
-from production import drying, queries
+from production import queries
 from production.actions.foreseeing import foresee
 from production.actions.shared import MOST_G, again, name_of, refuse_not_on_the_bench
+from production.drying.gate import SCALE_G, Weighed, is_heavier
 from production.models import Cast, Weighing
 from studio.actions import ActionRefused, lock_job, record
 from studio.models import User
@@ -95,7 +96,7 @@ def _refuse_weight(cast: Cast, mass_g: float, heavier_why: str) -> None:
     if heavier_why.strip():
         return
     mix_g = cast.pour.plaster_g + cast.pour.water_g
-    if mass_g > mix_g + drying.SCALE_G:
+    if mass_g > mix_g + SCALE_G:
         raise ActionRefused(
             f"{kg(mass_g)} is more than the {kg(mix_g)} that were poured. If the scale is right, write why."
         )
@@ -103,7 +104,7 @@ def _refuse_weight(cast: Cast, mass_g: float, heavier_why: str) -> None:
     if last is None:
         return
     before = f"{last.mass_g:g} g on {queries.said_day(last.at)}"
-    if drying.rising(drying.Weighed(last.at, last.mass_g), mass_g):
+    if is_heavier(Weighed(last.at, last.mass_g), mass_g):
         raise ActionRefused(
             f"{mass_g:g} g is heavier than {before}. Check piece and scale; if it is right, write why."
         )

@@ -1,26 +1,26 @@
-"""Where no rule of thumb reaches the bound: bar after bar is fixed as the linear program fills it.
+"""Diving heuristic for weeks in which no rule of thumb reaches the proven bound.
 
-After each the program is solved anew for what is left, with fresh patterns. Where it says that the
-bars left cannot do, the last choice is taken back: a dive with a limited number of returns. Work is
-counted instead of time: the same week gives the same cutting.
+Bar after bar is fixed as the linear program fills it; after each, the program is solved again for the rest with fresh
+patterns. If the remaining bars cannot suffice, the last choice is undone, a limited number of times. Work is counted
+instead of time: deterministic.
 """
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from math import floor
 
-from production.cutting.columns import A_TRIFLE, NEW, Column, Pool, Program, fullest
+from production.cutting.columns import NEW, TOLERANCE, Column, LinearProgram, Pool, heaviest_columns
 from production.cutting.weighing import Knapsack, Task
 
-# So many programs are solved, so many choices are tried at each.
+# Limits: linear programs solved in all, choices tried at each.
 _PROGRAMS, _CHOICES = 240, 3
 _ROUNDS = 60
 _SCALE = 100_000
 
 
 def dive(task: Task, pool: Pool, new_bars: int) -> list[Column] | None:
-    """A cutting with so many new bars, its bars in `pool`; None where none was found."""
-    found = _Dive().of(task, list(pool.columns), new_bars)
+    """Find a cutting with `new_bars` new bars and add its patterns to `pool`; None if none was found."""
+    found = _Dive().complete(task, list(pool.columns), new_bars)
     if found is not None:
         pool.add(found)
     return found
@@ -28,36 +28,40 @@ def dive(task: Task, pool: Pool, new_bars: int) -> list[Column] | None:
 
 @dataclass(slots=True)
 class _Dive:
+    """One dive, with the number of linear programs that it may still solve."""
+
     programs: int = _PROGRAMS
 
-    def of(self, left: Task, columns: list[Column], new_bars: int) -> list[Column] | None:
+    def complete(self, left: Task, columns: list[Column], new_bars: int) -> list[Column] | None:
         if not any(left.demand):
             return []
         if self.programs <= 0:
             return None
         self.programs -= 1
         program, columns = _solved(left, columns)
-        if -program.goal.Value() > new_bars + A_TRIFLE:
+        if -program.goal.Value() > new_bars + TOLERANCE:
             return None
         wanted = sorted(program.shares(), key=lambda each: (-each[0], each[1]))
         for share, column in wanted[:_CHOICES]:
-            times = max(1, floor(share + A_TRIFLE))
+            times = max(1, floor(share + TOLERANCE))
             taken = times if column.kind == NEW else 0
-            rest = self.of(_without(left, column, times), columns, new_bars - taken)
+            rest = self.complete(_without(left, column, times), columns, new_bars - taken)
             if rest is not None:
                 return [column] * times + rest
         return None
 
 
-def _solved(left: Task, columns: Iterable[Column]) -> tuple[Program, list[Column]]:
-    """The program of the fewest new bars for what is left, and the patterns it was given."""
-    program, known = Program(left, missing=-2.0), dict.fromkeys(_trimmed(left, columns))
+def _solved(left: Task, columns: Iterable[Column]) -> tuple[LinearProgram, list[Column]]:
+    """Solve the linear program of the fewest new bars for the rest; return it with its patterns."""
+    program, known = LinearProgram(left, missing=-2.0), dict.fromkeys(_trimmed(left, columns))
     fresh = list(known)
     for _ in range(_ROUNDS):
         for column in fresh:
             program.add(column, -1.0 if column.kind == NEW else 0.0)
         sack = Knapsack(left, program.prices(_SCALE))
-        fresh = [each for each in fullest(left, sack) if each not in known and any(each.runs)]
+        fresh = [
+            each for each in heaviest_columns(left, sack) if each not in known and any(each.runs)
+        ]
         if not fresh:
             break
         known.update(dict.fromkeys(fresh))
@@ -65,7 +69,7 @@ def _solved(left: Task, columns: Iterable[Column]) -> tuple[Program, list[Column
 
 
 def _trimmed(left: Task, columns: Iterable[Column]) -> Iterable[Column]:
-    """The patterns without what is cut already; those of kinds that still lie there."""
+    """Yield the patterns reduced to the remaining demand, for kinds of bars still available."""
     for column in columns:
         if column.kind != NEW and not left.rack[column.kind].count:
             continue

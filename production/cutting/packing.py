@@ -1,6 +1,6 @@
-"""Cuttings by rule of thumb: the longest rail first, into the tightest run that takes it.
+"""Cutting plans by rule of thumb: longest rail first, best fit or first fit. Quick and near the optimum.
 
-They are near the best and quick; `weighing` says when they are the best, `columns` improves them.
+`weighing` proves when they are optimal, `columns` improves them.
 """
 
 from bisect import bisect_left, insort
@@ -13,7 +13,7 @@ Pattern = tuple[int, ...]
 
 @dataclass(slots=True)
 class Filled:
-    """One bar being filled: what is free in each run, and how often each size lies in which run."""
+    """One bar being filled: per run, how often each size (by index) is cut from it."""
 
     kind: Kind
     is_new: bool
@@ -28,15 +28,15 @@ class Filled:
 
 
 def best_fit(task: Task) -> list[Filled] | None:
-    """The longest first, each into the fullest run that still takes it; the rack before new bars.
+    """Fill bars longest rail first, each into the fullest run that still holds it, offcuts before new bars.
 
-    None where a size fits nowhere.
+    None if a size fits nowhere.
     """
     return _fill(task, tightest=True)
 
 
 def first_fit(task: Task) -> list[Filled] | None:
-    """The longest first, each into the first bar that takes it; the rack before new bars."""
+    """Fill bars longest rail first, each into the first run that holds it, offcuts before new bars; None as above."""
     return _fill(task, tightest=False)
 
 
@@ -46,7 +46,7 @@ def _fill(task: Task, *, tightest: bool) -> list[Filled] | None:
         for kind in sorted(task.rack, key=lambda kind: max(kind.capacities, default=0))
         for _ in range(kind.count)
     ]
-    # (rank, bar, run, free): by what is free for the tightest fit, else by the order of opening.
+    # (rank, bar, run, free), ranked by free length for the best fit, else by the order of opening.
     open_runs: list[tuple[int, int, int, int]] = []
     for number, bar in enumerate(bars):
         _open(open_runs, bar, number, tightest=tightest)

@@ -1,39 +1,35 @@
-"""The same number of new bars, but an offcut of the rack left whole: tried one offcut after another."""
+"""Greedy cuttings that leave one stored offcut whole without needing more new bars."""
 
 from dataclasses import replace
 
 import numpy as np
 
-from production.cutting.columns import NEW, Column, Pool, gain
+from production.cutting.columns import NEW, Column, Pool, count_new_bars, offcut_gain
 from production.cutting.stock import CannotCut
 from production.cutting.weighing import Knapsack, Task
 
-_SPARED = 5
+_OFFCUTS_TRIED = 5
 
 
-def spare(task: Task, pool: Pool, known: list[Column]) -> list[Column]:
-    """The same number of new bars with one offcut of the rack left whole, the longest first.
+def spare_offcuts(task: Task, pool: Pool, known: list[Column]) -> list[Column]:
+    """Try to leave each of the longest offcuts whole; return the cutting with the most useful offcuts.
 
-    Bars of every cutting found join `pool`; the most useful one comes back.
+    Patterns of every cutting with no more new bars than `known` are added to `pool`.
     """
-    new_bars = _new_bars(known)
+    new_bars = count_new_bars(known)
     longest = sorted(range(len(task.rack)), key=lambda at: -max(task.rack[at].capacities))
-    for kept in (None, *longest[:_SPARED]):
-        made = _one_cutting(task, kept)
-        if _new_bars(made) <= new_bars:
+    for kept in (None, *longest[:_OFFCUTS_TRIED]):
+        made = _greedy_cutting(task, kept)
+        if count_new_bars(made) <= new_bars:
             pool.add(made)
-            known = max(known, made, key=lambda columns: sum(gain(task, c) for c in columns))
+            known = max(known, made, key=lambda columns: sum(offcut_gain(task, c) for c in columns))
     return known
 
 
-def _new_bars(columns: list[Column]) -> int:
-    return sum(column.kind == NEW for column in columns)
+def _greedy_cutting(task: Task, kept: int | None = None) -> list[Column]:
+    """Fill bar after bar as full as possible, the shortest offcuts first, without one offcut of the kind `kept`.
 
-
-def _one_cutting(task: Task, kept: int | None = None) -> list[Column]:
-    """Bar after bar as full as it goes with what is left, the rack's shortest first.
-
-    Raises CannotCut where a rail fits no new bar.
+    Raises CannotCut if a rail fits no new bar.
     """
     left = list(task.demand)
     bars = [
@@ -50,7 +46,7 @@ def _one_cutting(task: Task, kept: int | None = None) -> list[Column]:
                 task, demand=tuple(left), new=replace(task.new, capacities=(capacity,)), rack=()
             )
             sack = Knapsack(now, task.sizes)
-            counts = sack.pattern(now, int(np.argmax(sack.exactly[: capacity + 1])))
+            counts = sack.pattern(now, int(np.argmax(sack.best_at[: capacity + 1])))
             left = [a - b for a, b in zip(left, counts, strict=True)]
             runs.append(tuple((size, often) for size, often in enumerate(counts) if often))
         if place == NEW and not any(runs):

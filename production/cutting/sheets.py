@@ -1,7 +1,7 @@
-"""Boards and glass out of sheets: every cut from edge to edge, the kerf taken, the grain kept.
+"""Cutting boards and panes out of sheets by guillotine cuts, with kerf and grain.
 
-Sheet after sheet, each as well filled as a search or a rule of thumb finds; the offcut sheets of the
-rack first. The same week gives the same cutting. Whole millimetres, the corner at the bottom left.
+Sheet after sheet is filled as well as a search or a rule of thumb can, stored offcuts first. Deterministic. Whole
+millimetres, the origin at the bottom left.
 """
 
 from collections import Counter
@@ -10,12 +10,12 @@ from dataclasses import dataclass
 from itertools import product
 from typing import NamedTuple
 
-from production.cutting.guillotine import MOST_STATES, Built, Field, Shape, fill
-from production.cutting.stock import MOST_LENGTH_MM, MOST_LOSS_MM, CannotCut
+from production.cutting.guillotine import MAX_STATES, Field, Rectangle, Shape, fill
+from production.cutting.stock import MAX_LENGTH_MM, MAX_LOSS_MM, CannotCut
 
-# Rectangles looked at per sheet of a week: more find hardly more.
-_BUILT = 150
-# Narrower is not worth a label.
+# Rectangles examined per sheet: more hardly improve the result.
+_RECTANGLES_A_SHEET = 150
+# The narrowest offcut worth keeping.
 USEFUL_MM = 100
 
 Rule = tuple[str, bool]
@@ -23,7 +23,7 @@ Rule = tuple[str, bool]
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One board or pane. With `grain` its height runs along the sheet's height and it is not turned."""
+    """One board or pane. With `grain` it must not be turned: its height runs along the sheet's height."""
 
     width_mm: int
     height_mm: int
@@ -33,6 +33,8 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
+    """A new sheet, or a stored offcut with its label as `name`."""
+
     width_mm: int
     height_mm: int
     name: str = ""
@@ -44,7 +46,7 @@ class Sheet:
 
 @dataclass(frozen=True, slots=True)
 class Placed:
-    """Where a part lies; `turned` if its width runs along the sheet's height."""
+    """A part and its place; `turned` if its width runs along the sheet's height."""
 
     part: Part
     x_mm: int
@@ -71,30 +73,30 @@ class Area(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class CutSheet:
-    """One sheet with its parts, the cuts in the order of sawing, and what is left to keep."""
+    """One sheet with its parts, the cuts in the order of sawing, and the offcuts to keep."""
 
     sheet: Sheet
     is_new: bool
     placed: tuple[Placed, ...]
-    cuts: tuple[Area, ...]  # each the strip that the saw takes: one side of it is the kerf
+    cuts: tuple[Area, ...]  # each is the strip that the saw removes, as wide as the kerf
     offcuts: tuple[Area, ...]
 
     @property
     def used_share(self) -> float:
-        """How much of the sheet becomes parts, 0 to 1."""
+        """Share of the sheet that becomes parts, 0 to 1."""
         parts = sum(each.width_mm * each.height_mm for each in self.placed)
         return parts / self.sheet.area_mm2
 
     @property
     def spent_mm2(self) -> int:
-        """Parts, dust and scrap: all but what is large enough to keep."""
+        """Area of parts, dust and scrap: all but the offcuts that are kept."""
         kept = sum(area.width_mm * area.height_mm for area in self.offcuts)
         return self.sheet.area_mm2 - kept
 
 
 @dataclass(frozen=True, slots=True)
 class SheetPlan:
-    """`least` new sheets are needed at least, by area."""
+    """The sheets to cut; `least` is the least number of new sheets by area."""
 
     sheets: tuple[CutSheet, ...]
     least: int
@@ -105,7 +107,7 @@ class SheetPlan:
 
     @property
     def spent_mm2(self) -> int:
-        """Of the new sheets, what is not left to be kept."""
+        """Area of the new sheets without the offcuts that are kept."""
         return sum(sheet.spent_mm2 for sheet in self.sheets if sheet.is_new)
 
     @property
@@ -121,14 +123,15 @@ def cut_sheets(
     kerf_mm: int = 3,
     useful_mm: int = USEFUL_MM,
 ) -> SheetPlan:
-    """Cut all parts out of the rack's offcuts and as few new sheets as found.
+    """Plan the cuts of all parts from stored offcuts and as few new sheets as possible.
 
-    Raises CannotCut for a part that is larger than a new sheet.
+    Offcuts with both sides from `useful_mm` on are kept. Raises CannotCut for a part larger than a new sheet, or for
+    sizes or a kerf out of range.
     """
     waiting = list(parts)
     _check(waiting, (stock, *rack), kerf_mm)
     for part in waiting:
-        if not list(_ways(part, stock)):
+        if not list(_orientations(part, stock)):
             raise CannotCut(
                 f"{part.name or 'A part'} of {part.width_mm} × {part.height_mm} mm is larger than "
                 f"a sheet of {stock.width_mm} × {stock.height_mm} mm."
@@ -150,16 +153,16 @@ def cut_sheets(
 
 
 def _check(parts: Iterable[Part], sheets: Iterable[Sheet], kerf_mm: int) -> None:
-    if not 0 <= kerf_mm <= MOST_LOSS_MM:
-        raise CannotCut(f"The kerf lies between 0 and {MOST_LOSS_MM} mm.")
+    if not 0 <= kerf_mm <= MAX_LOSS_MM:
+        raise CannotCut(f"The kerf lies between 0 and {MAX_LOSS_MM} mm.")
     sides: list[Part | Sheet] = [*parts, *sheets]
     for each in sides:
-        if not 0 < min(each.width_mm, each.height_mm) <= MOST_LENGTH_MM:
+        if not 0 < min(each.width_mm, each.height_mm) <= MAX_LENGTH_MM:
             raise CannotCut(f"A side of {each.width_mm} × {each.height_mm} mm cannot be meant.")
 
 
-def _ways(part: Part, room: Sheet | Area) -> Iterator[bool]:
-    """Turned or not: the ways in which a part fits."""
+def _orientations(part: Part, room: Sheet | Area) -> Iterator[bool]:
+    """Yield whether to turn the part, for each orientation in which it fits."""
     if part.width_mm <= room.width_mm and part.height_mm <= room.height_mm:
         yield False
     turned = part.height_mm <= room.width_mm and part.width_mm <= room.height_mm
@@ -170,11 +173,11 @@ def _ways(part: Part, room: Sheet | Area) -> Iterator[bool]:
 def _cut(
     waiting: list[Part], sheet: Sheet, kerf_mm: int, useful_mm: int, *, is_new: bool
 ) -> CutSheet | None:
-    """Fill one sheet with what waits, take that off `waiting`; None where nothing fits."""
+    """Fill one sheet and remove the placed parts from `waiting`; None if nothing fits."""
     candidates = [_by_rule(waiting, sheet, kerf_mm, rule) for rule in _RULES]
     if searched := _by_search(waiting, sheet, kerf_mm):
         candidates.append(searched)
-    best = max(candidates, key=_filled_and_left)
+    best = max(candidates, key=_fill_then_largest_rest)
     if not best.placed:
         return None
     for each in best.placed:
@@ -183,14 +186,14 @@ def _cut(
     return CutSheet(sheet, is_new, tuple(best.placed), tuple(best.cuts), kept)
 
 
-class _Laid(NamedTuple):
+class _SheetLayout(NamedTuple):
     placed: list[Placed]
     cuts: list[Area]
     left: list[Area]
 
 
-def _filled_and_left(laid: _Laid) -> tuple[int, int]:
-    """The fullest sheet; among equals the one with the largest single rest."""
+def _fill_then_largest_rest(laid: _SheetLayout) -> tuple[int, int]:
+    """Sort key: the area filled, then the largest single rest."""
     filled = sum(each.width_mm * each.height_mm for each in laid.placed)
     return filled, max((area.width_mm * area.height_mm for area in laid.left), default=0)
 
@@ -198,7 +201,7 @@ def _filled_and_left(laid: _Laid) -> tuple[int, int]:
 # --- by search -----------------------------------------------------------------------------------
 
 
-def _by_search(waiting: Sequence[Part], sheet: Sheet, kerf_mm: int) -> _Laid | None:
+def _by_search(waiting: Sequence[Part], sheet: Sheet, kerf_mm: int) -> _SheetLayout | None:
     same: dict[tuple[int, int, bool], list[Part]] = {}
     for part in waiting:
         same.setdefault((part.width_mm, part.height_mm, part.grain), []).append(part)
@@ -210,32 +213,34 @@ def _by_search(waiting: Sequence[Part], sheet: Sheet, kerf_mm: int) -> _Laid | N
             place,
         )
         for place, (part, *_) in enumerate(same.values())
-        for turned in _ways(part, sheet)
+        for turned in _orientations(part, sheet)
     ]
     field = Field(sheet.width_mm + kerf_mm, sheet.height_mm + kerf_mm, tuple(shapes))
-    if not shapes or field.states > MOST_STATES // 20:
+    if not shapes or field.states > MAX_STATES // 20:
         return None
-    built, _ = fill(field, [len(parts) for parts in same.values()], _BUILT)
-    laid = _Laid([], [], [])
+    rectangle, _ = fill(field, [len(parts) for parts in same.values()], _RECTANGLES_A_SHEET)
+    laid = _SheetLayout([], [], [])
     parts = [list(reversed(each)) for each in same.values()]
-    _draw(built, Area(0, 0, sheet.width_mm, sheet.height_mm), kerf_mm, parts, laid)
+    _draw(rectangle, Area(0, 0, sheet.width_mm, sheet.height_mm), kerf_mm, parts, laid)
     return laid
 
 
-def _draw(built: Built, room: Area, kerf_mm: int, parts: list[list[Part]], laid: _Laid) -> None:
-    """Cut `built` out of `room`: first what lies beyond it, then half from half."""
-    room = _trim(built, room, kerf_mm, laid, across=False)
-    room = _trim(built, room, kerf_mm, laid, across=True)
+def _draw(
+    rectangle: Rectangle, room: Area, kerf_mm: int, parts: list[list[Part]], laid: _SheetLayout
+) -> None:
+    """Add the cuts that saw `rectangle` out of `room`: first what lies beyond it, then half from half."""
+    room = _trim(rectangle, room, kerf_mm, laid, across=False)
+    room = _trim(rectangle, room, kerf_mm, laid, across=True)
     x, y, width, height = room
-    if built.shape:
-        part = parts[built.shape.part].pop()
-        turned = (part.width_mm + kerf_mm, part.height_mm + kerf_mm) != built.shape[:2]
+    if rectangle.shape:
+        part = parts[rectangle.shape.part].pop()
+        turned = (part.width_mm + kerf_mm, part.height_mm + kerf_mm) != rectangle.shape[:2]
         laid.placed.append(Placed(part, x, y, turned))
         return
-    if not built.halves:
+    if not rectangle.halves:
         return
-    one, other = built.halves
-    if built.beside:
+    one, other = rectangle.halves
+    if rectangle.beside:
         rest = _split(room, one.width - kerf_mm, kerf_mm, laid, across=False)
         first = Area(x, y, one.width - kerf_mm, height)
     else:
@@ -246,20 +251,22 @@ def _draw(built: Built, room: Area, kerf_mm: int, parts: list[list[Part]], laid:
         _draw(other, rest, kerf_mm, parts, laid)
 
 
-def _trim(built: Built, room: Area, kerf_mm: int, laid: _Laid, *, across: bool) -> Area:
-    """What is left of `room` for `built`. No cut for mere dust, but where a part is to be true."""
+def _trim(
+    rectangle: Rectangle, room: Area, kerf_mm: int, laid: _SheetLayout, *, across: bool
+) -> Area:
+    """Cut `room` down to the rectangle. A rest no wider than the kerf is cut off only beside a finished part."""
     x, y, width, height = room
-    at = (built.height if across else built.width) - kerf_mm
+    at = (rectangle.height if across else rectangle.width) - kerf_mm
     beyond = (height if across else width) - at
-    if beyond <= (0 if built.shape else kerf_mm):
+    if beyond <= (0 if rectangle.shape else kerf_mm):
         return room
     if over := _split(room, at, kerf_mm, laid, across=across):
         laid.left.append(over)
     return Area(x, y, width, at) if across else Area(x, y, at, height)
 
 
-def _split(room: Area, at: int, kerf_mm: int, laid: _Laid, *, across: bool) -> Area | None:
-    """Saw `room` at `at` from its corner; what lies beyond the saw, None where nothing is cut off."""
+def _split(room: Area, at: int, kerf_mm: int, laid: _SheetLayout, *, across: bool) -> Area | None:
+    """Saw `room` at distance `at`; return the area beyond the cut, None if nothing is left there."""
     x, y, width, height = room
     if across:
         if at >= height:
@@ -287,19 +294,19 @@ _ORDERS: dict[str, Callable[[Part], int]] = {
 _RULES: tuple[Rule, ...] = tuple(product(_ORDERS, (True, False)))
 
 
-def _by_rule(waiting: Sequence[Part], sheet: Sheet, kerf_mm: int, rule: Rule) -> _Laid:
-    """The largest first, each into the tightest rest; that is then cut the one way or the other."""
+def _by_rule(waiting: Sequence[Part], sheet: Sheet, kerf_mm: int, rule: Rule) -> _SheetLayout:
+    """Place the largest part first, each into the tightest free area, which is then split one way or the other."""
     order, across_first = rule
-    laid = _Laid([], [], [Area(0, 0, sheet.width_mm, sheet.height_mm)])
+    laid = _SheetLayout([], [], [Area(0, 0, sheet.width_mm, sheet.height_mm)])
     too_large: Counter[tuple[int, int, bool]] = Counter()
     for part in sorted(waiting, key=_ORDERS[order], reverse=True):
         kind = (part.width_mm, part.height_mm, part.grain)
         if too_large[kind]:
             continue
         fits = [
-            (min(_over(part, area, turned=turned)), area, turned)
+            (min(_leftover(part, area, turned=turned)), area, turned)
             for area in laid.left
-            for turned in _ways(part, area)
+            for turned in _orientations(part, area)
         ]
         if not fits:
             too_large[kind] += 1
@@ -312,12 +319,14 @@ def _by_rule(waiting: Sequence[Part], sheet: Sheet, kerf_mm: int, rule: Rule) ->
     return laid
 
 
-def _over(part: Part, area: Area, *, turned: bool) -> tuple[int, int]:
+def _leftover(part: Part, area: Area, *, turned: bool) -> tuple[int, int]:
     sides = (part.height_mm, part.width_mm) if turned else (part.width_mm, part.height_mm)
     return area.width_mm - sides[0], area.height_mm - sides[1]
 
 
-def _cut_out(placed: Placed, area: Area, kerf_mm: int, laid: _Laid, *, across_first: bool) -> None:
+def _cut_out(
+    placed: Placed, area: Area, kerf_mm: int, laid: _SheetLayout, *, across_first: bool
+) -> None:
     sides = {True: placed.height_mm, False: placed.width_mm}
     for across in (across_first, not across_first):
         if rest := _split(area, sides[across], kerf_mm, laid, across=across):

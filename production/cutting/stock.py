@@ -1,19 +1,19 @@
-"""What goes into a cutting and what comes out of it: rails, bars, the plan. Millimetres throughout."""
+"""Inputs and results of cutting bars: rails, bars, offcuts, the plan and its proof. All in millimetres."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
-MOST_LENGTH_MM = 20_000
-MOST_LOSS_MM = 50
+MAX_LENGTH_MM = 20_000
+MAX_LOSS_MM = 50
 
 
 class CannotCut(ValueError):
-    """A cutting that cannot be: the sentence says which rail and why."""
+    """An impossible cutting; the message says which part and why."""
 
 
 @dataclass(frozen=True, slots=True)
 class Rail:
-    """One piece to cut. Rails with the same `matched` come side by side out of one bar."""
+    """One rail to cut. Rails with the same non-empty `matched` are cut side by side from one bar (matching grain)."""
 
     length_mm: int
     name: str = ""
@@ -22,14 +22,14 @@ class Rail:
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """A bar of stock, or an offcut by its label. `defects` are stretches that no rail may touch."""
+    """A new bar, or a stored offcut with its label as `name`. `defects`: stretches (start, end) to leave out."""
 
     length_mm: int
     name: str = ""
     defects: tuple[tuple[int, int], ...] = ()
 
     def runs(self, loss_mm: int) -> tuple["Run", ...]:
-        """The clear stretches; a cut beside a defect falls into the defect, widened to the saw."""
+        """The stretches between defects. A cut beside a defect falls into it; a defect takes `loss_mm` at least."""
         found, at = [], 0
         for start, end in sorted(self.defects):
             if start > at:
@@ -42,7 +42,7 @@ class Bar:
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """A stretch of a bar, in millimetres from its left end."""
+    """A stretch of a bar, measured from its left end."""
 
     from_mm: int
     to_mm: int
@@ -66,27 +66,20 @@ class Cut:
 
 @dataclass(frozen=True, slots=True)
 class CutBar:
-    """One bar with its cuts in order, what goes back to the rack, and what is lost."""
+    """One bar with its cuts in order and the offcuts to keep."""
 
     bar: Bar
     is_new: bool
     cuts: tuple[Cut, ...]
     offcuts: tuple[Run, ...]
 
-    @property
-    def scrap_mm(self) -> int:
-        """Neither rail nor offcut: saw dust, defects and ends too short to keep."""
-        kept = sum(cut.rail.length_mm for cut in self.cuts)
-        return self.bar.length_mm - kept - sum(run.length_mm for run in self.offcuts)
-
 
 @dataclass(frozen=True, slots=True)
 class Proof:
-    """Why no fewer bars can do: weigh each rail, and no bar holds more than so much weight.
+    """Proof that at least `least` new bars are needed: give each rail a weight; no bar holds more than so much.
 
-    `weights` by taken length (rail + loss, matched rails together); a new bar holds at most `most`,
-    the rack's offcuts together `in_offcuts`; so `least` = ⌈(all - in_offcuts) / most⌉. Whole numbers:
-    anybody can work it out again.
+    `weights` by length taken (rail + loss, matched rails together). A new bar holds at most the weight `most`, the
+    offcuts together `in_offcuts`; so `least` = ⌈(sum of weights - in_offcuts) / most⌉. Whole numbers, easy to check.
     """
 
     least: int
@@ -97,11 +90,10 @@ class Proof:
 
 @dataclass(frozen=True, slots=True)
 class BarPlan:
-    """Which rail comes out of which bar.
+    """Which rail is cut from which bar; `untouched` are the offcuts left whole.
 
-    `useful_mm` adds up by how much each offcut is longer than the shortest that is kept, the rack's
-    untouched ones included: so one long rest counts more than two short ones. `useful_most_mm` is a
-    proven bound on it.
+    `useful_mm` sums, over all offcuts (untouched ones too), the length beyond the shortest that is kept: one long
+    offcut counts more than two short ones. `useful_most_mm` is a proven upper bound of it.
     """
 
     bars: tuple[CutBar, ...]
@@ -116,22 +108,22 @@ class BarPlan:
 
     @property
     def is_proven(self) -> bool:
-        """No cutting takes fewer new bars."""
+        """Whether no plan needs fewer new bars."""
         return self.new_bars == self.proof.least
 
     @property
     def offcuts_proven(self) -> bool:
-        """Nor does any with so few leave more useful offcuts."""
+        """Whether no plan with the fewest new bars leaves more useful offcuts."""
         return self.is_proven and self.useful_mm == self.useful_most_mm
 
 
 def check_rails(rails: Iterable[Rail], bars: Iterable[Bar], loss_mm: int) -> None:
-    """Raises CannotCut for a length or a loss that cannot be meant."""
-    if not 0 <= loss_mm <= MOST_LOSS_MM:
-        raise CannotCut(f"The loss at a cut lies between 0 and {MOST_LOSS_MM} mm.")
+    """Check lengths, defects and the loss per cut; raise CannotCut for one that is out of range."""
+    if not 0 <= loss_mm <= MAX_LOSS_MM:
+        raise CannotCut(f"The loss at a cut lies between 0 and {MAX_LOSS_MM} mm.")
     lengths: list[Rail | Bar] = [*rails, *bars]
     for each in lengths:
-        if not 0 < each.length_mm <= MOST_LENGTH_MM:
+        if not 0 < each.length_mm <= MAX_LENGTH_MM:
             raise CannotCut(f"A length of {each.length_mm} mm cannot be meant.")
     for bar in bars:
         if any(not 0 <= start < end <= bar.length_mm for start, end in bar.defects):

@@ -1,8 +1,7 @@
-"""The knapsack under both goals, and the proofs that come from weighing rails. Whole numbers only.
+"""Lower bounds on the number of bars by weights, and the bounded knapsack behind them. Whole numbers only.
 
-A weighing gives every rail a weight. If no bar can hold more than V, a week of weight T needs at
-least ⌈T / V⌉ bars: the duality behind Martello & Toth's and Fekete & Schepers' bounds, here with V
-found exactly, for any weights whatever.
+Give every rail a weight. If no bar can hold more than V, rails of total weight T need at least ⌈T / V⌉ bars: the duality
+behind the bounds of Martello & Toth and of Fekete & Schepers, here with V computed exactly for any weights.
 """
 
 from collections.abc import Sequence
@@ -20,7 +19,7 @@ NEVER = np.iinfo(np.int64).min // 4
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """So many bars with these clear runs, by the length that rails with their loss may take there."""
+    """`count` bars with the same clear runs; `capacities`: the length that rails plus losses may take in each."""
 
     capacities: tuple[int, ...]
     count: int
@@ -28,7 +27,7 @@ class Kind:
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """Lengths taken (rail + loss, or a matched set), how often each; a new bar, and the rack."""
+    """A cutting problem: lengths taken (rail + loss, or a matched set), demand of each, new bars, stored offcuts."""
 
     sizes: tuple[int, ...]
     demand: tuple[int, ...]
@@ -42,7 +41,7 @@ class Task:
         return max(max(kind.capacities) for kind in (self.new, *self.rack) if kind.capacities)
 
     def worth(self, capacity: int, taken: int) -> int:
-        """By how much the rest of a run is longer than the shortest that is kept, in mm."""
+        """By how many mm the rest of a run is longer than the shortest offcut that is kept; 0 if shorter."""
         return max(0, capacity - self.loss_mm - taken - self.useful_mm)
 
     def worths(self, capacity: int) -> NDArray[np.int64]:
@@ -52,7 +51,7 @@ class Task:
 
 
 class Knapsack:
-    """The best weight for every length taken exactly, each size at most as often as asked for."""
+    """Bounded knapsack: `best_at[n]` is the most weight that takes exactly n mm, `best_within[n]` at most n mm."""
 
     def __init__(self, task: Task, weights: Weights) -> None:
         best = np.full(task.widest + 1, NEVER, dtype=np.int64)
@@ -63,8 +62,8 @@ class Knapsack:
                 continue
             for chunk in _chunks(min(task.demand[place], task.widest // size)):
                 best = self._offer(best, place, size * chunk, weight * chunk, chunk)
-        self.exactly = best
-        self.up_to: NDArray[np.int64] = np.maximum.accumulate(best)
+        self.best_at = best
+        self.best_within: NDArray[np.int64] = np.maximum.accumulate(best)
 
     def _offer(
         self, best: NDArray[np.int64], place: int, size: int, weight: int, chunk: int
@@ -80,7 +79,7 @@ class Knapsack:
         return better
 
     def pattern(self, task: Task, taken: int) -> list[int]:
-        """How often each size is in the best filling that takes exactly `taken`."""
+        """Count of each size in the best filling that takes exactly `taken` mm."""
         counts = [0] * len(task.sizes)
         for place, chunk, took in reversed(self._steps):
             if took[taken]:
@@ -89,12 +88,12 @@ class Knapsack:
         return counts
 
     def most(self, kind: Kind) -> int:
-        """The most weight that one bar of a kind can hold."""
-        return int(sum(self.up_to[capacity] for capacity in kind.capacities))
+        """The most weight that one bar of this kind can hold."""
+        return int(sum(self.best_within[capacity] for capacity in kind.capacities))
 
 
-def prove(task: Task, weights: Weights) -> Proof:
-    """The least number of new bars that these weights prove."""
+def prove_bound(task: Task, weights: Weights) -> Proof:
+    """Prove the least number of new bars by these weights (one per size)."""
     sack = Knapsack(task, weights)
     total = sum(weight * often for weight, often in zip(weights, task.demand, strict=True))
     most = sack.most(task.new)
@@ -103,17 +102,22 @@ def prove(task: Task, weights: Weights) -> Proof:
     return Proof(least, tuple(zip(task.sizes, weights, strict=True)), most, in_offcuts)
 
 
-def quick_proof(task: Task) -> Proof:
-    """The best of the weighings that need no solver: by length, by halves, by steps."""
+def quick_bound(task: Task) -> Proof:
+    """The best proof that needs no solver: weights by length, by steps, and by halving."""
     width = max(task.new.capacities, default=1)
-    tried = [prove(task, task.sizes)]
-    tried += [prove(task, [(parts * size) // width for size in task.sizes]) for parts in (2, 3, 4)]
-    tried += [prove(task, _halves(task.sizes, width, small)) for small in _thresholds(task, width)]
+    tried = [prove_bound(task, task.sizes)]
+    tried += [
+        prove_bound(task, [(parts * size) // width for size in task.sizes]) for parts in (2, 3, 4)
+    ]
+    tried += [
+        prove_bound(task, _halving_weights(task.sizes, width, small))
+        for small in _thresholds(task, width)
+    ]
     return max(tried, key=lambda proof: proof.least)
 
 
-def _halves(sizes: Sequence[int], width: int, small: int) -> list[int]:
-    """Above width - small a whole bar, below small nothing, between by length (Martello & Toth)."""
+def _halving_weights(sizes: Sequence[int], width: int, small: int) -> list[int]:
+    """Weights after Martello & Toth: a whole bar above `width - small`, nothing below `small`, else the length."""
     return [width if size > width - small else size if size >= small else 0 for size in sizes]
 
 
@@ -123,7 +127,7 @@ def _thresholds(task: Task, width: int) -> list[int]:
 
 
 def _chunks(count: int) -> list[int]:
-    """1, 2, 4 … and the rest: sums of them reach every number up to `count`."""
+    """Split `count` into 1, 2, 4 … and a rest, whose sums reach every number up to it."""
     found, step = [], 1
     while count > 0:
         found.append(min(step, count))

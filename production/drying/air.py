@@ -1,9 +1,9 @@
-"""The air of the drying room: how fast it could take water from a wet surface at the most.
+"""Air of the drying room: the fastest that it can take water from a wet surface.
 
-Moist air by `psychrolib` (ASHRAE Fundamentals 2017, chapter 1); the evaporation from a free wet
-surface by the formula of ASHRAE Applications for pools, (0.089 + 0.0782 v)(p_w - p_a)/Y, with the
-surface at the wet bulb [mem]. Plaster is slower than that (Seck and others, J. Mater. Sci. 50
-(2015) 2491), so it is an upper bound on speed, and only its ratio from room to room is used in a forecast.
+Moist air by `psychrolib` (ASHRAE Fundamentals 2017, chapter 1). Evaporation from a free wet surface by the formula of
+ASHRAE Applications for pools, (0.089 + 0.0782 v)(p_w - p_a)/Y, with the surface at the wet bulb [mem]. Plaster is
+slower than that (Seck and others, J. Mater. Sci. 50 (2015) 2491): the figure is an upper bound, and forecasts use only
+its ratio between rooms.
 """
 
 from dataclasses import dataclass
@@ -16,27 +16,30 @@ LATENT_KJ_PER_KG = 2454.0  # of water at 20 °C
 WARM_C = 45.0
 # Set plaster begins to lose its bound water: dry at 49 °C at most (a maker's technical note).
 TOO_HOT_C = 49.0
-LEAST_C, MOST_C = -5.0, 60.0
-LEAST_PERCENT, MOST_PERCENT = 5.0, 100.0
-MOST_M_PER_S = 5.0
+MIN_C, MAX_C = -5.0, 60.0
+MIN_PERCENT, MAX_PERCENT = 5.0, 100.0
+MAX_M_PER_S = 5.0
 
 psychrolib.SetUnitSystem(psychrolib.SI)
 
 
 @dataclass(frozen=True, slots=True)
 class Room:
-    """The air a cast dries in: temperature in °C, relative humidity in percent, draught in m/s."""
+    """Air in which a cast dries: °C (-5 to 60), relative humidity in percent (5 to 100), air speed in m/s (0 to 5).
+
+    Raises ValueError outside of these ranges.
+    """
 
     temperature_c: float = 20.0
     humidity_percent: float = 50.0
     air_m_per_s: float = 0.1
 
     def __post_init__(self) -> None:
-        if not LEAST_C <= self.temperature_c <= MOST_C:
+        if not MIN_C <= self.temperature_c <= MAX_C:
             raise ValueError("The temperature of a drying room lies between -5 and 60 °C.")
-        if not LEAST_PERCENT <= self.humidity_percent <= MOST_PERCENT:
+        if not MIN_PERCENT <= self.humidity_percent <= MAX_PERCENT:
             raise ValueError("The relative humidity lies between 5 and 100 %.")
-        if not 0 <= self.air_m_per_s <= MOST_M_PER_S:
+        if not 0 <= self.air_m_per_s <= MAX_M_PER_S:
             raise ValueError("The air of a drying room moves at 0 to 5 m/s.")
 
 
@@ -49,13 +52,13 @@ def saturation_pa(temperature_c: float) -> float:
 
 
 def vapour_pa(room: Room) -> float:
-    """The partial pressure of the water vapour in this air."""
+    """Partial pressure of the water vapour in this air, in pascals."""
     return saturation_pa(room.temperature_c) * room.humidity_percent / 100
 
 
 @cache
 def wet_bulb_c(room: Room) -> float:
-    """What a wet surface cools to: 13.78 °C at 20 °C and 50 %."""
+    """Temperature in °C to which a wet surface cools: 13.78 °C at 20 °C and 50 %."""
     return float(
         psychrolib.GetTWetBulbFromRelHum(
             room.temperature_c, room.humidity_percent / 100, SEA_LEVEL_PA
@@ -63,13 +66,8 @@ def wet_bulb_c(room: Room) -> float:
     )
 
 
-def dew_point_c(room: Room) -> float:
-    """Below this temperature the air gives water off: 9.27 °C at 20 °C and 50 %."""
-    return float(psychrolib.GetTDewPointFromRelHum(room.temperature_c, room.humidity_percent / 100))
-
-
 def evaporation_g_per_m2_h(room: Room) -> float:
-    """The most that a free wet surface loses: 57.8 g/m²h at 20 °C, 50 % and 0.1 m/s; 0 in wet air.
+    """Evaporation from a free wet surface in g/m²h: 57.8 at 20 °C, 50 % and 0.1 m/s; 0 in saturated air.
 
     Within half of the last digit of the check values from memory of ASHRAE Applications.
     """

@@ -1,8 +1,8 @@
-"""Days of a room as days of the usual room: a cast's clock, so that a room which changes changes what is left, not what is gone.
+"""A clock that counts days in a changing room as days in the unit's usual room: a cold, damp week counts for less.
 
-A cold, damp week counts for less than a week. Each reading says how fast a cast dries then (`pace`, 1 in the usual
-room); it holds half the way to the readings beside it, and three days at the most, which is our estimate; in between
-the room is taken as usual. What was read last is taken to stay.
+Each room reading gives a pace, the speed of drying relative to the usual room (1.0). A reading is valid half-way to
+its neighbours and for at most three days (our estimate); between readings the room is taken as usual. The newest
+reading is taken to last. So a change of the room affects the days to come, not those that have passed.
 """
 
 import itertools
@@ -11,13 +11,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-READING_HOLDS = timedelta(days=3)
+READING_VALID_FOR = timedelta(days=3)
 _DAY = timedelta(days=1)
 
 
 @dataclass(frozen=True, slots=True)
-class Clock:
-    """`paces[0]` until `changes[0]`, `paces[1]` from there on, and so forth; the last for ever. All are above 0."""
+class DryingClock:
+    """Paces over time: `paces[0]` until `changes[0]`, `paces[1]` until `changes[1]`, the last one for ever.
+
+    Raises ValueError unless there is one pace more than changes and each is above 0.
+    """
 
     changes: tuple[datetime, ...] = ()
     paces: tuple[float, ...] = (1.0,)
@@ -27,7 +30,7 @@ class Clock:
             raise ValueError("A clock has one pace more than changes, each above zero.")
 
     def passed_days(self, earlier: datetime, later: datetime) -> float:
-        """Days of the usual room between two times; below zero where `later` comes first."""
+        """Days of the usual room between two times; negative if `later` is the earlier one."""
         if later < earlier:
             return -self.passed_days(later, earlier)
         passed, at = 0.0, earlier
@@ -38,7 +41,7 @@ class Clock:
         return passed
 
     def after(self, start: datetime, days: float) -> datetime:
-        """When so many days of the usual room, nought or more, have passed since `start`."""
+        """The time at which `days` (0 or more) of the usual room have passed since `start`."""
         left, at = days, start
         for place in range(bisect_right(self.changes, start), len(self.changes)):
             whole = self.paces[place] * ((self.changes[place] - at) / _DAY)
@@ -48,24 +51,24 @@ class Clock:
         return at + left / self.paces[-1] * _DAY
 
 
-USUAL = Clock()
+USUAL_CLOCK = DryingClock()
 
 
-def clock_of(readings: Sequence[tuple[datetime, float]], now: datetime) -> Clock:
-    """The clock of readings up to `now` (time and pace, in any order)."""
+def drying_clock(readings: Sequence[tuple[datetime, float]], now: datetime) -> DryingClock:
+    """Build the clock from room readings (time, pace) in any order; those after `now` are ignored."""
     ordered = sorted(reading for reading in readings if reading[0] <= now)
     if not ordered:
-        return USUAL
-    changes: list[datetime] = [ordered[0][0] - READING_HOLDS]
+        return USUAL_CLOCK
+    changes: list[datetime] = [ordered[0][0] - READING_VALID_FOR]
     paces = [1.0, ordered[0][1]]
     for (before_at, _), (at, pace) in itertools.pairwise(ordered):
-        if at - before_at > 2 * READING_HOLDS:
-            changes += [before_at + READING_HOLDS, at - READING_HOLDS]
+        if at - before_at > 2 * READING_VALID_FOR:
+            changes += [before_at + READING_VALID_FOR, at - READING_VALID_FOR]
             paces += [1.0, pace]
         else:
             changes.append(before_at + (at - before_at) / 2)
             paces.append(pace)
-    if now - ordered[-1][0] > READING_HOLDS:
-        changes.append(ordered[-1][0] + READING_HOLDS)
+    if now - ordered[-1][0] > READING_VALID_FOR:
+        changes.append(ordered[-1][0] + READING_VALID_FOR)
         paces.append(1.0)
-    return Clock(tuple(changes), tuple(paces))
+    return DryingClock(tuple(changes), tuple(paces))

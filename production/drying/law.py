@@ -1,13 +1,11 @@
-"""The law a cast dries by: one family of curves, from a slab that its inside holds back to one that
-dries at a steady rate first.
+"""Drying curves: the family of shapes by which a cast may lose its free water.
 
-Each curve gives the share of the free water left against `rate · days`, where `rate` (per day) is that
-of its slow end; all of them end in an exponential. Those whose inside holds the water back are the
-series of the plane slab with a resistance at its surface (Crank, The Mathematics of Diffusion, ch. 4.3.6
-[mem]); the others keep a steady rate down to a critical share and fall exponentially from there [mem,
-textbook], the turn being sharp or soft. Between the two lies the plain exponential. Which of them a cast
-follows is found from its weighings, never assumed: plaster dries slower than an ideal porous body (Seck
-and others, J. Mater. Sci. 50 (2015) 2491).
+Each curve gives the share of free water left against progress, `rate · days`, where `rate` (per day) is that of its slow
+end; all end in an exponential. At one end of the family are slabs limited by diffusion inside: the series of the plane
+slab with a surface resistance (Crank, The Mathematics of Diffusion, ch. 4.3.6 [mem]). At the other, curves with a
+steady rate down to a critical share and an exponential fall from there [mem, textbook], with a sharp or soft turn. The
+plain exponential lies between. A cast's curve is found from its weighings, never assumed: plaster dries slower than an
+ideal porous body (Seck and others, J. Mater. Sci. 50 (2015) 2491).
 """
 
 from functools import cache
@@ -16,68 +14,70 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-Numbers = NDArray[np.float64]
+FloatArray = NDArray[np.float64]
 
-# Resistance inside over resistance at the surface (Biot number), and critical shares of free water.
+# Resistance inside over resistance at the surface (Biot number); critical shares of free water.
 BIOTS = (40.0, 5.0, 2.0, 0.8)
 CRITICAL_SHARES = (0.85, 0.68, 0.55, 0.45, 0.37, 0.31, 0.26, 0.22, 0.185, 0.155)
 # How sharply the steady rate turns into the falling one.
 TURNS = (1.5, 2.2, 4.0, 8.0)
-# Water moves faster where there is more of it, so the slow end is a little slower than the fall before it.
+# Water moves faster the more there is, so the slow end is a little slower than the fall before it.
 WETTER_FASTER = 0.35
 SERIES_TERMS = 60
-MOST_PROGRESS = 16.0
+MAX_PROGRESS = 16.0
 PROGRESS_STEP = 0.01
 
 
-class Law(NamedTuple):
-    """Curves as rows over one axis of progress (`rate · days`, in steps of 0.01 from 0).
+class CurveFamily(NamedTuple):
+    """Shares of free water left: curves as rows, progress (`rate · days`) in steps of 0.01 as columns.
 
-    `log_scale` is of the exponential that each ends in: share left = exp(log_scale - progress).
+    `log_scale` belongs to the exponential at the end of each curve: share left = exp(log_scale - progress).
     """
 
-    shares: Numbers
-    log_scale: Numbers
+    shares: FloatArray
+    log_scale: FloatArray
 
 
 @cache
-def family() -> Law:
-    """All curves, those held back by their inside first. Worked out once a process, in some 20 ms."""
-    progress = np.arange(0.0, MOST_PROGRESS, PROGRESS_STEP)
-    slabs = [_slab(progress, biot) for biot in BIOTS]
+def curve_family() -> CurveFamily:
+    """All curves, diffusion-limited ones first. Computed once per process, in about 20 ms."""
+    progress = np.arange(0.0, MAX_PROGRESS, PROGRESS_STEP)
+    slabs = [_slab_curve(progress, biot) for biot in BIOTS]
     steady = [
-        _steady_first(progress, critical, turn) for critical in CRITICAL_SHARES for turn in TURNS
+        _steady_rate_curve(progress, critical, turn)
+        for critical in CRITICAL_SHARES
+        for turn in TURNS
     ]
     plain = (np.exp(-progress), 0.0)
     curves = [*slabs, plain, *steady]
-    return Law(
+    return CurveFamily(
         shares=np.vstack([shares for shares, _ in curves]),
         log_scale=np.array([log_scale for _, log_scale in curves]),
     )
 
 
-def shares_left(progress: Numbers) -> Numbers:
-    """Of each curve the share left at each progress (any shape): the curves are the first axis."""
-    law = family()
+def shares_left(progress: FloatArray) -> FloatArray:
+    """Share of free water left of each curve (first axis) at each progress (array of any shape)."""
+    law = curve_family()
     at = np.minimum(progress / PROGRESS_STEP, law.shares.shape[1] - 1.001)
     low = at.astype(np.intp)
     part = at - low
-    between: Numbers = law.shares[:, low] * (1 - part) + law.shares[:, low + 1] * part
+    between: FloatArray = law.shares[:, low] * (1 - part) + law.shares[:, low + 1] * part
     return between
 
 
-def _slab(progress: Numbers, biot: float) -> tuple[Numbers, float]:
-    roots = _roots(biot)
+def _slab_curve(progress: FloatArray, biot: float) -> tuple[FloatArray, float]:
+    roots = _slab_roots(biot)
     heights = 2 * biot**2 / (roots**2 * (roots**2 + biot**2 + biot))
-    # A finite series falls short of the whole at the start: what is missing is gone at once.
+    # A finite series does not sum to 1 at the start; the missing part is treated as lost at once.
     decays = np.exp(-np.outer((roots / roots[0]) ** 2, progress))
     shares = heights @ decays
     shares[0] = 1.0
     return shares, float(np.log(heights[0]))
 
 
-def _roots(biot: float) -> Numbers:
-    """Of x·tan x = biot, the first of each half turn, by halving."""
+def _slab_roots(biot: float) -> FloatArray:
+    """Roots of x·tan x = biot, one in each interval [nπ, nπ + π/2], by bisection."""
     turns = np.arange(SERIES_TERMS) * np.pi
     low, high = turns + 1e-9, turns + np.pi / 2 - 1e-9
     for _ in range(60):
@@ -87,17 +87,19 @@ def _roots(biot: float) -> Numbers:
     return (low + high) / 2
 
 
-def _steady_first(progress: Numbers, critical: float, turn: float) -> tuple[Numbers, float]:
-    """Falls by share/(1 + (share/critical)^turn)^(1/turn) a unit of progress (midpoint rule)."""
+def _steady_rate_curve(
+    progress: FloatArray, critical: float, turn: float
+) -> tuple[FloatArray, float]:
+    """Curve that falls by share/(1 + (share/critical)^turn)^(1/turn) per unit of progress (midpoint rule)."""
     shares = np.empty_like(progress)
     share = 1.0
     for place in range(len(progress)):
         shares[place] = share
-        half = share - _falls(share, critical, turn) * PROGRESS_STEP / 2
-        share -= _falls(half, critical, turn) * PROGRESS_STEP
+        half = share - _fall_rate(share, critical, turn) * PROGRESS_STEP / 2
+        share -= _fall_rate(half, critical, turn) * PROGRESS_STEP
     return shares, float(np.log(shares[-1]) + progress[-1])
 
 
-def _falls(share: float, critical: float, turn: float) -> float:
+def _fall_rate(share: float, critical: float, turn: float) -> float:
     faster = 1 + WETTER_FASTER * share
     return float(faster * share / (1 + (share / critical) ** turn) ** (1 / turn))

@@ -1,7 +1,7 @@
-"""The gate's last word: `gate.judge`, and the curve of the weighings itself.
+"""Final judgement whether a cast is dry: by weight (`gate`) and by the drying curve through its weighings.
 
-Under 0.1 % a day passes slow casts that are still wet; so the law fitted to all weighings, with hardly any
-belief about the days beforehand, must say as well that the cast is dry by now.
+"Under 0.1 % a day" passes slow casts that are still wet. So the curve fitted to all weighings, with hardly any prior
+assumption about the days, must show as well that the cast is dry by now.
 """
 
 from collections.abc import Sequence
@@ -9,22 +9,22 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from production import plaster
-from production.drying.forecast import Prior, forecast
-from production.drying.gate import EXCESS_SHARE, SCALE_G, Dryness, Weighed, judge
+from production.drying.forecast import Forecast, Prior, forecast_drying
+from production.drying.gate import EXCESS_SHARE, SCALE_G, Dryness, Weighed, judge_by_weight
 from studio import units
 
-# Anything from three days to a month before the weighings say otherwise.
-OPEN_DAYS, OPEN_LOG_SD = 10.0, 1.0
+# A prior of anything from three days to a month, so that the weighings decide.
+VAGUE_DAYS, VAGUE_LOG_SD = 10.0, 1.0
 SHARE_SD = 0.004
-# No nearer can a day be named; on a slow cast it is next to nothing.
-TO_HALF_A_DAY = timedelta(hours=12)
+# A day cannot be forecast more exactly; on a slow cast half a day makes hardly any difference.
+DAY_TOLERANCE = timedelta(hours=12)
 UNWEIGHED_SD = 0.3
-# Wet is what holds more than `gate.EXCESS_SHARE` of its dry mass. A curve is never known to the gram, so
-# it must show less: with one standard deviation on top of what it says is left.
-SHOWN_SHARE = 0.9 * EXCESS_SHARE
+# A cast is wet if it holds more than `gate.EXCESS_SHARE` of its dry mass. A curve is never known to the gram, so the
+# water it shows, plus one standard deviation, must be less.
+ALLOWED_SHARE = 0.9 * EXCESS_SHARE
 
 
-def verdict(
+def judge_dryness(
     weighings: Sequence[Weighed],
     *,
     demoulded_at: datetime | None,
@@ -33,45 +33,42 @@ def verdict(
     purity: float = 1.0,
     scale_g: float = SCALE_G,
 ) -> Dryness:
-    """As `judge`, and dry only where the curve through the weighings agrees. `scale_g`: the scale's own error.
+    """Judge as `judge_by_weight`, but dry only if the curve through the weighings agrees. `scale_g`: error of the scale.
 
-    Of 782 slabs that take 4 to 100 days and became dry within 200, weighed daily on scales of 0.2 to 1 g with a mix
-    that is noted wrong by 1 %, none was let go with more than 0.47 % of water (wet is over 0.5 %); half of them at
-    most a day after a perfect scale would have, nine in ten within three. Nor was one of a hundred each whose mix was
-    noted wrong by 3 %, or which were first weighed on the third day. Of 82 ordinary pieces none waited longer for it.
+    Simulated: of 782 slabs that take 4 to 100 days (dry within 200), weighed daily on scales of 0.2 to 1 g with a mix
+    noted wrong by 1 %, none passed with more than 0.47 % of water (wet is over 0.5 %); half passed at most a day after
+    a perfect scale would have shown it, 90 % within three. None passed wet either of a hundred with a mix noted wrong by
+    3 %, nor of a hundred first weighed on the third day. Of 82 ordinary pieces none waited longer for this check.
     """
-    judged = judge(
+    judged = judge_by_weight(
         weighings, fresh_g=fresh_g, consistency=consistency, purity=purity, scale_g=scale_g
     )
     if not judged.dry or demoulded_at is None:
         return judged
-    share = plaster.dry_share(consistency, purity)
     heaviest_g = max(weighed.mass_g for weighed in weighings)
-    known_g = fresh_g or heaviest_g
-    foreseen = forecast(
-        weighings,
-        demoulded_at=demoulded_at,
-        prior=Prior(
-            OPEN_DAYS,
-            OPEN_LOG_SD,
-            known_g,
-            (SHARE_SD if fresh_g else UNWEIGHED_SD) * known_g,
-            share,
-            SHARE_SD,
-        ),
-        scale_g=scale_g,
+    prior = Prior(
+        days=VAGUE_DAYS,
+        days_log_sd=VAGUE_LOG_SD,
+        fresh_g=fresh_g or heaviest_g,
+        fresh_sd_g=(SHARE_SD if fresh_g else UNWEIGHED_SD) * (fresh_g or heaviest_g),
+        dry_share=plaster.dry_share(consistency, purity),
+        dry_share_sd=SHARE_SD,
     )
+    foreseen = forecast_drying(weighings, demoulded_at=demoulded_at, prior=prior, scale_g=scale_g)
     last_at = max(weighed.at for weighed in weighings)
-    if foreseen.likely_at - TO_HALF_A_DAY > last_at:
+    sentence = _why_not_dry_by_curve(foreseen, last_at, has_fresh_weight=bool(fresh_g))
+    return replace(judged, dry=False, sentence=sentence) if sentence else judged
+
+
+def _why_not_dry_by_curve(
+    foreseen: Forecast, last_at: datetime, *, has_fresh_weight: bool
+) -> str | None:
+    if foreseen.likely_at - DAY_TOLERANCE > last_at:
         on = units.day(foreseen.likely_at.date())
-        sentence = (
-            f"Steady, but by the curve of its weighings it is dry about {on}: weigh again then."
-        )
-        return replace(judged, dry=False, sentence=sentence)
-    # Without a fresh weight no curve is known to a gram: what it says most likely must do, and two steady days.
-    doubt_g = foreseen.excess_sd_g if fresh_g else 0.0
-    if foreseen.free_water_left_g + doubt_g > SHOWN_SHARE * foreseen.dry_g:
+        return f"Steady, but by the curve of its weighings it is dry about {on}: weigh again then."
+    # Without a fresh weight no curve is known to a gram: its mean has to do, together with two steady days.
+    doubt_g = foreseen.excess_sd_g if has_fresh_weight else 0.0
+    if foreseen.free_water_left_g + doubt_g > ALLOWED_SHARE * foreseen.dry_g:
         left = f"{foreseen.free_water_left_g:.1f} g"
-        sentence = f"Steady, but its curve still shows about {left} of water: weigh again tomorrow."
-        return replace(judged, dry=False, sentence=sentence)
-    return judged
+        return f"Steady, but its curve still shows about {left} of water: weigh again tomorrow."
+    return None

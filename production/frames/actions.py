@@ -8,7 +8,7 @@ from uuid import UUID, uuid5
 from django.db import transaction
 from django.db.models import Max
 
-from production.cutting import BarPlan
+from production.cutting.stock import BarPlan
 from production.frames import reading, taking
 from production.frames.models import (
     CutFrame,

@@ -3,8 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from production.cutting import Area, BarPlan, CutBar, CutSheet
-from production.framing import Box, Fit, Laid
+from production.cutting.sheets import Area, CutSheet
+from production.cutting.stock import BarPlan, CutBar
+from production.framing import Box, ChosenFrame, PlacedCast
 
 _RULER_MM = 100
 # The outlines of `parts/frame_proof.html`, before they are stretched: left, top, width, height.
@@ -112,7 +113,7 @@ def finish_shade(words: str) -> str:
 
 
 def proof(
-    fit: Fit,
+    fit: ChosenFrame,
     face_mm: float,
     border_mm: float,
     *,
@@ -145,7 +146,7 @@ def _moved(box: Box, by: Box) -> Box:
     return Box(box.x_mm + by.x_mm, box.y_mm + by.y_mm, box.width_mm, box.height_mm)
 
 
-def _limb(laid: Laid, opening: Box, border_mm: float) -> Limb:
+def _limb(laid: PlacedCast, opening: Box, border_mm: float) -> Limb:
     slab = _moved(laid.box, opening)
     is_foot = laid.cast.limb.endswith("foot")
     drawn = _FOOT if is_foot else _HAND
@@ -162,7 +163,7 @@ def _limb(laid: Laid, opening: Box, border_mm: float) -> Limb:
     )
 
 
-def _words(fit: Fit, backing: str, finish: str, plate_words: str) -> str:
+def _words(fit: ChosenFrame, backing: str, finish: str, plate_words: str) -> str:
     """The text twin of the drawing."""
     rows: list[list[str]] = []
     bottoms: list[float] = []

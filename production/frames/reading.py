@@ -10,17 +10,9 @@ from typing import TYPE_CHECKING, cast
 from django.db.models import prefetch_related_objects
 
 from production import framing, plaster
-from production.cutting import (
-    Bar,
-    BarPlan,
-    CannotCut,
-    Part,
-    Rail,
-    Sheet,
-    SheetPlan,
-    cut_bars,
-    cut_sheets,
-)
+from production.cutting.bars import cut_bars
+from production.cutting.sheets import Part, Sheet, SheetPlan, cut_sheets
+from production.cutting.stock import Bar, BarPlan, CannotCut, Rail
 from production.frames import drawing
 from production.frames.models import CutFrame, FrameChoice, FrameHabits, FrameSize, Moulding
 from production.queries.measures import own_sizes, piece_size
@@ -33,7 +25,7 @@ if TYPE_CHECKING:
     from django.db.models import QuerySet
 
     from production.frames.models import Offcut
-    from production.sizes import Own
+    from production.sizes import Calibration
 
 TO_CUT = (Stage.CASTING, Stage.DRYING, Stage.FRAMING)
 AHEAD = (Stage.BOOKED, Stage.CLAY_REST, *TO_CUT)
@@ -49,7 +41,7 @@ class Range:
     habits: FrameHabits
     mouldings: tuple[Moulding, ...]
     sizes: tuple[FrameSize, ...]
-    own: "Mapping[str, Own]"
+    own: "Mapping[str, Calibration]"
     """What the unit's own prints tell of hands and feet."""
 
     @property
@@ -63,7 +55,7 @@ class JobFrame:
     """One job's frame: its layout, its wood, its weight. `moulding` from the range."""
 
     job: Job
-    fit: framing.Fit
+    fit: framing.ChosenFrame
     moulding: Moulding
     section: framing.Moulding
     stack: framing.Stack

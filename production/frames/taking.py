@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
-from production.cutting import SheetPlan
+from production.cutting.sheets import SheetPlan
 from production.frames import reading
 from production.frames.models import FrameHabits
 from production.stores.models import Material

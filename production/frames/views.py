@@ -39,7 +39,7 @@ def cutting_paper(request: StudioRequest) -> HttpResponse:
 
 @require_POST
 def confirm_cutting(request: StudioRequest) -> HttpResponse:
-    facts = CuttingForm(request.POST, unit=request.unit).pressed()
+    facts = CuttingForm(request.POST, unit=request.unit).validated()
     cutting = actions.confirm_cutting(request.unit, **facts, by=request.user, at=timezone.now())
     messages.success(request, "Written down. What is left over has its labels below.")
     return redirect(cutting)

@@ -1,4 +1,4 @@
-"""What changes between two plans, and what days off would do."""
+"""Comparison of two plans: moved steps, and the effect of days off."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
@@ -9,8 +9,8 @@ from production.plan.making import plan_quickly, plan_solved
 
 
 @dataclass(frozen=True, slots=True)
-class Moved:
-    """One step that stands on another day, and why."""
+class MovedStep:
+    """One step moved to another day, and why."""
 
     key: str
     kind: Kind
@@ -21,8 +21,8 @@ class Moved:
 
 
 @dataclass(frozen=True, slots=True)
-class Later:
-    """A job that goes home on another day; `late_days` are then after its promise, `more_late_days` of them new."""
+class LaterJob:
+    """A job that would be handed over later: `late_days` after its promise, `more_late_days` of them new."""
 
     key: str
     from_on: date
@@ -34,15 +34,15 @@ class Later:
 
 @dataclass(frozen=True, slots=True)
 class WhatIf:
-    """The plan with the days off, the jobs that would be late for them (the latest first), and every move.
+    """The plan with the days off, the jobs that would be later (the latest first), and the moved steps.
 
-    `lost_prints` are prints whose clay would not last. `keys_without_plan`: jobs that could not be planned at all.
+    `lost_prints`: prints whose clay would be too dry to pour. `keys_without_plan`: jobs that could not be planned.
     """
 
     days_off: frozenset[date]
     plan: Plan
-    later: tuple[Later, ...]
-    moved: tuple[Moved, ...]
+    later: tuple[LaterJob, ...]
+    moved: tuple[MovedStep, ...]
     lost_prints: int
     keys_without_plan: tuple[str, ...]
 
@@ -59,9 +59,9 @@ def what_if(
     previous: Plan | None = None,
     effort: float | None = None,
 ) -> WhatIf:
-    """What a week off does to a plan (`previous`, or the quick plan without it).
+    """Plan with additional days off and compare with `previous` (or with the quick plan, without it).
 
-    Answers at once; with an `effort` (`plan_solved`) it takes longer and finds the least harm.
+    Milliseconds; with an `effort` the solver plans, which takes longer and finds the least harm.
     """
     jobs = tuple(jobs)
     off = frozenset(days_off)
@@ -74,17 +74,17 @@ def what_if(
     return WhatIf(
         days_off=off,
         plan=plan,
-        later=_later(before, plan),
-        moved=changes(plan),
+        later=_later_jobs(before, plan),
+        moved=moved_steps(plan),
         lost_prints=plan.score.lost_prints,
         keys_without_plan=tuple(job.key for job in plan.jobs if job.home_on is None),
     )
 
 
-def changes(plan: Plan) -> tuple[Moved, ...]:
-    """Every step that a plan moved against the one before it, the soonest first."""
+def moved_steps(plan: Plan) -> tuple[MovedStep, ...]:
+    """List the steps that a plan moved against the previous one, the soonest first."""
     moved = [
-        Moved(job.key, step.kind, step.piece, step.moved_from, step.on, step.moved_why)
+        MovedStep(job.key, step.kind, step.piece, step.moved_from, step.on, step.moved_why)
         for job in plan.jobs
         for step in job.steps
         if step.moved_from and step.kind in MOVABLE
@@ -92,15 +92,15 @@ def changes(plan: Plan) -> tuple[Moved, ...]:
     return tuple(sorted(moved, key=lambda each: (each.to_on, each.key, each.kind, each.piece)))
 
 
-def _later(before: Plan, after: Plan) -> tuple[Later, ...]:
+def _later_jobs(before: Plan, after: Plan) -> tuple[LaterJob, ...]:
     found = []
     for job in after.jobs:
-        was = before.of(job.key)
+        was = before.job_plan(job.key)
         if was is None or was.home_on is None or job.home_on is None:
             continue
         if job.late_days > was.late_days:
             more = job.late_days - was.late_days
             found.append(
-                Later(job.key, was.home_on, job.home_on, job.promised_on, job.late_days, more)
+                LaterJob(job.key, was.home_on, job.home_on, job.promised_on, job.late_days, more)
             )
     return tuple(sorted(found, key=lambda job: (-job.late_days, job.key)))

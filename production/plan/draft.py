@@ -1,4 +1,4 @@
-"""A plan in days, and what it leaves of every day."""
+"""A plan under construction in days from today, and the load that it puts on each day."""
 
 from collections import Counter
 from collections.abc import Mapping
@@ -7,29 +7,30 @@ from dataclasses import dataclass, field
 from production.plan.facts import Kind, Score
 from production.plan.grid import NEVER, Cast, Grid, Task
 
-# (job's key, kind, piece's key) → day of the plan before
-Days = Mapping[tuple[str, Kind, str], int]
+# (job key, kind, piece key) → its day in the previous plan
+PreviousDays = Mapping[tuple[str, Kind, str], int]
 
 
 @dataclass(slots=True)
 class Draft:
-    """The day of each pour and demoulding by (task, cast), and of each framing by task; NEVER where none was found.
+    """The day of each pour and demoulding by (task index, cast number), and of each framing by task index.
 
-    `crowded` casts have no place on the rack.
+    A step for which no day was found has NEVER. `without_place`: casts that find no place on the rack.
     """
 
     pour: dict[tuple[int, int], int] = field(default_factory=dict)
-    out: dict[tuple[int, int], int] = field(default_factory=dict)
+    demould: dict[tuple[int, int], int] = field(default_factory=dict)
     frame: dict[int, int] = field(default_factory=dict)
-    crowded: set[tuple[int, int]] = field(default_factory=set)
+    without_place: set[tuple[int, int]] = field(default_factory=set)
 
     def copy(self) -> "Draft":
-        return Draft(dict(self.pour), dict(self.out), dict(self.frame), set(self.crowded))
+        return Draft(dict(self.pour), dict(self.demould), dict(self.frame), set(self.without_place))
 
     def home(self, grid: Grid, task: Task) -> int:
         return grid.home(task, self.frame.get(task.index, 0))
 
-    def score(self, grid: Grid, before: Days) -> Score:
+    def score(self, grid: Grid, before: PreviousDays) -> Score:
+        """Score the draft; `before` are the days of the previous plan."""
         late = lost = broken = length = 0
         batches = set()
         for task in grid.tasks:
@@ -43,33 +44,35 @@ class Draft:
                 batches.add((framed, task.job.batch))
             for number, cast in enumerate(task.casts):
                 poured = self.pour.get((task.index, number), 0)
-                broken += self.out.get((task.index, number), 0) > cast.out_until
+                broken += self.demould.get((task.index, number), 0) > cast.demould_until
                 broken += poured > cast.pour_until
                 lost += poured > cast.pour_by
-        broken += len(self.crowded)
+        broken += len(self.without_place)
         return Score(broken, lost, late, self.moves(grid, before), length + len(batches))
 
-    def moves(self, grid: Grid, before: Days) -> int:
-        """How many steps stand on another day than before; one that was before today is not counted."""
+    def moves(self, grid: Grid, before: PreviousDays) -> int:
+        """Count the steps on another day than before, leaving out steps that moved from the past to today."""
         return sum(max(before.get(key, day), 0) != day for key, day in self.steps(grid))
 
     def steps(self, grid: Grid) -> list[tuple[tuple[str, Kind, str], int]]:
-        """Every movable step with its day."""
+        """List every movable step as ((job key, kind, piece key), day)."""
         found: list[tuple[tuple[str, Kind, str], int]] = []
         for task in grid.tasks:
             key = task.job.key
             for number, cast in enumerate(task.casts):
                 if cast.pour:
                     found.append(((key, "pour", cast.piece.key), self.pour[task.index, number]))
-                if cast.out:
-                    found.append(((key, "demould", cast.piece.key), self.out[task.index, number]))
+                if cast.demould:
+                    found.append(
+                        ((key, "demould", cast.piece.key), self.demould[task.index, number])
+                    )
             if task.frame:
                 found.append(((key, "frame", ""), self.frame[task.index]))
         return found
 
 
 class Load:
-    """What is taken of each day, and what still fits."""
+    """Minutes, moulds, slurry and rack places used on each day, and whether another step still fits."""
 
     def __init__(self, grid: Grid) -> None:
         self.grid = grid
@@ -78,36 +81,36 @@ class Load:
         self.moulds = [0] * (NEVER + 1)
         self.slurry_ml = [0.0] * (NEVER + 1)
         self.batches: Counter[tuple[int, tuple[str, str]]] = Counter()
-        self.rack = [sum(task.lying for task in grid.tasks)] * (NEVER + 1)
+        self.rack = [sum(task.places_taken for task in grid.tasks)] * (NEVER + 1)
 
-    def take(self, task: Task, made: Draft) -> None:
-        """All steps of a job as they stand in a draft."""
+    def add_job(self, task: Task, draft: Draft) -> None:
+        """Add all steps of a job on the days that a draft gives them."""
         for number, cast in enumerate(task.casts):
             where = (task.index, number)
-            if cast.pour and made.pour[where] < NEVER:
-                self.pour(made.pour[where], cast)
-            if cast.out and made.out[where] < NEVER:
-                self.demould(made.out[where])
-                if where not in made.crowded:
-                    self.lie(made.out[where], made.frame[task.index])
-        if task.frame and made.frame[task.index] < NEVER:
-            self.frame(made.frame[task.index], task)
+            if cast.pour and draft.pour[where] < NEVER:
+                self.pour(draft.pour[where], cast)
+            if cast.demould and draft.demould[where] < NEVER:
+                self.demould(draft.demould[where])
+                if where not in draft.without_place:
+                    self.occupy_rack(draft.demould[where], draft.frame[task.index])
+        if task.frame and draft.frame[task.index] < NEVER:
+            self.frame(draft.frame[task.index], task)
 
-    def take_pins(self, task: Task) -> None:
-        """What the owner pinned stands first, whether it fits or not."""
+    def add_pins(self, task: Task) -> None:
+        """Add the steps of a job that the owner has pinned, whether they fit or not."""
         for cast in task.casts:
             if cast.pour and cast.pour_pinned:
                 self.pour(cast.pour[0], cast)
-            if cast.out and cast.out_pinned:
-                self.demould(cast.out[0])
+            if cast.demould and cast.demould_pinned:
+                self.demould(cast.demould[0])
         if task.frame_pinned:
             self.frame(task.frame_from, task)
 
     def pour_minutes(self, day: int, cast: Cast) -> int | None:
-        """Minutes that pouring it too would take on that day; None where no bucket is left."""
+        """Minutes added by pouring this cast too on that day; None if no bucket is left."""
         grid = self.grid
-        before = grid.pourings(self.moulds[day], self.slurry_ml[day])
-        after = grid.pourings(self.moulds[day] + 1, self.slurry_ml[day] + grid.volume_ml(cast))
+        before = grid.bucketfuls(self.moulds[day], self.slurry_ml[day])
+        after = grid.bucketfuls(self.moulds[day] + 1, self.slurry_ml[day] + grid.volume_ml(cast))
         if after > grid.bench.pours_per_day:
             return None
         return (after - before) * grid.bench.pour_minutes
@@ -140,15 +143,15 @@ class Load:
         return minutes <= self.framing_left[day] and minutes <= self.left[day]
 
     def frame(self, day: int, task: Task) -> None:
-        """Frame it then: its casts that lie on the rack free their places."""
+        """Add the framing of a job; its casts on the rack free their places from that day on."""
         minutes = self.frame_minutes(day, task)
         self.left[day] -= minutes
         self.framing_left[day] -= minutes
         self.batches[day, task.job.batch] += 1
-        if task.lying:
-            freed = task.lying
+        if task.places_taken:
+            freed = task.places_taken
             self.rack[day:] = [taken - freed for taken in self.rack[day:]]
 
-    def lie(self, first: int, until: int) -> None:
+    def occupy_rack(self, first: int, until: int) -> None:
         for day in range(first, until):
             self.rack[day] += 1

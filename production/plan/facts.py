@@ -1,8 +1,8 @@
-"""What a plan is made from and what it says. Dates are local calendar days, `_minutes` whole minutes.
+"""Inputs and results of planning: jobs, the bench, the plan with its steps. Dates are local calendar days.
 
-A job's pieces are each poured, demoulded and dried; when all are dry the job is framed, its finish cures,
-and it goes home. A piece lies on a rack place from the day it is demoulded until the day its job is
-framed; on that day the place is free again.
+Each piece of a job is poured, demoulded and dried; when all are dry the job is framed, its finish cures, and it is
+handed over. A cast takes a place on the drying rack from the day of its demoulding up to, not including, the day of
+its framing.
 """
 
 from collections.abc import Mapping
@@ -11,16 +11,19 @@ from datetime import date, timedelta
 from math import ceil
 from typing import Literal
 
+Method = Literal["quick", "solved"]
 Kind = Literal["pour", "demould", "weigh", "frame", "ready", "hand_over"]
-# What can be pinned and what counts as moved; the others follow from these.
+# Steps that can be pinned, and that count as moved between two plans; the others follow from these.
 MOVABLE: tuple[Kind, ...] = ("pour", "demould", "frame", "hand_over")
 DAY = timedelta(days=1)
 
 
 @dataclass(frozen=True, slots=True)
 class Drying:
-    """Days from demoulding to dry: one in ten before `early_days`, half before `likely_days`, one in ten after
-    `late_days`. Framing is planned for the day by which it is dry with 90 %."""
+    """Forecast of the days from demoulding to dry, as three quantiles: 10 %, 50 % and 90 %.
+
+    Raises ValueError unless 0 <= early <= likely <= late.
+    """
 
     early_days: float
     likely_days: float
@@ -32,18 +35,18 @@ class Drying:
 
     @property
     def safe_days(self) -> int:
-        """Whole days after which 90 % of such pieces are dry."""
+        """Whole days after which 90 % of such pieces are dry: framing is planned for then."""
         return ceil(self.late_days)
 
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """One piece and how far it is. `key` is its own within the job.
+    """One piece and how far it has come. `key` is unique within its job.
 
-    Not poured: `pour_from` is the day of its print (past or to come), `pour_by` the last day on which the clay
-    may still be poured (not before `pour_from`). Poured: `poured_on`. Out of the mould: `demoulded_on`; then
-    `on_rack` says whether it takes a place. `is_dry` when the gate let it go. `drying` counts from
-    demoulding, for a piece on the rack as for one to come; it is not read where `is_dry`.
+    Not poured yet: `pour_from` is the day of its print (past or future), `pour_by` the last day on which its clay may
+    be poured. After that `poured_on`, then `demoulded_on`, and `on_rack` tells whether it takes a place on the drying
+    rack. `is_dry`: judged dry. `drying` counts from demoulding and is ignored once `is_dry`.
+    Raises ValueError for a piece not poured without both days of its clay, or with them in the wrong order.
     """
 
     key: str
@@ -68,9 +71,9 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class Pin:
-    """The owner's word that a step stays on a day; `piece` is the piece's key for a pour or a demoulding.
+    """A step that the owner has fixed to a day.
 
-    One `Pin` with an empty `piece` speaks for all pieces of the job.
+    `piece` is the piece's key for a pour or a demoulding; empty, the pin holds for all pieces of the job.
     """
 
     kind: Kind
@@ -80,12 +83,13 @@ class Pin:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """One open job. `key` is its own among all jobs, `name` is what reasons call it.
+    """One open job. `key` is unique among all jobs.
 
-    `frame_minutes` are what its framing still takes; jobs of the same `finish` and `backing` on one day share one
-    set-up. The finish cures for `cure_days` nights before the job is ready. `framed_on`: framed, and
-    curing; `is_ready`: only to be handed over. `by_courier` goes on courier days, else it is collected on any
-    open day. A day late counts `weight` times. No `promised_on`: it is never late.
+    `frame_minutes` is the framing time left; jobs with the same `finish` and `backing` on one day share one set-up. The
+    finish cures for `cure_days` nights before the job is ready. `framed_on`: framed and curing; `is_ready`: only the
+    hand-over is left. Sent on a courier day if `by_courier`, else collected on any open day. Each day after
+    `promised_on` counts `weight` times; without a promise the job is never late.
+    Raises ValueError for negative times, a weight below 1, or no piece before framing.
     """
 
     key: str
@@ -100,7 +104,6 @@ class Job:
     framed_on: date | None = None
     is_ready: bool = False
     pins: tuple[Pin, ...] = ()
-    name: str = ""
 
     def __post_init__(self) -> None:
         if self.frame_minutes < 0 or self.cure_days < 0:
@@ -117,18 +120,17 @@ class Job:
 
 @dataclass(frozen=True, slots=True)
 class Bench:
-    """What the bench can do.
+    """Capacity of the bench.
 
-    `minutes_by_weekday`: minutes at the bench on Monday … Sunday, 0 on a day on which the owner does not work.
-    `days_off`: dates without any work or hand-over. `opened_minutes`: dates that have other minutes than their
-    weekday (a Saturday worked, a short day). `taken_minutes`: minutes of a date that are gone for other things
-    (sittings, weighing, paper): the day stays open, for a hand-over too.
+    `minutes_by_weekday`: working minutes on Monday to Sunday, 0 on a day without work. `days_off`: dates without any
+    work or hand-over. `opened_minutes`: dates whose minutes differ from their weekday's (a Saturday worked, a short
+    day). `taken_minutes`: minutes of a date used for other things (sittings, weighing, paperwork); the day stays open.
 
-    A pouring is one bucket: at most `moulds_per_pour` moulds and `bucket_ml` of slurry, `pour_minutes` long, at most
-    `pours_per_day` on a day. A cast comes out of its mould `mould_days` after pouring (0: the same day) in
-    `demould_minutes`. `rack_places` casts can dry. Framing takes at most `framing_minutes_per_day` of a day's minutes,
-    `setup_minutes` for each finish and backing of that day included.
-    `courier_weekdays`: 0 is Monday; a courier comes on open days only.
+    One pouring is one bucket: at most `moulds_per_pour` moulds and `bucket_ml` of slurry, `pour_minutes` long, at most
+    `pours_per_day`. A cast leaves its mould `mould_days` after pouring (0: the same day) and takes `demould_minutes`.
+    `rack_places` casts can dry at once. Framing uses at most `framing_minutes_per_day` of a day's minutes, with
+    `setup_minutes` for each pair of finish and backing. `courier_weekdays`: 0 is Monday; open days only.
+    Raises ValueError for a bench on which nothing could be poured, demoulded or framed.
     """
 
     minutes_by_weekday: tuple[int, int, int, int, int, int, int] = (240, 240, 240, 240, 240, 0, 0)
@@ -166,7 +168,7 @@ class Bench:
         return self._whole_minutes(on) > 0
 
     def minutes(self, on: date) -> int:
-        """What is left of a day for the bench."""
+        """Working minutes of a day that are not taken by other things."""
         return max(0, self._whole_minutes(on) - self.taken_minutes.get(on, 0))
 
     def courier_comes(self, on: date) -> bool:
@@ -180,11 +182,11 @@ class Bench:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One step on one day, and why it stands there.
+    """One step on its planned day, and why that day.
 
-    `latest_on` is the last day that, by itself, makes the job no later than its promise (or than it is already):
-    `slack_days` calendar days away. `moved_from` is its day in the plan before, where that was another one, with
-    `moved_why`. `minutes` without the set-up that a batch shares.
+    `latest_on` is the last day that would not make the job later than promised (or than planned, if that is later).
+    `moved_from` is its day in the previous plan, if another one, and `moved_why` the reason for the move. `minutes`
+    exclude the set-up that a batch shares.
     """
 
     kind: Kind
@@ -206,9 +208,9 @@ class Step:
 class JobPlan:
     """One job's steps in the order of their days.
 
-    `home_on` is the day of its hand-over, `late_days` calendar days after the promise (0 where kept, or none
-    given). `warnings` are sentences: a pin that cannot be kept, clay that will be too dry, a cast without a place.
-    `home_on` is None and `steps` is empty where nothing can be planned; then `warnings` says why.
+    `home_on` is the day of hand-over, `late_days` the calendar days after the promise (0 if kept, or without one).
+    `warnings` are sentences: a pin that cannot be kept, clay that will be too dry, a cast without a rack place. A job
+    that cannot be planned has no `home_on`, no `steps`, and a warning that says why.
     """
 
     key: str
@@ -230,7 +232,7 @@ class JobPlan:
 
     @property
     def why(self) -> str:
-        """Why the job goes home no sooner: the reason of its framing, or of what is left."""
+        """Reason why the job is not handed over sooner: that of its framing, else of its next step; "" if none."""
         for kind in ("frame", "ready", "hand_over"):
             for step in self.steps:
                 if step.kind == kind and step.why:
@@ -240,12 +242,12 @@ class JobPlan:
 
 @dataclass(frozen=True, slots=True, order=True)
 class Score:
-    """What plans are compared by, the first that differs decides, less is better.
+    """What plans are compared by: less is better, and the first field that differs decides.
 
-    `broken`: jobs that cannot be planned, pins that no plan can keep, casts without a rack place (0 on a bench that can
-    hold its jobs); `lost_prints`, pieces poured after the last day of their clay; `late_days`, the sum
-    over jobs of calendar days after the promise, each times the job's weight; `moves`, steps on another day
-    than in the plan before; `length`, days from today to each framing, plus one for each batch set up.
+    `broken`: jobs that cannot be planned, pins that cannot be kept, casts without a rack place. `lost_prints`: pieces
+    poured after the last day of their clay. `late_days`: calendar days after the promise, each times the job's weight,
+    summed over all jobs. `moves`: steps on another day than in the previous plan. `length`: days from today to each
+    framing, summed, plus one for each batch set up.
     """
 
     broken: int = 0
@@ -257,29 +259,25 @@ class Score:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """A plan of all open jobs as seen on `today`.
+    """A plan of all open jobs as of `today`.
 
-    `bound_late_days` is proven: no plan that breaks and loses as little is less late.
+    `bound_late_days` is a proven lower bound: no plan with as few broken rules and lost prints has fewer late days.
     """
 
     today: date
     jobs: tuple[JobPlan, ...]
     score: Score
-    method: Literal["quick", "solved"]
+    method: Method
     bound_late_days: int = 0
 
     @property
     def gap_days(self) -> int:
-        """How many late days, at most, a better plan could save; 0: this one is proven to be the best."""
+        """The most late days that a better plan could save; 0 means that none is less late."""
         return self.score.late_days - self.bound_late_days
 
     @property
     def is_proven(self) -> bool:
         return self.gap_days == 0
 
-    def of(self, key: str) -> JobPlan | None:
+    def job_plan(self, key: str) -> JobPlan | None:
         return next((job for job in self.jobs if job.key == key), None)
-
-    def on(self, day: date) -> list[tuple[JobPlan, Step]]:
-        """What is to be done on one day, in the order of the jobs."""
-        return [(job, step) for job in self.jobs for step in job.steps if step.on == day]

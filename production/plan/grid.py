@@ -1,4 +1,4 @@
-"""The same facts in whole days counted from today (0), as the planners work with them."""
+"""Jobs and bench in whole days counted from today (0), with pins turned into windows of days."""
 
 from collections.abc import Iterable
 from copy import copy
@@ -15,39 +15,40 @@ NEVER = 730
 
 @dataclass(slots=True)
 class Cast:
-    """One piece. `pour` is its window of days, None once poured; `out` its window of demoulding, None once out.
+    """One piece in days. `pour` and `demould` are windows (first, last), None once that is done.
 
     A pin makes a window of one day. `pour_by` is the last day of its clay: pouring later loses the print.
-    `dry` counts from demoulding, or from today once it is out.
+    `dry` is the days until dry at 90 %, counted from demoulding, or from today once it is demoulded.
     """
 
     piece: Piece
     dry: int
     pour: tuple[int, int] | None = None
     pour_by: int = NEVER
-    out: tuple[int, int] | None = None
+    demould: tuple[int, int] | None = None
     on_rack: bool = True
     pour_pinned: bool = False
-    out_pinned: bool = False
+    demould_pinned: bool = False
 
     @property
     def pour_until(self) -> int:
         return self.pour[1] if self.pour else NEVER
 
     @property
-    def out_from(self) -> int:
-        return self.out[0] if self.out else 0
+    def demould_from(self) -> int:
+        return self.demould[0] if self.demould else 0
 
     @property
-    def out_until(self) -> int:
-        return self.out[1] if self.out else NEVER
+    def demould_until(self) -> int:
+        return self.demould[1] if self.demould else NEVER
 
 
 @dataclass(slots=True)
 class Task:
-    """One job. `frame` is its window of framing days, None once it is framed; then `cured` is the day.
+    """One job in days. `frame` is its window of framing, None once framed; `cured`: the day its finish has cured then.
 
-    `lying` are the places on the rack that it takes now, until it is framed.
+    `minutes` is the framing time, `home_pin` the pinned day of hand-over, `places_taken` the rack places that its casts
+    take now and until it is framed.
     """
 
     index: int
@@ -59,7 +60,7 @@ class Task:
     cured: int = 0
     frame_pinned: bool = False
     home_pin: int | None = None
-    lying: int = 0
+    places_taken: int = 0
     warnings: list[str] = field(default_factory=list)
 
     @property
@@ -72,16 +73,16 @@ class Task:
 
     @property
     def dry(self) -> int:
-        """The day by which the casts that are out are dry."""
-        return max((cast.dry for cast in self.casts if cast.out is None), default=0)
+        """The day by which all demoulded casts are dry; 0 without any."""
+        return max((cast.dry for cast in self.casts if cast.demould is None), default=0)
 
     @property
-    def is_out(self) -> bool:
-        return all(cast.out is None for cast in self.casts)
+    def is_demoulded(self) -> bool:
+        return all(cast.demould is None for cast in self.casts)
 
 
 class Grid:
-    """The calendar from `today` and the jobs, in days."""
+    """The calendar of `NEVER` days from `today`, the bench, and one task for each job."""
 
     def __init__(self, jobs: Iterable[Job], bench: Bench, today: date) -> None:
         self.bench = bench
@@ -96,14 +97,14 @@ class Grid:
         longest = max(self.framing) or bench.framing_minutes_per_day
         self.longest_framing = max(longest - bench.setup_minutes, 0)
         self.tasks = [self._task(number, job) for number, job in enumerate(jobs)]
-        self._leave_beside_the_rack()
+        self._move_excess_off_rack()
 
     @cached_property
     def volume_a_day_ml(self) -> float:
         return self.bench.bucket_ml * self.bench.pours_per_day
 
-    def without(self, days: Iterable[int]) -> "Grid":
-        """The same jobs, to be changed at will, on a calendar that has lost these days."""
+    def with_lost_days(self, days: Iterable[int]) -> "Grid":
+        """Copy the grid, its tasks included, with these days closed."""
         other = copy(self)
         other.open = list(self.open)
         other.minutes, other.framing = list(self.minutes), list(self.framing)
@@ -124,20 +125,20 @@ class Grid:
         return self.today + day * DAY
 
     def next_open(self, day: int) -> int:
-        """The first working day from `day` on; NEVER where none comes."""
+        """The first working day from `day` on; NEVER if there is none."""
         return self._next_open[max(day, 0)] if day <= NEVER else NEVER
 
     def ready(self, task: Task, framed: int) -> int:
         return self.next_open(framed + task.job.cure_days if task.frame else task.cured)
 
     def open_until(self, day: int, first: int) -> int:
-        """The last working day up to `day`, but not before `first`."""
+        """The last working day from `first` to `day`; `first` if there is none."""
         while day > first and not self.open[min(day, NEVER)]:
             day -= 1
         return max(day, first)
 
     def home(self, task: Task, framed: int) -> int:
-        """The day of hand-over of a job framed then: the first one allowed, or the pinned one."""
+        """The day of hand-over of a job framed on day `framed`: the pinned one if possible, else the first allowed."""
         ready = self.ready(task, framed)
         if task.home_pin is not None and task.home_pin >= ready:
             return task.home_pin
@@ -146,25 +147,25 @@ class Grid:
         return self._next_courier[ready]
 
     def earliest_frame(self, task: Task) -> int:
-        """The first day on which it could be framed with the bench to itself."""
+        """The first day on which the job could be framed if it had the bench to itself."""
         if task.frame_pinned:
             return task.frame_from
         return self.next_open(_dry_earliest(self, task)) if task.frame else 0
 
     def alone_late_days(self, task: Task) -> int:
-        """How late the job is with the bench to itself; not weighted."""
+        """Days late if the job had the bench to itself, not weighted."""
         return self.late_days(task, self.home(task, self.earliest_frame(task)))
 
     def late_days(self, task: Task, home: int) -> int:
         return 0 if task.promised is None else max(0, home - task.promised)
 
-    def pourings(self, casts: int, volume_ml: float) -> int:
-        """How many bucketfuls so many casts take."""
+    def bucketfuls(self, casts: int, volume_ml: float) -> int:
+        """Number of buckets for so many casts of this volume together."""
         by_moulds = -(-casts // self.bench.moulds_per_pour)
         return max(by_moulds, int(-(-volume_ml // self.bench.bucket_ml)))
 
     def volume_ml(self, cast: Cast) -> float:
-        """At most what a day can pour: a piece larger than that takes a whole day's buckets."""
+        """Slurry for one cast in ml, at most what a whole day can pour."""
         return min(cast.piece.volume_ml, self.volume_a_day_ml)
 
     def _task(self, index: int, job: Job) -> Task:
@@ -183,7 +184,7 @@ class Grid:
             task.warnings.append(
                 "Its framing takes longer than any day of yours: it takes a whole one."
             )
-        _settle_pins(self, task)
+        _apply_pins(self, task)
         return task
 
     def _cast(self, piece: Piece) -> Cast:
@@ -194,26 +195,29 @@ class Grid:
             dry = max(0, self.day(piece.demoulded_on) + safe_days)
             return Cast(piece, dry, on_rack=piece.on_rack)
         if piece.poured_on:
-            out_from = max(0, self.day(piece.poured_on) + self.bench.mould_days)
-            return Cast(piece, safe_days, out=(out_from, NEVER))
+            demould_from = max(0, self.day(piece.poured_on) + self.bench.mould_days)
+            return Cast(piece, safe_days, demould=(demould_from, NEVER))
         pour_from = max(0, self.day(piece.pour_from))
         return Cast(
             piece,
             safe_days,
             pour=(pour_from, NEVER),
             pour_by=max(0, self.day(piece.pour_by)),
-            out=(pour_from + self.bench.mould_days, NEVER),
+            demould=(pour_from + self.bench.mould_days, NEVER),
         )
 
-    def _leave_beside_the_rack(self) -> None:
-        """Casts beyond the places, as they are now, lie elsewhere until they are framed."""
-        lying = [
-            cast for task in self.tasks for cast in task.casts if cast.out is None and cast.on_rack
+    def _move_excess_off_rack(self) -> None:
+        """Let the casts that exceed the rack's places today take none: they lie elsewhere until framed."""
+        places_taken = [
+            cast
+            for task in self.tasks
+            for cast in task.casts
+            if cast.demould is None and cast.on_rack
         ]
-        for cast in lying[self.bench.rack_places :]:
+        for cast in places_taken[self.bench.rack_places :]:
             cast.on_rack = False
         for task in self.tasks:
-            task.lying = sum(cast.out is None and cast.on_rack for cast in task.casts)
+            task.places_taken = sum(cast.demould is None and cast.on_rack for cast in task.casts)
 
 
 def _next(days: list[bool]) -> list[int]:
@@ -228,14 +232,14 @@ def _next(days: list[bool]) -> list[int]:
 # --- pins -------------------------------------------------------------------------------------
 
 
-def _settle_pins(grid: Grid, task: Task) -> None:
-    """Turn pins into windows, the first step first; a pin that cannot be kept at all becomes a warning."""
+def _apply_pins(grid: Grid, task: Task) -> None:
+    """Turn the job's pins into windows, in the order of its steps; a pin that cannot be kept becomes a warning."""
     pins: dict[tuple[str, str], Pin] = {(pin.kind, pin.piece): pin for pin in task.job.pins}
     for cast in task.casts:
         _pin_pour(grid, task, cast, _pin_of(pins, "pour", cast))
-        _pin_out(grid, task, cast, _pin_of(pins, "demould", cast))
+        _pin_demoulding(grid, task, cast, _pin_of(pins, "demould", cast))
     _pin_frame(grid, task, pins.get(("frame", "")))
-    _pin_home(grid, task, pins.get(("hand_over", "")))
+    _pin_hand_over(grid, task, pins.get(("hand_over", "")))
 
 
 def _pin_of(pins: dict[tuple[str, str], Pin], kind: str, cast: Cast) -> Pin | None:
@@ -243,30 +247,32 @@ def _pin_of(pins: dict[tuple[str, str], Pin], kind: str, cast: Cast) -> Pin | No
 
 
 def _pin_pour(grid: Grid, task: Task, cast: Cast, pin: Pin | None) -> None:
-    if pin is None or cast.pour is None or cast.out is None:
+    if pin is None or cast.pour is None or cast.demould is None:
         return
-    if _refused(grid, task, pin, cast.pour[0], "its print is taken"):
+    if _reject_pin(grid, task, pin, cast.pour[0], "its print is taken"):
         return
     day = grid.day(pin.on)
     cast.pour, cast.pour_pinned = (day, day), True
-    cast.out = (day + grid.bench.mould_days, cast.out[1])
+    cast.demould = (day + grid.bench.mould_days, cast.demould[1])
 
 
-def _pin_out(grid: Grid, task: Task, cast: Cast, pin: Pin | None) -> None:
-    if pin is None or cast.out is None:
+def _pin_demoulding(grid: Grid, task: Task, cast: Cast, pin: Pin | None) -> None:
+    if pin is None or cast.demould is None:
         return
-    if _refused(grid, task, pin, _out_earliest(grid, cast), "it has set in its mould"):
+    if _reject_pin(grid, task, pin, _demould_earliest(grid, cast), "it has set in its mould"):
         return
     day = grid.day(pin.on)
-    cast.out, cast.out_pinned = (day, day), True
+    cast.demould, cast.demould_pinned = (day, day), True
     _pour_until(grid, cast, day - grid.bench.mould_days)
 
 
 def _pin_frame(grid: Grid, task: Task, pin: Pin | None) -> None:
     if pin is None or task.frame is None:
         return
-    first = max((_out_earliest(grid, cast) + 1 for cast in task.casts if cast.out), default=0)
-    if _refused(grid, task, pin, first, "its casts are out of their moulds"):
+    first = max(
+        (_demould_earliest(grid, cast) + 1 for cast in task.casts if cast.demould), default=0
+    )
+    if _reject_pin(grid, task, pin, first, "its casts are out of their moulds"):
         return
     day = grid.day(pin.on)
     task.frame, task.frame_pinned = (day, day), True
@@ -274,16 +280,16 @@ def _pin_frame(grid: Grid, task: Task, pin: Pin | None) -> None:
         task.warnings.append(
             f"You pinned its framing to {units.day(pin.on)}: it is dry by then in fewer than nine cases of ten."
         )
-    _out_until(grid, task, day - 1)
+    _demould_until(grid, task, day - 1)
 
 
-def _pin_home(grid: Grid, task: Task, pin: Pin | None) -> None:
+def _pin_hand_over(grid: Grid, task: Task, pin: Pin | None) -> None:
     if pin is None:
         return
     framed = task.frame[0] if task.frame and task.frame_pinned else _dry_earliest(grid, task)
     if not task.frame_pinned:
         framed = grid.next_open(framed)
-    if _refused(grid, task, pin, grid.ready(task, framed), "it is ready"):
+    if _reject_pin(grid, task, pin, grid.ready(task, framed), "it is ready"):
         return
     day = task.home_pin = grid.day(pin.on)
     if task.frame is None or task.frame_pinned:
@@ -293,13 +299,13 @@ def _pin_home(grid: Grid, task: Task, pin: Pin | None) -> None:
         latest -= 1
     task.frame = (0, latest)
     for cast in task.casts:
-        if cast.out and not cast.out_pinned:
-            cast.out = (cast.out[0], max(cast.out[0], latest - cast.dry))
-            _pour_until(grid, cast, cast.out[1] - grid.bench.mould_days)
+        if cast.demould and not cast.demould_pinned:
+            cast.demould = (cast.demould[0], max(cast.demould[0], latest - cast.dry))
+            _pour_until(grid, cast, cast.demould[1] - grid.bench.mould_days)
 
 
-def _refused(grid: Grid, task: Task, pin: Pin, first: int, since: str) -> bool:
-    """Whether the pin lies before the step can be done, or beyond all planning; a warning then says so."""
+def _reject_pin(grid: Grid, task: Task, pin: Pin, first: int, since: str) -> bool:
+    """Whether a pin cannot be kept: in the past, beyond two years, or before day `first`. Adds the warning."""
     words = f"You pinned “{pin.kind.replace('_', ' ')}” to {units.day(pin.on)}"
     if pin.on < grid.today:
         task.warnings.append(f"{words}; it was not done and moves on.")
@@ -313,27 +319,29 @@ def _refused(grid: Grid, task: Task, pin: Pin, first: int, since: str) -> bool:
     return False
 
 
-def _out_earliest(grid: Grid, cast: Cast) -> int:
-    """The first day on which it could come out of its mould, with nothing else to do."""
-    if cast.out is None:
+def _demould_earliest(grid: Grid, cast: Cast) -> int:
+    """The first day on which the cast could be demoulded on an empty bench; 0 once it is."""
+    if cast.demould is None:
         return 0
-    if cast.out_pinned:
-        return cast.out[0]
+    if cast.demould_pinned:
+        return cast.demould[0]
     if cast.pour is None:
-        return grid.next_open(cast.out[0])
+        return grid.next_open(cast.demould[0])
     poured = cast.pour[0] if cast.pour_pinned else grid.next_open(cast.pour[0])
-    return grid.next_open(max(cast.out[0], poured + grid.bench.mould_days))
+    return grid.next_open(max(cast.demould[0], poured + grid.bench.mould_days))
 
 
 def _dry_earliest(grid: Grid, task: Task) -> int:
-    days = (cast.dry + (_out_earliest(grid, cast) if cast.out else 0) for cast in task.casts)
+    days = (
+        cast.dry + (_demould_earliest(grid, cast) if cast.demould else 0) for cast in task.casts
+    )
     return max(days, default=0)
 
 
-def _out_until(grid: Grid, task: Task, day: int) -> None:
+def _demould_until(grid: Grid, task: Task, day: int) -> None:
     for cast in task.casts:
-        if cast.out and not cast.out_pinned:
-            cast.out = (cast.out[0], day)
+        if cast.demould and not cast.demould_pinned:
+            cast.demould = (cast.demould[0], day)
             _pour_until(grid, cast, day - grid.bench.mould_days)
 
 

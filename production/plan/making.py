@@ -1,24 +1,25 @@
-"""From facts to a plan: quickly, and as well as it goes."""
+"""Entry points of planning: a plan at once, or the best plan that the solver finds."""
 
 from collections.abc import Iterable
 from datetime import date
 
 from production.plan import quick
-from production.plan.draft import Days, Draft
-from production.plan.facts import MOVABLE, Bench, Job, Plan
+from production.plan.draft import Draft, PreviousDays
+from production.plan.facts import MOVABLE, Bench, Job, Method, Plan
 from production.plan.grid import Grid
 from production.plan.solve import EFFORT, solve
-from production.plan.telling import Telling
+from production.plan.telling import PlanBuilder
 
 
 def plan_quickly(
     jobs: Iterable[Job], bench: Bench, today: date, previous: Plan | None = None
 ) -> Plan:
-    """A plan at once: about 20 ms for 60 jobs. Its bound is what each job would be late on an empty bench."""
-    grid = Grid(jobs, bench, today)
-    before = days_of(previous, today)
-    tried = quick.draft(grid, before, previous.score.late_days if previous else 0)
-    return told(grid, tried.draft, before, "quick", _alone_late_days(grid))
+    """Plan all jobs at once, staying near the `previous` plan; about 20 ms for 60 jobs.
+
+    The bound is the sum of the days that each job would be late with the bench to itself.
+    """
+    grid, before, draft = _quick_draft(jobs, bench, today, previous)
+    return build_plan(grid, draft, before, "quick", _late_days_alone(grid))
 
 
 def plan_solved(
@@ -28,19 +29,26 @@ def plan_solved(
     previous: Plan | None = None,
     effort: float = EFFORT,
 ) -> Plan:
-    """The best plan found, never worse than the quick one, with its bound; for the background.
+    """Find the best plan, never worse than `plan_quickly`'s, with a proven bound. Takes seconds: for background work.
 
-    `effort` is the solver's own measure, about seconds of one core: the same effort gives the same plan.
+    `effort` is the solver's deterministic time (one unit: some seconds of one core): the same effort gives the same plan.
     """
+    grid, before, draft = _quick_draft(jobs, bench, today, previous)
+    solved = solve(grid, draft, before, effort)
+    return build_plan(grid, solved.draft, before, "solved", solved.bound_late_days)
+
+
+def _quick_draft(
+    jobs: Iterable[Job], bench: Bench, today: date, previous: Plan | None
+) -> tuple[Grid, PreviousDays, Draft]:
     grid = Grid(jobs, bench, today)
-    before = days_of(previous, today)
-    tried = quick.draft(grid, before, previous.score.late_days if previous else 0)
-    solved = solve(grid, tried.draft, before, effort)
-    return told(grid, solved.draft, before, "solved", solved.bound_late_days)
+    before = previous_days(previous, today)
+    tried = quick.best_draft(grid, before, previous.score.late_days if previous else 0)
+    return grid, before, tried.draft
 
 
-def days_of(previous: Plan | None, today: date) -> Days:
-    """The plan before in days from today; those gone by are negative."""
+def previous_days(previous: Plan | None, today: date) -> PreviousDays:
+    """Express the previous plan in days from today (negative: in the past); empty without one."""
     if previous is None:
         return {}
     return {
@@ -51,18 +59,21 @@ def days_of(previous: Plan | None, today: date) -> Days:
     }
 
 
-def told(grid: Grid, made: Draft, before: Days, method: str, bound_late_days: int) -> Plan:
-    telling = Telling(grid, made, before)
-    score = made.score(grid, before)
+def build_plan(
+    grid: Grid, draft: Draft, before: PreviousDays, method: Method, bound_late_days: int
+) -> Plan:
+    """Turn a draft into a plan with reasons and warnings."""
+    builder = PlanBuilder(grid, draft, before)
+    score = draft.score(grid, before)
     return Plan(
         today=grid.today,
-        jobs=tuple(telling.job(task) for task in grid.tasks),
+        jobs=tuple(builder.job(task) for task in grid.tasks),
         score=score,
-        method="solved" if method == "solved" else "quick",
+        method=method,
         bound_late_days=min(bound_late_days, score.late_days),
     )
 
 
-def _alone_late_days(grid: Grid) -> int:
-    """How late the jobs would be if each had the bench to itself: no plan is less late."""
+def _late_days_alone(grid: Grid) -> int:
+    """Weighted late days if each job had the bench to itself: a lower bound for every plan."""
     return sum(grid.alone_late_days(task) * task.job.weight for task in grid.tasks)

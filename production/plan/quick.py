@@ -1,39 +1,40 @@
-"""A good plan at once: jobs are placed one after the other, each as early as it goes, in several orders.
+"""A good plan in milliseconds: jobs are placed one after the other, each as early as possible, in several orders.
 
-The best of the orders wins; a few jobs that end late are then tried further to the front. No clock and no chance:
-the same facts give the same plan.
+The best order wins; then jobs that end late are moved forward in it. Deterministic: no clock and no chance.
 """
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from production.plan.draft import Days, Draft, Load
+from production.plan.draft import Draft, Load, PreviousDays
 from production.plan.facts import Kind, Score
 from production.plan.grid import NEVER, Cast, Grid, Task
 
-# How far ahead a framing may wait for a batch of its finish and backing that is set up anyway.
+# So many days may a framing wait for a batch of its finish and backing that is set up anyway.
 BATCH_WAIT_DAYS = 7
-# Tries of late jobs further to the front: each places every job once.
-TRIES = 40
+# Attempts at moving late jobs forward: each places every job once.
+MAX_TRIES = 40
 
 Rank = Callable[[Task], tuple[int, ...]]
 
 
 @dataclass(frozen=True, slots=True)
-class Tried:
+class Attempt:
     score: Score
     draft: Draft
     order: tuple[int, ...]
     batched: bool
 
 
-def draft(grid: Grid, before: Days, late_days_before: int = 0, tries: int = TRIES) -> Tried:
-    """The best draft found.
+def best_draft(
+    grid: Grid, before: PreviousDays, late_days_before: int = 0, max_tries: int = MAX_TRIES
+) -> Attempt:
+    """Find the best draft.
 
-    `before` are the days of the plan before: where all of it can stand and is no later than it was, it stands; else
-    what can stay stays as long as no lateness comes of it.
+    If every step can stay on its day in the previous plan (`before`) without more late days than `late_days_before`,
+    that is the draft; otherwise steps stay as long as this makes no job later.
     """
-    kept = _keeping(grid, before) if before else []
+    kept = _attempts_keeping(grid, before) if before else []
     for tried in kept:
         score = tried.score
         if not (
@@ -41,16 +42,16 @@ def draft(grid: Grid, before: Days, late_days_before: int = 0, tries: int = TRIE
         ):
             return tried
     best = min([*kept, *_candidates(grid, before)], key=lambda tried: tried.score)
-    return _pushed(grid, before, best, tries)
+    return _push_late_jobs_forward(grid, before, best, max_tries)
 
 
-def one_draft(grid: Grid) -> Draft:
-    """A draft by promise alone, in one go: for simulations that make hundreds."""
+def draft_by_promise(grid: Grid) -> Draft:
+    """Draft in one pass, the soonest promise first: fast enough for simulations that make hundreds."""
     order = _ordered(grid, _by_promise(grid))
-    return _Placing(grid, {}, batched=False).place(order)
+    return _Placer(grid, {}, batched=False).place(order)
 
 
-def _candidates(grid: Grid, before: Days) -> list[Tried]:
+def _candidates(grid: Grid, before: PreviousDays) -> list[Attempt]:
     orders = {
         tuple(order)
         for rank in (_by_promise(grid), _by_slack(grid), _by_readiness(grid))
@@ -61,21 +62,23 @@ def _candidates(grid: Grid, before: Days) -> list[Tried]:
     ]
 
 
-def _keeping(grid: Grid, before: Days) -> list[Tried]:
-    order = _kept(grid, before)
+def _attempts_keeping(grid: Grid, before: PreviousDays) -> list[Attempt]:
+    order = _previous_order(grid, before)
     return [_try(grid, before, order, batched, keep=True) for batched in (True, False)]
 
 
 def _try(
-    grid: Grid, before: Days, order: Sequence[int], batched: bool, keep: bool = False
-) -> Tried:
-    made = _Placing(grid, before if keep else {}, batched).place(order)
-    return Tried(made.score(grid, before), made, tuple(order), batched)
+    grid: Grid, before: PreviousDays, order: Sequence[int], batched: bool, keep: bool = False
+) -> Attempt:
+    draft = _Placer(grid, before if keep else {}, batched).place(order)
+    return Attempt(draft.score(grid, before), draft, tuple(order), batched)
 
 
-def _pushed(grid: Grid, before: Days, best: Tried, tries: int) -> Tried:
-    """Late jobs tried at the place of those that stand before them."""
-    left = tries
+def _push_late_jobs_forward(
+    grid: Grid, before: PreviousDays, best: Attempt, max_tries: int
+) -> Attempt:
+    """Move late jobs 1, 3 or 8 places forward in the order as long as the score improves."""
+    left = max_tries
     improved = True
     while improved and left > 0 and best.score.late_days:
         improved = False
@@ -94,8 +97,8 @@ def _pushed(grid: Grid, before: Days, best: Tried, tries: int) -> Tried:
     return best
 
 
-def _latest(grid: Grid, made: Draft) -> list[int]:
-    late = [(grid.late_days(task, made.home(grid, task)), task.index) for task in grid.tasks]
+def _latest(grid: Grid, draft: Draft) -> list[int]:
+    late = [(grid.late_days(task, draft.home(grid, task)), task.index) for task in grid.tasks]
     return [index for days, index in sorted(late, reverse=True) if days]
 
 
@@ -103,59 +106,53 @@ def _latest(grid: Grid, made: Draft) -> list[int]:
 
 
 def _by_promise(grid: Grid) -> Rank:
-    def rank(task: Task) -> tuple[int, ...]:
-        return (_due(task), task.dry, task.index)
-
-    return rank
+    return lambda task: (_latest_framing(task), task.dry, task.index)
 
 
 def _by_slack(grid: Grid) -> Rank:
     def rank(task: Task) -> tuple[int, ...]:
-        return (_due(task) - _dry_from(grid, task), _due(task), task.index)
+        return (_latest_framing(task) - _dry_on(grid, task), _latest_framing(task), task.index)
 
     return rank
 
 
 def _by_readiness(grid: Grid) -> Rank:
-    def rank(task: Task) -> tuple[int, ...]:
-        return (_dry_from(grid, task), _due(task), task.index)
-
-    return rank
+    return lambda task: (_dry_on(grid, task), _latest_framing(task), task.index)
 
 
-def _due(task: Task) -> int:
-    """The last day of framing that keeps the promise, about."""
+def _latest_framing(task: Task) -> int:
+    """The last day of framing that keeps the promise, ignoring closed days; NEVER without a promise."""
     return NEVER if task.promised is None else task.promised - task.job.cure_days
 
 
-def _dry_from(grid: Grid, task: Task) -> int:
-    coming = [cast.out[0] + cast.dry for cast in task.casts if cast.out]
+def _dry_on(grid: Grid, task: Task) -> int:
+    coming = [cast.demould[0] + cast.dry for cast in task.casts if cast.demould]
     return max([task.dry, *coming])
 
 
 def _ordered(grid: Grid, rank: Rank) -> list[int]:
-    """Jobs whose casts all lie on the rack free it first, then what is pinned."""
+    """Order tasks: those with all casts demoulded first, as they free the rack, then pinned ones, then by `rank`."""
 
     def phase(task: Task) -> tuple[int, ...]:
-        return (0 if task.is_out else 1 if _is_pinned(task) else 2, *rank(task))
+        return (0 if task.is_demoulded else 1 if _is_pinned(task) else 2, *rank(task))
 
     return [task.index for task in sorted(grid.tasks, key=phase)]
 
 
 def _pinned_first(grid: Grid, rank: Rank) -> list[int]:
-    def phase(task: Task) -> tuple[int, ...]:
-        return (0 if _is_pinned(task) else 1, *rank(task))
+    return [
+        each.index
+        for each in sorted(grid.tasks, key=lambda each: (not _is_pinned(each), *rank(each)))
+    ]
 
-    return [task.index for task in sorted(grid.tasks, key=phase)]
 
-
-def _kept(grid: Grid, before: Days) -> list[int]:
-    """Jobs that can stay where they were, in the order of their framing; then the others by promise."""
+def _previous_order(grid: Grid, before: PreviousDays) -> list[int]:
+    """Order tasks: those that can be framed on their previous day by that day, then the others by promise."""
 
     def phase(task: Task) -> tuple[int, ...]:
         framed = before.get((task.job.key, "frame", ""), NEVER)
-        stays = max(_dry_from(grid, task), 0) <= framed < NEVER
-        return (0, framed, task.index) if stays else (1, _due(task), task.index)
+        stays = max(_dry_on(grid, task), 0) <= framed < NEVER
+        return (0, framed, task.index) if stays else (1, _latest_framing(task), task.index)
 
     return [task.index for task in sorted(grid.tasks, key=phase)]
 
@@ -164,17 +161,17 @@ def _is_pinned(task: Task) -> bool:
     return (
         task.home_pin is not None
         or task.frame_pinned
-        or any(cast.out_pinned or cast.pour_pinned for cast in task.casts)
+        or any(cast.demould_pinned or cast.pour_pinned for cast in task.casts)
     )
 
 
 # --- placing ----------------------------------------------------------------------------------
 
 
-class _Placing:
-    """Places pins first, then all pours by the last day of their clay, then job after job."""
+class _Placer:
+    """Places pins first, then all pours by the last day of their clay, then job after job in a given order."""
 
-    def __init__(self, grid: Grid, before: Days, batched: bool) -> None:
+    def __init__(self, grid: Grid, before: PreviousDays, batched: bool) -> None:
         self.grid = grid
         self.before = before
         self.batched = batched
@@ -183,7 +180,7 @@ class _Placing:
 
     def place(self, order: Sequence[int]) -> Draft:
         for task in self.grid.tasks:
-            self.load.take_pins(task)
+            self.load.add_pins(task)
         self._place_pours()
         for index in order:
             self._place_job(self.grid.tasks[index])
@@ -214,51 +211,51 @@ class _Placing:
     def _place_job(self, task: Task) -> None:
         if not task.frame:
             return
-        coming = [number for number, cast in enumerate(task.casts) if cast.out]
+        coming = [number for number, cast in enumerate(task.casts) if cast.demould]
         for number in coming:
-            self._take_out(task, number, self._first_out(task, number))
+            self._demould(task, number, self._first_demould_day(task, number))
         framed = self._frame_day(task)
-        while coming and (full := self._full_until(task, coming, framed)) is not None:
-            later = self._later(task, coming, full)
+        while coming and (full := self._rack_full_until(task, coming, framed)) is not None:
+            later = self._postpone_cast(task, coming, full)
             if later is None or framed >= NEVER:
-                framed = self._crowd(task, coming)
+                framed = self._place_beside_rack(task, coming)
                 break
             framed = self._frame_day(task)
         if not task.frame_pinned:
             self.load.frame(framed, task)
         self.draft.frame[task.index] = framed
         for number in coming:
-            if (task.index, number) not in self.draft.crowded:
-                self.load.lie(self.draft.out[task.index, number], framed)
+            if (task.index, number) not in self.draft.without_place:
+                self.load.occupy_rack(self.draft.demould[task.index, number], framed)
 
-    def _first_out(self, task: Task, number: int) -> int:
+    def _first_demould_day(self, task: Task, number: int) -> int:
         cast = task.casts[number]
         poured = self.draft.pour.get((task.index, number))
         set_on = 0 if poured is None else poured + self.grid.bench.mould_days
-        return min(max(cast.out_from, set_on, self._before(task, "demould", cast)), NEVER)
+        return min(max(cast.demould_from, set_on, self._before(task, "demould", cast)), NEVER)
 
-    def _take_out(self, task: Task, number: int, day: int) -> None:
-        """Demould on the first day from `day` on that has minutes left for it."""
-        if not task.casts[number].out_pinned:
+    def _demould(self, task: Task, number: int, day: int) -> None:
+        """Demould on the first day from `day` on with enough minutes left, or on the pinned day."""
+        if not task.casts[number].demould_pinned:
             while day < NEVER and not self.load.can_demould(day):
                 day += 1
             self.load.demould(day)
-        self.draft.out[task.index, number] = day
+        self.draft.demould[task.index, number] = day
 
     def _frame_day(self, task: Task) -> int:
         if task.frame_pinned:
             return task.frame_from
         first = max(task.dry, task.frame_from, self._before(task, "frame"))
         for number, cast in enumerate(task.casts):
-            if cast.out:
-                first = max(first, self.draft.out[task.index, number] + cast.dry)
+            if cast.demould:
+                first = max(first, self.draft.demould[task.index, number] + cast.dry)
         first = min(first, NEVER)
         while first < NEVER and not self.load.can_frame(first, task):
             first += 1
         return self._with_batch(task, first) if self.batched else first
 
     def _with_batch(self, task: Task, first: int) -> int:
-        """A later day on which its batch is set up anyway, where that keeps the promise; else the first."""
+        """A later day on which the same batch is set up anyway, if that makes the job no later; else `first`."""
         grid, load = self.grid, self.load
         if first >= NEVER or load.batches[first, task.job.batch]:
             return first
@@ -270,39 +267,42 @@ class _Placing:
                 return day
         return first
 
-    def _full_until(self, task: Task, coming: list[int], framed: int) -> int | None:
-        """The last of the first days running on which the rack has no place for them."""
-        outs = [self.draft.out[task.index, number] for number in coming]
+    def _rack_full_until(self, task: Task, coming: list[int], framed: int) -> int | None:
+        """The last day of the first stretch on which the rack has no place for these casts; None if it always has."""
+        outs = [self.draft.demould[task.index, number] for number in coming]
         places = self.grid.bench.rack_places
         full = None
         for day in range(min(outs), framed):
-            lying = sum(out <= day for out in outs)
-            if self.load.rack[day] + lying > places:
+            places_taken = sum(out <= day for out in outs)
+            if self.load.rack[day] + places_taken > places:
                 full = day
             elif full is not None:
                 break
         return full
 
-    def _later(self, task: Task, coming: list[int], full: int) -> int | None:
-        """Put off the cast that came onto the full rack last; None where none can be."""
+    def _postpone_cast(self, task: Task, coming: list[int], full: int) -> int | None:
+        """Demould the cast that reached the full rack last after day `full`; return its number, None if none can."""
         movable = [
-            (self.draft.out[task.index, number], number)
+            (self.draft.demould[task.index, number], number)
             for number in coming
-            if not task.casts[number].out_pinned and self.draft.out[task.index, number] <= full
+            if not task.casts[number].demould_pinned
+            and self.draft.demould[task.index, number] <= full
         ]
-        movable = [(out, number) for out, number in movable if full < task.casts[number].out_until]
+        movable = [
+            (out, number) for out, number in movable if full < task.casts[number].demould_until
+        ]
         if not movable:
             return None
         out, number = max(movable)
         self.load.demould(out, -1)
-        self._take_out(task, number, full + 1)
+        self._demould(task, number, full + 1)
         return number
 
-    def _crowd(self, task: Task, coming: list[int]) -> int:
-        """No place comes free for them: they lie beside the rack."""
+    def _place_beside_rack(self, task: Task, coming: list[int]) -> int:
+        """Leave these casts without a rack place, demoulded as early as possible; return the day of framing."""
         for number in coming:
-            if not task.casts[number].out_pinned:
-                self.load.demould(self.draft.out[task.index, number], -1)
-                self._take_out(task, number, self._first_out(task, number))
-        self.draft.crowded.update((task.index, number) for number in coming)
+            if not task.casts[number].demould_pinned:
+                self.load.demould(self.draft.demould[task.index, number], -1)
+                self._demould(task, number, self._first_demould_day(task, number))
+        self.draft.without_place.update((task.index, number) for number in coming)
         return self._frame_day(task)

@@ -1,29 +1,30 @@
-"""A draft in words: each job's steps, how long each can wait, and why it is where it is."""
+"""The finished plan from a draft: each job's steps, how long each can wait, the reasons and the warnings."""
 
 from collections.abc import Callable
 
-from production.plan.draft import Days, Draft, Load
+from production.plan.draft import Draft, Load, PreviousDays
 from production.plan.facts import JobPlan, Kind, Step
 from production.plan.grid import NEVER, Cast, Grid, Task
 from studio import units
 
-# Calendar days between the planned framing and the last one in time that are few.
+# So few calendar days between the planned framing and the last one in time call for daily weighing.
 FEW_DAYS = 4
-STAYS = "it stays where it was planned"
+UNCHANGED = "it stays where it was planned"
 
 
-class Telling:
-    """Tells a draft. `before` are the days of the plan before, kept ones and those gone by."""
+class PlanBuilder:
+    """Builds the plan of a draft. `before`: the days of the previous plan, negative where past."""
 
-    def __init__(self, grid: Grid, made: Draft, before: Days) -> None:
+    def __init__(self, grid: Grid, draft: Draft, before: PreviousDays) -> None:
         self.grid = grid
-        self.made = made
+        self.draft = draft
         self.before = before
-        self.load = _loaded(grid, made)
+        self.load = _load_of(grid, draft)
 
     def job(self, task: Task) -> JobPlan:
-        made, grid = self.made, self.grid
-        home = made.home(grid, task)
+        """Build the plan of one job."""
+        draft, grid = self.draft, self.grid
+        home = draft.home(grid, task)
         promised_on = task.job.promised_on
         if home >= NEVER:
             why = "There is no day within two years on which it could be done."
@@ -54,16 +55,16 @@ class Telling:
         said = []
         for number, cast in enumerate(task.casts):
             where = (task.index, number)
-            if self.made.pour.get(where, 0) > cast.pour_by:
+            if self.draft.pour.get(where, 0) > cast.pour_by:
                 by = self._day(cast.pour_by)
                 said.append(
                     f"{cast.piece.key}: the clay is too dry after {by}, and no pouring is free."
                 )
-            if where in self.made.crowded:
+            if where in self.draft.without_place:
                 said.append(
                     f"{cast.piece.key}: no place on the rack comes free, it lies beside it."
                 )
-        if task.frame and self.made.frame[task.index] > task.frame_until:
+        if task.frame and self.draft.frame[task.index] > task.frame_until:
             said.append(
                 "Its framing or hand-over cannot be where you pinned it: the days before are full."
             )
@@ -74,10 +75,10 @@ class Telling:
     # --- how long a step can wait -------------------------------------------------------------
 
     def _frame_by(self, task: Task, home: int) -> int | None:
-        """The last day of framing that makes it no later than promised, or than it is."""
+        """The last day of framing that makes the job no later than promised, or than planned if that is later."""
         if task.promised is None or not task.frame:
             return None
-        framed = self.made.frame[task.index]
+        framed = self.draft.frame[task.index]
         last = max(task.promised, home)
         day = framed
         while day < min(framed + 366, NEVER) and self.grid.home(task, day + 1) <= last:
@@ -94,7 +95,7 @@ class Telling:
         where, bench = (task.index, number), self.grid.bench
         out_by = None if frame_by is None else frame_by - cast.dry
         if cast.pour:
-            day = self.made.pour[where]
+            day = self.draft.pour[where]
             pour_by = (
                 cast.pour_by if out_by is None else min(cast.pour_by, out_by - bench.mould_days)
             )
@@ -104,27 +105,27 @@ class Telling:
                     task, "pour", day, why, self._latest(pour_by, day), cast.pour_pinned, cast
                 )
             )
-        if cast.out:
-            day = self.made.out[where]
-            why = "pinned by you" if cast.out_pinned else self._why_out(task, number, cast, day)
+        if cast.demould:
+            day = self.draft.demould[where]
+            why = "pinned by you" if cast.demould_pinned else self._why_out(task, number, cast, day)
             latest = self._latest(out_by, day)
-            steps.append(self._step(task, "demould", day, why, latest, cast.out_pinned, cast))
+            steps.append(self._step(task, "demould", day, why, latest, cast.demould_pinned, cast))
         return steps + self._weighings(task, number, cast, frame_by)
 
     def _weighings(self, task: Task, number: int, cast: Cast, frame_by: int | None) -> list[Step]:
-        """As it comes out, half-way, when it is half likely dry, and twice before it is framed.
+        """Plan the weighings: at demoulding, half-way, when it is as likely dry as not, and twice before framing.
 
-        From half likely on every day where its promise leaves few other days for the framing: the sooner it is known
-        dry the better.
+        If the promise leaves few days for the framing, weigh daily from the likely day on: the sooner a cast is known
+        to be dry the better.
         """
         if cast.piece.is_dry:
             return []
         grid, piece = self.grid, cast.piece
-        framed = self.made.frame[task.index]
-        out = self.made.out.get((task.index, number), grid.day(piece.demoulded_on))
+        framed = self.draft.frame[task.index]
+        out = self.draft.demould.get((task.index, number), grid.day(piece.demoulded_on))
         likely = out + round(piece.drying.likely_days)
         wanted = {
-            out: "fresh from the mould" if cast.out else "not weighed yet",
+            out: "fresh from the mould" if cast.demould else "not weighed yet",
             out + int(piece.drying.likely_days) // 2: "half-way",
             likely: "as likely dry as not",
             self._open_before(framed): "two weighings a day apart say that it is dry",
@@ -144,20 +145,20 @@ class Telling:
         return self.grid.open_until(day - 1, 0)
 
     def _frame_step(self, task: Task, frame_by: int | None) -> Step:
-        day = self.made.frame[task.index]
+        day = self.draft.frame[task.index]
         why = "pinned by you" if task.frame_pinned else self._why_frame(task, day)
         return self._step(task, "frame", day, why, frame_by, task.frame_pinned)
 
     def _ready_step(self, task: Task) -> Step:
         grid = self.grid
-        framed = self.made.frame.get(task.index, 0)
+        framed = self.draft.frame.get(task.index, 0)
         cured = framed + task.job.cure_days if task.frame else task.cured
         why = f"the finish cures until {self._day(cured)}" if task.job.cure_days else "framed"
         on = grid.ready(task, framed)
         return self._step(task, "ready", on, why + self._closed(cured, on), None, False)
 
     def _home_step(self, task: Task, home: int) -> Step:
-        ready = self.grid.ready(task, self.made.frame.get(task.index, 0))
+        ready = self.grid.ready(task, self.draft.frame.get(task.index, 0))
         pinned = task.home_pin == home
         if pinned:
             why = "pinned by you"
@@ -216,8 +217,8 @@ class Telling:
         return f"{self._day(day)} has no minutes left"
 
     def _why_out(self, task: Task, number: int, cast: Cast, day: int) -> str:
-        poured = self.made.pour.get((task.index, number))
-        first = cast.out_from if poured is None else poured + self.grid.bench.mould_days
+        poured = self.draft.pour.get((task.index, number))
+        first = cast.demould_from if poured is None else poured + self.grid.bench.mould_days
         return self._why(
             first, day, f"it has set by {self._day(first)}", lambda on: self._busy_rack(on, day)
         )
@@ -230,23 +231,23 @@ class Telling:
     def _why_frame(self, task: Task, day: int) -> str:
         first, since = self._dry(task)
         said = self._why(first, day, since, lambda on: self._busy_framing(on, task))
-        others = self.load.batches[day, task.job.batch] - 1
-        if said == STAYS and others > 0:
-            return f"framed together with {others} more of its finish and backing"
+        future_sittings = self.load.batches[day, task.job.batch] - 1
+        if said == UNCHANGED and future_sittings > 0:
+            return f"framed together with {future_sittings} more of its finish and backing"
         return said
 
     def _dry(self, task: Task) -> tuple[int, str]:
-        """The day by which all its casts are dry, and the words for it."""
+        """The day by which all casts of a job are dry, and the reason in words."""
         first, last, number = 0, None, 0
         for place, cast in enumerate(task.casts):
-            out = self.made.out.get((task.index, place), 0)
+            out = self.draft.demould.get((task.index, place), 0)
             if out + cast.dry >= first:
                 first, last, number = out + cast.dry, cast, place
         if last is None or last.piece.is_dry:
             return 0, "it is dry"
         since = f"dry by {self._day(first)} in nine cases of ten"
-        if last.out and not last.out_pinned:
-            out = self.made.out[task.index, number]
+        if last.demould and not last.demould_pinned:
+            out = self.draft.demould[task.index, number]
             held = self._why_out(task, number, last, out)
             if "full" in held:
                 since = f"{held}, then {since}"
@@ -261,10 +262,10 @@ class Telling:
         return f"{self._day(day)} has no minutes left"
 
     def _why(self, first: int, day: int, since: str, busy: Callable[[int], str]) -> str:
-        """What holds a step that could be done from `first` on: its start, days off, or the last full day."""
+        """Reason for a step on `day` that could be done from `first` on: its start, days off, or the last full day."""
         open_days = [on for on in range(max(first, 0), day) if self.grid.open[on]]
         if open_days:
-            return busy(open_days[-1]) or STAYS
+            return busy(open_days[-1]) or UNCHANGED
         return since + self._closed(first, day)
 
     def _closed(self, first: int, day: int) -> str:
@@ -279,13 +280,13 @@ class Telling:
         return units.day(self.grid.date(day), self.grid.today)
 
 
-_IN_ORDER: tuple[Kind, ...] = ("pour", "demould", "weigh", "frame", "ready", "hand_over")
-_ORDER = {kind: place for place, kind in enumerate(_IN_ORDER)}
+_KINDS_IN_ORDER: tuple[Kind, ...] = ("pour", "demould", "weigh", "frame", "ready", "hand_over")
+_ORDER = {kind: place for place, kind in enumerate(_KINDS_IN_ORDER)}
 
 
-def _loaded(grid: Grid, made: Draft) -> Load:
-    """The days as this draft leaves them."""
+def _load_of(grid: Grid, draft: Draft) -> Load:
+    """The load of all jobs in this draft."""
     load = Load(grid)
     for task in grid.tasks:
-        load.take(task, made)
+        load.add_job(task, draft)
     return load

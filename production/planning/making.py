@@ -9,8 +9,10 @@ from django.db import transaction
 from django.urls import reverse
 from django.utils import timezone
 
-from production import plan, queries
+from production import queries
 from production.models import PlanRun, PlanStep
+from production.plan.facts import Plan
+from production.plan.making import plan_quickly, plan_solved
 from production.planning.reading import (
     Books,
     as_plan,
@@ -21,17 +23,17 @@ from production.planning.reading import (
 )
 from studio.actions import lock_unit
 from studio.models import Unit, User, Work
-from studio.work import Made, Tell, begin_work, tended, work_kind
+from studio.work import ReportProgress, WorkResult, begin_work, periodic, work_kind
 
 PLAN = "plan"
 RUNS_KEPT = 10
 _KEY = UUID("f0a0d1c2-4e55-4b1d-8a57-2f3f5d9f7c11")
 
 
-def quick_plan(found: Books) -> plan.Plan:
+def quick_plan(found: Books) -> Plan:
     """A plan at once, near the one that is kept: two queries and some milliseconds."""
     previous = as_plan(latest_run(found.unit), found.keys)
-    return plan.plan_quickly(found.jobs, found.bench, found.today, previous)
+    return plan_quickly(found.jobs, found.bench, found.today, previous)
 
 
 def make_plan(unit: Unit, now: datetime, *, how: PlanRun.How) -> PlanRun:
@@ -41,7 +43,7 @@ def make_plan(unit: Unit, now: datetime, *, how: PlanRun.How) -> PlanRun:
     found = books(unit, now)
     before = latest_run(unit)
     previous = as_plan(before, found.keys)
-    planned = plan.plan_solved if how == PlanRun.How.SOLVED else plan.plan_quickly
+    planned = plan_solved if how == PlanRun.How.SOLVED else plan_quickly
     made = planned(found.jobs, found.bench, found.today, previous)
     return _keep(found, made, before, state, now, time.monotonic() - began)
 
@@ -68,19 +70,19 @@ def needs_plan(unit: Unit, now: datetime) -> str:
 
 
 @work_kind(PLAN)
-def plan_bench(work: Work, tell: Tell) -> Made:
+def plan_bench(work: Work, tell: ReportProgress) -> WorkResult:
     """Twice may it run: the second plan stays where the first was."""
     tell(0, 1)
     run = make_plan(work.unit, timezone.now(), how=PlanRun.How.SOLVED)
     late = f"{run.late_days} day{'' if run.late_days == 1 else 's'} late in all"
     best = "; nothing better is possible" if run.is_proven else ""
-    return Made(
+    return WorkResult(
         f"Planned: {late if run.late_days else 'every promise kept'}{best}.",
         url=reverse("production:plan"),
     )
 
 
-@tended
+@periodic
 def plan_what_changed(now: datetime) -> Iterator[Work]:
     """A plan for each unit in which something has changed since its last one; one at a time."""
     waiting = set(Work.objects.unfinished().of_kind(PLAN).values_list("unit", flat=True))
@@ -93,7 +95,7 @@ def plan_what_changed(now: datetime) -> Iterator[Work]:
 
 @transaction.atomic
 def _keep(
-    found: Books, made: plan.Plan, before: PlanRun | None, state: str, now: datetime, took_s: float
+    found: Books, made: Plan, before: PlanRun | None, state: str, now: datetime, took_s: float
 ) -> PlanRun:
     run = PlanRun.objects.create(
         unit=found.unit,

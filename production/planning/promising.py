@@ -6,7 +6,16 @@ from datetime import date, datetime, time, timedelta
 
 from django.utils import timezone
 
-from production import plan, week
+from production import week
+from production.plan import facts as plan
+from production.plan.changes import LaterJob, what_if
+from production.plan.promising import (
+    MAX_SITTINGS_A_DAY,
+    FutureSittings,
+    Promise,
+    delivery_promise,
+    last_sitting_for,
+)
 from production.planning.making import quick_plan
 from production.planning.queries import working_week
 from production.planning.reading import Books, books
@@ -30,7 +39,7 @@ class WeekOff:
 
     first_on: date
     last_on: date
-    later: list[tuple[JobNow, plan.Later]]
+    later: list[tuple[JobNow, LaterJob]]
     lost_prints: int
     moved: int
 
@@ -43,7 +52,7 @@ def promise(unit: Unit, sitting_on: date, limbs: Sequence[Limb], now: datetime) 
         return None
     sitting = sitting_job(found, sitting_on, limbs)
     try:
-        asked = plan.promise(
+        asked = delivery_promise(
             found.jobs,
             found.bench,
             found.today,
@@ -58,11 +67,11 @@ def promise(unit: Unit, sitting_on: date, limbs: Sequence[Limb], now: datetime) 
 
 def last_sitting(
     unit: Unit, delivery_on: date, limbs: Sequence[Limb], now: datetime
-) -> plan.Promise | None:
+) -> Promise | None:
     """The last sitting whose job is home by then with 90 %; None where it is too late."""
     found = books(unit, now)
     sitting = sitting_job(found, found.today, limbs)
-    return plan.last_sitting_for(
+    return last_sitting_for(
         delivery_on,
         found.jobs,
         found.bench,
@@ -73,7 +82,7 @@ def last_sitting(
     )
 
 
-def coming(found: Books, now: datetime) -> plan.Coming | None:
+def coming(found: Books, now: datetime) -> FutureSittings | None:
     """As many sittings on a working day as in the last eight weeks; None before the first. Two queries."""
     since = timedelta(weeks=USUAL_WEEKS)
     held = found.unit.sittings.filter(state="done", starts_at__range=(now - since, now)).count()
@@ -82,7 +91,7 @@ def coming(found: Books, now: datetime) -> plan.Coming | None:
     if not held or not worked:
         return None
     like = sitting_job(found, found.today, USUAL_LIMBS)
-    return plan.Coming(min(held / worked, plan.MOST_A_DAY), like)
+    return FutureSittings(min(held / worked, MAX_SITTINGS_A_DAY), like)
 
 
 def week_off(unit: Unit, first_on: date, last_on: date, now: datetime) -> WeekOff:
@@ -90,7 +99,7 @@ def week_off(unit: Unit, first_on: date, last_on: date, now: datetime) -> WeekOf
     found = books(unit, now)
     days = min((last_on - first_on).days + 1, MOST_DAYS_OFF)
     off = [first_on + timedelta(days=number) for number in range(days)]
-    asked = plan.what_if(found.jobs, found.bench, found.today, off, quick_plan(found))
+    asked = what_if(found.jobs, found.bench, found.today, off, quick_plan(found))
     return WeekOff(
         first_on=first_on,
         last_on=off[-1],
@@ -108,7 +117,6 @@ def sitting_job(found: Books, sitting_on: date, limbs: Sequence[Limb]) -> plan.J
     taken_at = datetime.combine(sitting_on, time(12), timezone.get_current_timezone())
     return plan.Job(
         key="a new sitting",
-        name="a new sitting",
         pieces=tuple(
             plan.Piece(
                 key=f"{number} {limb.label}",

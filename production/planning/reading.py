@@ -7,8 +7,9 @@ from datetime import date, datetime, timedelta
 from functools import cached_property
 from typing import cast
 
-from production import plan, queries, week
+from production import queries, week
 from production.models import OtherDays, PlanPin, PlanRun, PlanStep, WorkingWeek
+from production.plan import facts as plan
 from production.planning.queries import Calendar, calendar
 from production.queries.in_hand import JobNow, in_hand
 from studio.looks import Looks, looks_of
@@ -200,13 +201,12 @@ class _About:
     today: date
 
     def job(self, known: JobNow) -> plan.Job:
-        job, facts = known.job, known.facts
+        job = known.job
         finish, backing = self.looks.get(job.pk, ("", ""))
         keys = keyed(known)
         minutes = self.kept.frame_minutes + self.kept.piece_minutes * len(keys)
         return plan.Job(
             key=job.reference,
-            name=f"{facts.names} ({job.spoken_reference})",
             pieces=tuple(self.piece(key, each) for key, each in keys.items()),
             promised_on=job.promised_on,
             frame_minutes=round(minutes * _share_left(known)),

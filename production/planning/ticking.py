@@ -11,7 +11,7 @@ from production import actions, queries, week
 from production.actions.shared import MOST_G
 from production.models import Cast
 from production.planning.queries import working_week
-from production.spoken import read_number
+from production.spoken import parse_number
 from studio.models import Job, JobEvent, Piece, Unit, User
 from studio.stages import Refused, Stage
 
@@ -252,7 +252,7 @@ def _of_frame(unit: Unit, sheet: Sheet, task: week.Task, who: dict[str, Any]) ->
 def read_grams(written: str) -> float:
     """A weight as people write or say it, grams, as on the scale's own page. Raises ValueError with a sentence."""
     try:
-        mass_g = read_number(written)
+        mass_g = parse_number(written)
     except ValueError:
         raise ValueError("Write the weight in grams, like 352 or 352.5.") from None
     if not 0 < mass_g < MOST_G:  # also not a number

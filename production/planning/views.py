@@ -118,7 +118,7 @@ def pin_step(request: StudioRequest, reference: str) -> HttpResponse:
 @owner_only
 def unpin_step(request: StudioRequest, reference: str) -> HttpResponse:
     job = get_object_or_404(request.unit.jobs.with_people(), reference=reference)
-    facts = StepForm(request.POST, job=job).pressed()
+    facts = StepForm(request.POST, job=job).validated()
     actions.unpin_step(job, **facts, by=request.user, at=timezone.now())
     messages.success(request, f"{job.first_names}: let go. The plan may move it again.")
     return redirect("production:plan")
@@ -128,7 +128,7 @@ def unpin_step(request: StudioRequest, reference: str) -> HttpResponse:
 @owner_only
 def send_by_courier(request: StudioRequest, reference: str) -> HttpResponse:
     job = get_object_or_404(request.unit.jobs.with_people(), reference=reference)
-    facts = CourierForm(request.POST).pressed()
+    facts = CourierForm(request.POST).validated()
     actions.send_by_courier(job, **facts, by=request.user, at=timezone.now())
     way = "goes home by courier" if facts["courier"] else "is collected by the family"
     messages.success(request, f"{job.first_names} {way}.")

@@ -9,7 +9,8 @@ from django.db.models import Prefetch, prefetch_related_objects
 from django.utils import timezone
 
 from bookings.models import Impression
-from production import drying, plaster, week
+from production import plaster, week
+from production.drying.gate import Dryness, Weighed
 from production.queries.curves import WeightCurve, weight_curve
 from production.queries.forecasts import Interval, cast_days_to_go, interval
 from production.queries.mixes import live_print, mix_of, mixing_of
@@ -35,7 +36,7 @@ class PieceNow:
     print: "Impression | None"
     cast: "Cast | None"
     spoiled: tuple["Cast", ...]
-    weighings: tuple[drying.Weighed, ...]
+    weighings: tuple[Weighed, ...]
     today: date
     days_to_go: int
     pour_by: datetime | None = None
@@ -48,14 +49,14 @@ class PieceNow:
         return mix_of(self.piece, mixing_of(self.job.unit), self.today)
 
     @property
-    def judged(self) -> drying.Dryness | None:
+    def judged(self) -> Dryness | None:
         """What its weighings say; None unless it is on the rack."""
         if self.cast is None or self.state not in ("damp", "dry"):
             return None
         return judged(self.cast, list(self.weighings), mixing_of(self.job.unit).scale_g)
 
     @property
-    def last(self) -> drying.Weighed | None:
+    def last(self) -> Weighed | None:
         return self.weighings[-1] if self.weighings else None
 
     @property

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from django.utils import timezone
 
-from production import drying
+from production.drying.gate import Weighed
 from production.queries.forecasts import Interval, interval
 from studio import units
 
@@ -46,7 +46,7 @@ class WeightCurve:
     words: str
 
 
-def weight_curve(cast: "Cast", weighings: Sequence[drying.Weighed]) -> WeightCurve | None:
+def weight_curve(cast: "Cast", weighings: Sequence[Weighed]) -> WeightCurve | None:
     """None before the first weighing, or where no forecast is kept. No query."""
     kept = interval(cast)
     if not weighings or kept is None or cast.demoulded_at is None:
@@ -99,7 +99,7 @@ class _Sheet:
 
 
 def _ahead(
-    sheet: _Sheet, last: drying.Weighed, dry_g: float, likely_at: datetime
+    sheet: _Sheet, last: Weighed, dry_g: float, likely_at: datetime
 ) -> list[tuple[float, float]]:
     """An exponential that has a hundredth of its water left on the likely day: to look at, not to judge by."""
     if likely_at <= last.at or last.mass_g <= dry_g:
@@ -117,7 +117,7 @@ def _path(points: Iterable[tuple[float, float]]) -> str:
     return " ".join(f"{x:g},{y:g}" for x, y in points)
 
 
-def _words(weighings: Sequence[drying.Weighed], dry_g: float, kept: Interval) -> str:
+def _words(weighings: Sequence[Weighed], dry_g: float, kept: Interval) -> str:
     first, last = weighings[0], weighings[-1]
     return (
         f"From {first.mass_g:g} g on {units.day(first.at.date())} to {last.mass_g:g} g on {units.day(last.at.date())}; "

@@ -9,7 +9,18 @@ from typing import TYPE_CHECKING
 
 from django.utils import timezone
 
-from production import drying, plaster
+from production import plaster
+from production.drying.air import Room
+from production.drying.clock import READING_VALID_FOR, DryingClock, drying_clock
+from production.drying.forecast import ONE_IN_TEN_SD, Forecast, Prior, forecast_drying, prior_days
+from production.drying.gate import DRYING_DAYS
+from production.drying.learning import (
+    MAX_PIECES,
+    Circumstances,
+    DriedPiece,
+    LearntFactor,
+    learn_drying,
+)
 from production.queries.pieces import local_day, purity_of, weighed
 from studio import units
 from studio.models import Job, Limb, Unit
@@ -57,7 +68,7 @@ class DryingDays:
 class RoomNow:
     """The air that is reckoned with: as last read, or the usual one where nothing was read lately."""
 
-    room: drying.Room
+    room: Room
     reading: "RoomReading | None"
 
 
@@ -77,17 +88,17 @@ class Rack:
         return room_now(self.unit, self.now)
 
     @cached_property
-    def past(self) -> Sequence[drying.Dried]:
+    def past(self) -> Sequence[DriedPiece]:
         return dried_pieces(self.unit)
 
     @cached_property
-    def rooms(self) -> list[tuple[datetime, drying.Room]]:
+    def rooms(self) -> list[tuple[datetime, Room]]:
         """The readings since the oldest cast that is still damp came out, and a few before."""
         oldest = self.unit.casts.damp().order_by("demoulded_at").first()
-        since = ((oldest and oldest.demoulded_at) or self.now) - 2 * drying.READING_HOLDS
+        since = ((oldest and oldest.demoulded_at) or self.now) - 2 * READING_VALID_FOR
         air_m_per_s = self.workshop.air_m_per_s
         return [
-            (read.at, drying.Room(read.temperature_c, read.humidity_percent, air_m_per_s))
+            (read.at, Room(read.temperature_c, read.humidity_percent, air_m_per_s))
             for read in self.unit.room_readings.filter(at__lte=self.now).since(since)
         ]
 
@@ -96,24 +107,22 @@ class Rack:
         depth_mm: float,
         consistency: float,
         purity: float = 1.0,
-        room: drying.Room | None = None,
+        room: Room | None = None,
     ) -> float:
         """By thickness, water and a room (that of now), and by what the unit calls its usual days."""
         free_g_per_ml = plaster.mix(1, consistency, purity).free_water_g
-        usual = self.unit.drying_days / drying.DRYING_DAYS
-        return usual * drying.prior_days(depth_mm, free_g_per_ml, room or self.room.room)
+        usual = self.unit.drying_days / DRYING_DAYS
+        return usual * prior_days(depth_mm, free_g_per_ml, room or self.room.room)
 
-    def clock(self, days_in: Callable[[drying.Room], float], usual_days: float) -> drying.Clock:
+    def clock(self, days_in: Callable[[Room], float], usual_days: float) -> DryingClock:
         """How fast a cast dries that takes so many days in a room, and so many in the usual one."""
-        return drying.clock_of(
-            [(at, usual_days / days_in(room)) for at, room in self.rooms], self.now
-        )
+        return drying_clock([(at, usual_days / days_in(room)) for at, room in self.rooms], self.now)
 
-    def learnt(self, limb: str, depth_mm: float, place: int | None = None) -> drying.Learnt:
-        about = drying.Circumstances(limb, local_day(self.now).month, place, depth_mm)
-        return drying.learn(self.past, about)
+    def learnt(self, limb: str, depth_mm: float, place: int | None = None) -> LearntFactor:
+        about = Circumstances(limb, local_day(self.now).month, place, depth_mm)
+        return learn_drying(self.past, about)
 
-    def forecast(self, cast: "Cast") -> tuple[drying.Forecast, float]:
+    def forecast(self, cast: "Cast") -> tuple[Forecast, float]:
         """Of a demoulded cast, and its days unlearnt, each room counting as long as it lasted.
 
         No query where cast and weighings are loaded.
@@ -126,10 +135,10 @@ class Rack:
         known = self.learnt(cast.piece.limb, depth_mm, cast.rack_place)
         share = plaster.dry_share(cast.pour.consistency, purity)
         consistency = cast.pour.consistency
-        foreseen = drying.forecast(
+        foreseen = forecast_drying(
             weighed(cast),
             demoulded_at=demoulded_at,
-            prior=drying.Prior(
+            prior=Prior(
                 days=usual_days * known.factor,
                 days_log_sd=known.log_sd,
                 fresh_g=self._share_of_pour_g(cast),
@@ -163,30 +172,30 @@ def workshop(unit: Unit) -> "Workshop":
 def room_now(unit: Unit, now: datetime) -> RoomNow:
     """The newest reading of the last three days, else the usual room. Two queries."""
     usual = workshop(unit)
-    since = now - drying.READING_HOLDS
+    since = now - READING_VALID_FOR
     read = unit.room_readings.filter(at__lte=now).since(since).newest_first().first()
     if read is None:
         return RoomNow(usual_room(usual), None)
-    room = drying.Room(read.temperature_c, read.humidity_percent, usual.air_m_per_s)
+    room = Room(read.temperature_c, read.humidity_percent, usual.air_m_per_s)
     return RoomNow(room, read)
 
 
-def usual_room(tools: "Workshop") -> drying.Room:
-    return drying.Room(tools.temperature_c, tools.humidity_percent, tools.air_m_per_s)
+def usual_room(tools: "Workshop") -> Room:
+    return Room(tools.temperature_c, tools.humidity_percent, tools.air_m_per_s)
 
 
-def dried_pieces(unit: Unit) -> list[drying.Dried]:
+def dried_pieces(unit: Unit) -> list[DriedPiece]:
     """Pieces that the scale found dry, oldest first, as many as are learnt from. One query."""
     rows = (
         unit.casts.filter(dry_at__isnull=False, dry_why="", unlearnt_days__isnull=False)
         .exclude(dry_likely_at=None)
         .select_related("piece__mould")
-        .order_by("-dry_at", "-pk")[: drying.learning.MOST_PIECES]
+        .order_by("-dry_at", "-pk")[:MAX_PIECES]
     )
     usual = workshop(unit)
     return [
-        drying.Dried(
-            drying.Circumstances(
+        DriedPiece(
+            Circumstances(
                 cast.piece.limb,
                 local_day(cast.demoulded_at).month,
                 cast.dried_at_place,
@@ -241,7 +250,7 @@ def days_to_dry(job: Job, today: date) -> int | None:
     return max((cast_days_to_go(cast, today, job.unit.drying_days) for cast in casts), default=0)
 
 
-def _days(known: drying.Learnt, unlearnt_days: float) -> DryingDays:
+def _days(known: LearntFactor, unlearnt_days: float) -> DryingDays:
     likely = unlearnt_days * known.factor
-    off_by = exp(drying.ONE_IN_TEN_SD * known.log_sd)
+    off_by = exp(ONE_IN_TEN_SD * known.log_sd)
     return DryingDays(likely / off_by, likely, likely * off_by, known.pieces)

@@ -15,7 +15,7 @@ from production.queries.pieces import local_day
 from studio.models import Limb, Piece, Unit
 
 if TYPE_CHECKING:
-    from production.sizes import Judged, Own, Size
+    from production.sizes import Calibration, LengthCheck, Size
 
 # The newest tell enough, and a page stays quick in the tenth year.
 MOST_PRINTS = 200
@@ -30,7 +30,7 @@ class PieceSize:
     length: "Size"
     breadth: "Size"
     measured_mm: int | None
-    judged: "Judged | None"
+    judged: "LengthCheck | None"
 
     @property
     def to_frame_mm(self) -> float:
@@ -38,7 +38,7 @@ class PieceSize:
         return self.measured_mm or self.length.high_mm
 
 
-def own_sizes(unit: Unit) -> Mapping[str, "Own"]:
+def own_sizes(unit: Unit) -> Mapping[str, "Calibration"]:
     """What the unit's own measured prints tell of "hand" and "foot". One query."""
     ours = Sitting.objects.filter(pk=OuterRef("sitting"), unit=unit)
     # Asked for each print in turn, newest first: a join would sort all that the unit ever measured.
@@ -47,14 +47,14 @@ def own_sizes(unit: Unit) -> Mapping[str, "Own"]:
     rows = prints.order_by("-taken_at", "-pk").values_list(
         *("taken_at", "length_mm", "piece__limb", child, f"{child}__born_on", f"{child}__due_on")
     )
-    measured: dict[str, list[sizes.Measured]] = {"hand": [], "foot": []}
+    measured: dict[str, list[sizes.MeasuredLimb]] = {"hand": [], "foot": []}
     for taken_at, length_mm, limb, child_pk, born_on, due_on in rows[:MOST_PRINTS]:
         months = _months(born_on, due_on, local_day(taken_at))
-        measured[Limb(limb).kind].append(sizes.Measured(child_pk, months, float(length_mm)))
-    return {kind: sizes.learn(cast("sizes.Limb", kind), of) for kind, of in measured.items()}
+        measured[Limb(limb).kind].append(sizes.MeasuredLimb(child_pk, months, float(length_mm)))
+    return {kind: sizes.calibrate(cast("sizes.Limb", kind), of) for kind, of in measured.items()}
 
 
-def piece_size(piece: Piece, today: date, own: Mapping[str, "Own"]) -> PieceSize:
+def piece_size(piece: Piece, today: date, own: Mapping[str, "Calibration"]) -> PieceSize:
     """The size of a piece's limb at its sitting. No query where child and impressions are loaded."""
     kind = cast("sizes.Limb", Limb(piece.limb).kind)
     months = age_months(piece, sat_on(piece, today))
@@ -67,7 +67,7 @@ def piece_size(piece: Piece, today: date, own: Mapping[str, "Own"]) -> PieceSize
         length=sizes.expected_length(kind, months, learnt),
         breadth=sizes.expected_breadth(kind, months),
         measured_mm=measured_mm,
-        judged=sizes.judge(kind, months, measured_mm, learnt) if measured_mm else None,
+        judged=sizes.check_length(kind, months, measured_mm, learnt) if measured_mm else None,
     )
 
 
@@ -77,4 +77,4 @@ def age_months(piece: Piece, on: date) -> float:
 
 
 def _months(born_on: date, due_on: date | None, on: date) -> float:
-    return sizes.months_of(max(ages.corrected_days(born_on, due_on, on), 0))
+    return sizes.age_in_months(max(ages.corrected_days(born_on, due_on, on), 0))

@@ -28,7 +28,7 @@ class Mixing:
     depth_mm: float = 20
     margin_mm: float = 20
     scale_g: float = 0.5
-    fill: plaster.Fill = plaster.AS_FORESEEN
+    fill: plaster.FillFactor = plaster.NO_CORRECTION
 
     def at(self, consistency: float) -> Self:
         return replace(self, consistency=consistency)
@@ -120,7 +120,10 @@ class ProposedPour:
     @property
     def strength_known(self) -> bool:
         """Whether the published band of strength is of a mix like this."""
-        return abs(self.mixing.consistency - plaster.STRENGTH_AT) <= plaster.STRENGTH_WITHIN
+        return (
+            abs(self.mixing.consistency - plaster.STRENGTH_CONSISTENCY)
+            <= plaster.STRENGTH_TOLERANCE
+        )
 
 
 def live_print(piece: Piece) -> "Impression | None":
@@ -167,7 +170,7 @@ def _mixing(unit_pk: int, consistency: int) -> Mixing:
     return mixing.of(usual) if usual else mixing
 
 
-def learnt_fill(unit: Unit) -> plaster.Fill:
+def learnt_fill(unit: Unit) -> plaster.FillFactor:
     """How much more or less the unit's moulds took than foreseen in its last pours. One query."""
     pours = (
         unit.pours.filter(left_g__isnull=False, foreseen_ml__gt=0)
@@ -175,7 +178,7 @@ def learnt_fill(unit: Unit) -> plaster.Fill:
         .newest_first()[:POURS_LEARNT_FROM]
     )
     return plaster.learn_fill(
-        [plaster.Filled(one.foreseen_ml or 1.0, one.filled_ml) for one in pours]
+        [plaster.PourVolume(one.foreseen_ml or 1.0, one.filled_ml) for one in pours]
     )
 
 
@@ -194,9 +197,9 @@ def volume_ml(piece: Piece, mixing: Mixing, today: date) -> float:
     on = sat_on(piece, today)
     days = ages.corrected_days(piece.child.born_on, piece.child.due_on, on)
     kind = cast("sizes.Limb", Limb(piece.limb).kind)
-    months = sizes.months_of(max(days, 0))
+    months = sizes.age_in_months(max(days, 0))
     print_mm = _believed_mm(piece, kind, months)
-    slab_ml = plaster.slab_for(
+    slab_ml = plaster.limb_slab_ml(
         print_mm or sizes.expected_length(kind, months).high_mm,
         sizes.expected_breadth(kind, months).high_mm,
         mixing.depth_mm,
@@ -210,7 +213,7 @@ def _believed_mm(piece: Piece, kind: "sizes.Limb", months: float) -> float | Non
     found = live_print(piece)
     if found is None or not found.length_mm:
         return None
-    hardly = sizes.judge(kind, months, found.length_mm).verdict == "hardly"
+    hardly = sizes.check_length(kind, months, found.length_mm).verdict == "hardly"
     return None if hardly else float(found.length_mm)
 
 
@@ -221,7 +224,7 @@ def mix_of(piece: Piece, mixing: Mixing, today: date) -> plaster.Mix:
 
 def predicted_mix(pieces: Iterable[Piece], mixing: Mixing, today: date) -> plaster.Mix:
     """The mix for these pieces together, as constant in queries as their loading was."""
-    return plaster.total(mix_of(piece, mixing, today) for piece in pieces)
+    return plaster.total_mix(mix_of(piece, mixing, today) for piece in pieces)
 
 
 def proposed_pour(
@@ -257,7 +260,7 @@ def proposed_pour(
     wanted = None if chosen is None else set(chosen)
     ticked = [each for each in waiting if wanted is None or each.key in wanted]
     tools = workshop(unit)
-    mix = plaster.total(each.mix for each in ticked)
+    mix = plaster.total_mix(each.mix for each in ticked)
     return ProposedPour(
         waiting=waiting,
         ticked=frozenset(each.key for each in ticked),
@@ -280,7 +283,7 @@ def _bucketfuls(
         Bucketful(
             tuple(ticked[index] for index in one.moulds), mixing.mix(one.volume_ml), one.buckets
         )
-        for one in plaster.batches(volumes, tools.bucket_ml, minutes)
+        for one in plaster.bucket_batches(volumes, tools.bucket_ml, minutes)
     ]
 
 

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 from django.db.models import Exists, OuterRef
 from django.utils import timezone
 
-from production import drying
+from production.drying.gate import Dryness, Weighed
+from production.drying.verdict import judge_dryness
 from studio import units
 from studio.models import Job, Piece, Unit
 from studio.stages import Stage
@@ -65,14 +66,14 @@ def damp_pieces(job: Job) -> list[Piece]:
     return _with_cast(job, dry_at=None)
 
 
-def dryness(cast: "Cast", scale_g: float) -> drying.Dryness:
+def dryness(cast: "Cast", scale_g: float) -> Dryness:
     """What its weighings say; one query, none where weighings and pour are loaded."""
     return judged(cast, weighed(cast), scale_g)
 
 
-def judged(cast: "Cast", weighings: list[drying.Weighed], scale_g: float) -> drying.Dryness:
+def judged(cast: "Cast", weighings: list[Weighed], scale_g: float) -> Dryness:
     """By mix, by constant mass and by the curve of its weighings, on a scale of this error."""
-    return drying.verdict(
+    return judge_dryness(
         weighings,
         demoulded_at=cast.demoulded_at,
         fresh_g=fresh_g(cast, weighings),
@@ -86,11 +87,11 @@ def purity_of(cast: "Cast") -> float:
     return cast.pour.plaster.purity if cast.pour.plaster else 1.0
 
 
-def weighed(cast: "Cast") -> list[drying.Weighed]:
+def weighed(cast: "Cast") -> list[Weighed]:
     """The cast's weighings that were not struck out, in local time, oldest first."""
     zone = timezone.get_current_timezone()  # asked for once: hundreds of weighings make a page
     return [
-        drying.Weighed(row.at.astimezone(zone), row.mass_g)
+        Weighed(row.at.astimezone(zone), row.mass_g)
         for row in cast.weighings.all()
         if row.struck_at is None
     ]
@@ -112,7 +113,7 @@ def readings(cast: "Cast") -> list[Reading]:
     return found
 
 
-def fresh_g(cast: "Cast", weighings: list[drying.Weighed]) -> float | None:
+def fresh_g(cast: "Cast", weighings: list[Weighed]) -> float | None:
     """The weight at demoulding, where it was taken in time."""
     if not weighings or cast.demoulded_at is None:
         return None

@@ -4,7 +4,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import TYPE_CHECKING
 
-from production import drying, plaster
+from production import plaster
+from production.drying.warnings import room_warnings, slab_area_m2, weighing_warnings
 from production.queries.bench import PieceNow, cast_now
 from production.queries.forecasts import Rack
 from production.queries.pieces import purity_of
@@ -45,17 +46,15 @@ def warnings_of(now: PieceNow, rack: Rack) -> list[str]:
     if now.state != "damp":
         return []
     tools, room = rack.workshop, rack.room.room
-    area_m2 = drying.slab_area_m2(now.mix.volume_ml, tools.depth_mm)
-    weighings = drying.of_weighings(
-        now.weighings, room=room, area_m2=area_m2, scale_g=tools.scale_g
-    )
+    area_m2 = slab_area_m2(now.mix.volume_ml, tools.depth_mm)
+    weighings = weighing_warnings(now.weighings, room=room, area_m2=area_m2, scale_g=tools.scale_g)
     forecast = now.forecast
     overdue = (
         [f"It was to be dry by {units.day(forecast.late_on)}: weigh it, and look at its place."]
         if forecast and now.today > forecast.late_on
         else []
     )
-    return [*weighings, *overdue, *drying.of_room(room)]
+    return [*weighings, *overdue, *room_warnings(room)]
 
 
 def next_to_weigh(unit: Unit, cast: "Cast", now: datetime) -> "Cast | None":

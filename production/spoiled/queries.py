@@ -25,7 +25,7 @@ class Group:
 
     @property
     def rows(self) -> list[tuple[spoilage.Rate, str]]:
-        return [(rate, spoilage.said(rate)) for rate in self.rates]
+        return [(rate, spoilage.rate_sentence(rate)) for rate in self.rates]
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +86,9 @@ def learnt(unit: Unit, now: datetime) -> Learnt:
         share=spoilage.wilson(len(spoiled), len(casts)),
         groups=[
             Group(
-                title, anchor, spoilage.rates((of(cast), bool(cast.spoiled_at)) for cast in casts)
+                title,
+                anchor,
+                spoilage.spoilage_rates((of(cast), bool(cast.spoiled_at)) for cast in casts),
             )
             for title, anchor, of in ways
         ],
@@ -97,7 +99,7 @@ def _age(cast: Cast) -> str:
     found = next((each for each in cast.piece.impressions.all() if each.taken_at), None)
     on = queries.local_day(found.taken_at if found and found.taken_at else cast.pour.poured_at)
     child = cast.piece.child
-    return spoilage.groups_of_age(ages.corrected_days(child.born_on, child.due_on, on) // 7)
+    return spoilage.age_group(ages.corrected_days(child.born_on, child.due_on, on) // 7)
 
 
 def _plaster(cast: Cast) -> str:

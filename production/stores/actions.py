@@ -236,7 +236,7 @@ def adjust_lot(
         raise ActionRefused("Write what is really there, if it differs from the books.")
     if change < 0:
         return take_from(held, -change, what=What.ADJUSTED, note=note)
-    value_minor = ledger.valued_at(change, held.quantity, held.cost_minor)
+    value_minor = ledger.value_at_lot_price(change, held.quantity, held.cost_minor)
     return move(held, what=What.ADJUSTED, quantity=change, value_minor=value_minor, note=note)
 
 
@@ -368,9 +368,9 @@ def _the_reason(why: str, sentence: str) -> str:
 
 def _likely_cost(material: Material, quantity: int, purchase: Purchase | None) -> int:
     if purchase:
-        return ledger.valued_at(quantity, purchase.quantity, purchase.cost_minor)
+        return ledger.value_at_lot_price(quantity, purchase.quantity, purchase.cost_minor)
     before = material.lots.oldest_first().last()
-    return ledger.valued_at(quantity, before.quantity, before.cost_minor) if before else 0
+    return ledger.value_at_lot_price(quantity, before.quantity, before.cost_minor) if before else 0
 
 
 def _arrive(purchase: Purchase, quantity: int, at: datetime) -> None:
@@ -383,7 +383,9 @@ def _arrive(purchase: Purchase, quantity: int, at: datetime) -> None:
 def _count(material: Material, change: int, note: Note) -> Difference:
     if change > 0:
         lot = find(material, change, what=What.COUNTED, note=note)
-        return Difference(material, change, ledger.valued_at(change, lot.quantity, lot.cost_minor))
+        return Difference(
+            material, change, ledger.value_at_lot_price(change, lot.quantity, lot.cost_minor)
+        )
     if change < 0:
         moves = take(material, -change, what=What.COUNTED, note=note)
         return Difference(material, change, sum(each.value_minor for each in moves))

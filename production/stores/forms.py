@@ -41,7 +41,9 @@ class AmountField(forms.CharField):
             raise forms.ValidationError(str(unreadable)) from None
 
     def prepare_value(self, value: Any) -> Any:
-        return amounts.plain(value, self.material.measure) if isinstance(value, int) else value
+        return (
+            amounts.input_value(value, self.material.measure) if isinstance(value, int) else value
+        )
 
 
 class JobChoice(forms.ModelChoiceField[Job]):
@@ -103,7 +105,9 @@ class MaterialForm(EditForm, forms.ModelForm["Material"]):
         if self.instance.pk:
             for name in ("used_each", "pack"):
                 kept = getattr(self.instance, name)
-                self.initial[name] = amounts.plain(kept, self.instance.measure) if kept else ""
+                self.initial[name] = (
+                    amounts.input_value(kept, self.instance.measure) if kept else ""
+                )
         for name, low, high in (
             ("returns_percent", 0, 100),
             ("lead_days", 0, 365),

@@ -1,46 +1,49 @@
-"""How a quantity is taken from lots, and what it was worth: nothing is lost, no penny and no gram.
+"""Stock valuation by lots, first in first out, without rounding losses.
 
-A lot has a quantity left and the money that is still tied up in it. What is taken carries off its
-share of that money, rounded once, half up; who takes the last takes the rest. So the money of all
-moves of a lot and what is left in it always add up to what it cost.
+A lot has a quantity left and a value left. A withdrawal takes its proportional share of the value, rounded half up; the
+last withdrawal takes the rest. So the values of all movements of a lot and its remaining value always add up to its
+cost. Money in minor units.
 """
 
 from collections.abc import Sequence
 
 
 def first_in_first_out(left: Sequence[int], wanted: int) -> tuple[list[int], int]:
-    """What to take of each lot, the oldest first, and how much is not there.
+    """Divide a withdrawal among lots, the oldest first; return the part of each lot and the missing quantity.
 
-    `left` in base units, oldest lot first. Raises ValueError for a quantity below zero.
+    `left`: quantities left in base units, the oldest lot first. Raises ValueError for negative quantities.
     """
     if wanted < 0 or any(each < 0 for each in left):
         raise ValueError("A store neither holds nor gives less than nothing.")
-    parts, still = [], wanted
+    parts, missing = [], wanted
     for each in left:
-        parts.append(min(each, still))
-        still -= parts[-1]
-    return parts, still
+        parts.append(min(each, missing))
+        missing -= parts[-1]
+    return parts, missing
 
 
-def worth(quantity: int, of_quantity: int, of_minor: int) -> int:
-    """The share of `of_minor` that goes with `quantity` of `of_quantity`, half up.
+def value_of_part(quantity: int, whole_quantity: int, whole_minor: int) -> int:
+    """Share of `whole_minor` that belongs to `quantity` out of `whole_quantity`, rounded half up.
 
-    All of it with all of the quantity. Raises ValueError for more than there is.
+    The whole quantity has the whole value. Raises ValueError for more than the whole or negative figures.
     """
-    if not 0 <= quantity <= of_quantity or of_minor < 0:
+    if not 0 <= quantity <= whole_quantity or whole_minor < 0:
         raise ValueError("A part is between nothing and the whole.")
-    if of_quantity == 0:
+    if whole_quantity == 0:
         return 0
-    return (2 * of_minor * quantity + of_quantity) // (2 * of_quantity)
+    return (2 * whole_minor * quantity + whole_quantity) // (2 * whole_quantity)
 
 
-def valued_at(quantity: int, lot_quantity: int, lot_minor: int) -> int:
-    """What `quantity` would have cost at the price of a lot, half up: of something that was found."""
+def value_at_lot_price(quantity: int, lot_quantity: int, lot_minor: int) -> int:
+    """Value of `quantity` (found in a stock count) at the price of a lot, rounded half up.
+
+    Raises ValueError for an empty lot or negative figures.
+    """
     if quantity < 0 or lot_quantity <= 0 or lot_minor < 0:
         raise ValueError("Only a real lot has a price.")
     return (2 * lot_minor * quantity + lot_quantity) // (2 * lot_quantity)
 
 
-def comes_back(used: int, percent: int, returned: int) -> int:
-    """How much of what was used goes back on the shelf, `returned` of it having gone already."""
+def reusable_quantity(used: int, percent: int, returned: int) -> int:
+    """Quantity that can be returned to stock of what was `used`: `percent` of it, less what was `returned` already."""
     return max(used * percent // 100 - returned, 0)

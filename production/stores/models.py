@@ -130,7 +130,7 @@ class Material(Versioned):
 
     def say(self, quantity: int) -> str:
         """A quantity of it as people read it."""
-        return amounts.say(quantity, self.measure)
+        return amounts.display(quantity, self.measure)
 
     @property
     def pack_said(self) -> str:

@@ -1,18 +1,15 @@
-"""When to order how much of a material, so that it does not run out and little money lies about.
+"""When to reorder a material, and how much.
 
-- How much goes: weekly use, the later weeks counting more (half as much for each eight weeks back),
-  its mean and its spread.
-- A delivery is taken to come as late as the service level wants: the mean of the days it takes and z
-  times their spread, z being the normal quantile of the level. The level says in how many of a
-  hundred deliveries the shelf may not be empty before the van comes.
-- Safety stock: z·s·√L, s the spread of a day's use and L the days until a delivery [mem, textbook].
-  Days whose work stands in the plan already count with two tenths of the spread: casts that are
-  poured again, jobs called off [our choice: the least tenth with which each of eight materials kept
-  the levels 90, 95, 98 and 99 % over the invented years of seeds 100-139; judged on 1000-1007].
-- What is needed: as far as the plan is settled, the plan; after that week by week what is planned or
-  what usually goes, whichever is more.
-- The day to order: the last working day from which a delivery comes before the shelf falls to the
-  safety stock. How much: whole packs to last the cover after that, never more than keeps.
+- Usage: mean and standard deviation of the weekly use, recent weeks counting more (half-life eight weeks).
+- Lead time: mean plus z standard deviations of the days that deliveries take, z being the normal quantile of the
+  service level. The service level is the share of deliveries before which the stock must not run out.
+- Safety stock: z·s·√L, s the standard deviation of a day's use and L the days until a delivery [mem, textbook].
+  Days whose work is planned already count with two tenths of the standard deviation, for recasts and jobs called off
+  [our choice: the least tenth with which each of eight materials kept the levels 90, 95, 98 and 99 % over the
+  invented years of seeds 100-139; judged on 1000-1007].
+- Needs: the plan as far as it is settled; after that, week by week, the larger of plan and usual use.
+- Day to order: the last working day from which a delivery arrives before the stock falls to the safety stock.
+  Quantity: whole packs to last the cover after that, never more than keeps.
 
 Quantities in base units of the material; days counted from today, day 0.
 """
@@ -23,20 +20,20 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from statistics import NormalDist, fmean, stdev
 
-DAYS_IN_A_WEEK = 7
+DAYS_PER_WEEK = 7
 HALF_LIFE_WEEKS = 8
-# Fewer weeks than these tell no spread: the use of a whole week is kept as its spread.
-ENOUGH_WEEKS = 8
-ENOUGH_DELIVERIES = 3
+# With fewer weeks the mean weekly use stands in for the standard deviation.
+MIN_WEEKS = 8
+MIN_DELIVERIES = 3
 HORIZON_DAYS = 182
-FORESEEN_SD_SHARE = 0.2
-# The shares of a week are no whole numbers: a millionth is no want.
-_A_TRIFLE = 1e-6
+BOOKED_WORK_SD_SHARE = 0.2
+# Needs are fractions of a week: differences below this are rounding.
+_TOLERANCE = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
-class Buying:
-    """How a material is bought: in packs, so many days ahead, to last so many days."""
+class PurchaseTerms:
+    """Terms of purchase: pack size, lead time and its standard deviation, service level, cover and shelf life."""
 
     pack: int
     lead_days: float
@@ -45,12 +42,12 @@ class Buying:
     cover_days: int
     keep_days: int | None = None
     known_days: int = 0
-    """For so many days ahead hardly any work is still to be booked."""
+    """Days ahead in which hardly any more work will be booked."""
 
 
 @dataclass(frozen=True, slots=True)
 class Usage:
-    """What goes in a day on the mean, the spread of a week, and of how many weeks that is known."""
+    """Mean daily use, standard deviation of the weekly use, and the number of weeks observed."""
 
     per_day: float
     week_sd: float
@@ -59,7 +56,7 @@ class Usage:
 
 @dataclass(frozen=True, slots=True)
 class Outlook:
-    """Where a material stands. A day that lies beyond the horizon is None."""
+    """Forecast of a stock and the order to place; days beyond the horizon are None."""
 
     safety: int
     runs_out_on: date | None
@@ -68,13 +65,13 @@ class Outlook:
     packs: int
     quantity: int
     is_late: bool
-    """Before anything ordered today could come, the shelf falls below the safety stock."""
+    """The stock falls below the safety stock before anything ordered today can arrive."""
     is_short: bool
-    """Before anything ordered today could come, the shelf is empty."""
+    """The stock runs out before anything ordered today can arrive."""
 
 
-def usage(weekly: Sequence[float]) -> Usage:
-    """Of the use of each week, the oldest first; all zero without any."""
+def usage_statistics(weekly: Sequence[float]) -> Usage:
+    """Compute usage statistics from the use of each week, the oldest first; zero without any."""
     if not weekly:
         return Usage(0.0, 0.0, 0)
     newest_first = list(reversed(weekly))
@@ -82,51 +79,48 @@ def usage(weekly: Sequence[float]) -> Usage:
     whole = sum(weights)
     pairs = list(zip(weights, newest_first, strict=True))
     mean = sum(weight * used for weight, used in pairs) / whole
-    if len(weekly) < ENOUGH_WEEKS:
+    if len(weekly) < MIN_WEEKS:
         spread = max(mean, stdev(weekly) if len(weekly) > 1 else 0.0)
     else:
         squares = sum(weight * (used - mean) ** 2 for weight, used in pairs)
-        # Divided by what is left of the weights after the mean took its part of them.
+        # Unbiased weighted variance: the effective weights less one degree of freedom.
         spread = math.sqrt(squares / (whole - sum(weight**2 for weight in weights) / whole))
-    return Usage(mean / DAYS_IN_A_WEEK, spread, len(weekly))
+    return Usage(mean / DAYS_PER_WEEK, spread, len(weekly))
 
 
-def lead(stated_days: int, deliveries: Sequence[int]) -> tuple[float, float]:
-    """Days from order to delivery and their spread: as stated, until three deliveries tell better."""
-    if len(deliveries) < ENOUGH_DELIVERIES:
+def lead_time(stated_days: int, deliveries: Sequence[int]) -> tuple[float, float]:
+    """Mean and standard deviation of the lead time in days; as stated until there are three deliveries."""
+    if len(deliveries) < MIN_DELIVERIES:
         return float(stated_days), 0.0
     return fmean(deliveries), stdev(deliveries)
 
 
-def safety_stock(used: Usage, buying: Buying) -> int:
-    """What may not be touched by what is foreseen, so that the unforeseen finds something.
-
-    Raises ValueError for a service level of 100 % or of a coin's toss.
-    """
+def safety_stock(used: Usage, buying: PurchaseTerms) -> int:
+    """Stock to keep for unplanned use, by the service level. Raises ValueError unless it is 50 to 99 percent."""
     if not 50 <= buying.service_percent < 100:  # noqa: PLR2004 - percent
         raise ValueError("A service level lies from 50 to 99 percent.")
     z = NormalDist().inv_cdf(buying.service_percent / 100)
-    day_variance = used.week_sd**2 / DAYS_IN_A_WEEK
-    # A delivery of tomorrow is still a day in which the unforeseen may happen.
+    day_variance = used.week_sd**2 / DAYS_PER_WEEK
+    # Even if a delivery comes tomorrow, unplanned use may happen until then.
     days = max(safe_lead_days(buying), 1)
     known = min(buying.known_days, days)
-    days_unforeseen = days - known + known * FORESEEN_SD_SHARE**2
-    return math.ceil(z * math.sqrt(days_unforeseen * day_variance) - _A_TRIFLE)
+    days_unforeseen = days - known + known * BOOKED_WORK_SD_SHARE**2
+    return math.ceil(z * math.sqrt(days_unforeseen * day_variance) - _TOLERANCE)
 
 
-def safe_lead_days(buying: Buying) -> int:
-    """Days within which a delivery comes as surely as the service level wants it."""
+def safe_lead_days(buying: PurchaseTerms) -> int:
+    """Lead time in days that is kept with the probability of the service level."""
     z = NormalDist().inv_cdf(buying.service_percent / 100)
-    return math.ceil(buying.lead_days + z * buying.lead_sd_days - _A_TRIFLE)
+    return math.ceil(buying.lead_days + z * buying.lead_sd_days - _TOLERANCE)
 
 
-def needs(
+def daily_needs(
     planned: Mapping[int, float], per_day: float, known_days: int = 0, days: int = HORIZON_DAYS
 ) -> tuple[float, ...]:
-    """What each day from today takes: the plan, after `known_days` filled up to usual weeks."""
+    """Need of each day from today: the plan, from `known_days` on filled up to the usual use week by week."""
     found = [float(planned.get(day, 0)) for day in range(days)]
-    for first in range(known_days, days, DAYS_IN_A_WEEK):
-        week = range(first, min(first + DAYS_IN_A_WEEK, days))
+    for first in range(known_days, days, DAYS_PER_WEEK):
+        week = range(first, min(first + DAYS_PER_WEEK, days))
         missing = per_day * len(week) - sum(found[day] for day in week)
         if missing > 0:
             for day in week:
@@ -140,22 +134,22 @@ def outlook(
     coming: Mapping[int, int],
     needed: Sequence[float],
     used: Usage,
-    buying: Buying,
+    buying: PurchaseTerms,
     closed: Set[date] = frozenset(),
 ) -> Outlook:
-    """What is to be ordered by when. `coming`: by day from today; `closed`: days nobody orders on."""
+    """Forecast the stock and what to order by when. `coming`: deliveries by day; `closed`: days without orders."""
     safety = safety_stock(used, buying)
-    evenings = levels(stock, coming, needed)
+    evenings = projected_stock(stock, coming, needed)
     runs_out = _first_below(evenings, 0)
     lead_days = safe_lead_days(buying)
-    # What happens before a new order could come is not mended by ordering more.
+    # A shortage before a new order can arrive is not helped by ordering more.
     falls = _first_below(evenings, safety, after=lead_days)
     packs = 0 if falls is None else _packs(evenings, falls, safety, used, buying)
     return Outlook(
         safety=safety,
         runs_out_on=None if runs_out is None else today + timedelta(days=runs_out),
         cover_days=runs_out,
-        order_by=None if falls is None else _working(today, falls - lead_days, closed),
+        order_by=None if falls is None else _last_open_day(today, falls - lead_days, closed),
         packs=packs,
         quantity=packs * buying.pack,
         is_late=_first_below(evenings[:lead_days], safety) is not None,
@@ -163,8 +157,8 @@ def outlook(
     )
 
 
-def levels(stock: int, coming: Mapping[int, int], needed: Sequence[float]) -> list[float]:
-    """What lies on the shelf in the evening of each day."""
+def projected_stock(stock: int, coming: Mapping[int, int], needed: Sequence[float]) -> list[float]:
+    """Stock in the evening of each day."""
     evenings, level = [], float(stock)
     for day, need in enumerate(needed):
         level += coming.get(day, 0) - need
@@ -173,12 +167,14 @@ def levels(stock: int, coming: Mapping[int, int], needed: Sequence[float]) -> li
 
 
 def _first_below(evenings: Sequence[float], floor: float, after: int = 0) -> int | None:
-    below = (day for day in range(after, len(evenings)) if evenings[day] < floor - _A_TRIFLE)
+    below = (day for day in range(after, len(evenings)) if evenings[day] < floor - _TOLERANCE)
     return next(below, None)
 
 
-def _packs(evenings: Sequence[float], comes: int, safety: int, used: Usage, buying: Buying) -> int:
-    """Whole packs, so that the cover after its coming ends at the safety stock."""
+def _packs(
+    evenings: Sequence[float], comes: int, safety: int, used: Usage, buying: PurchaseTerms
+) -> int:
+    """Whole packs so that the cover, from arrival on, ends at the safety stock; limited by the shelf life."""
     end = min(comes + buying.cover_days, len(evenings)) - 1
     packs = max(math.ceil((safety - evenings[end]) / buying.pack), 1)
     if buying.keep_days:
@@ -186,8 +182,8 @@ def _packs(evenings: Sequence[float], comes: int, safety: int, used: Usage, buyi
     return packs
 
 
-def _working(today: date, day: int, closed: Set[date]) -> date:
-    """The last day to order that is none of the closed ones, today if that lies before."""
+def _last_open_day(today: date, day: int, closed: Set[date]) -> date:
+    """The last open day up to `day`; today if that is earlier."""
     on = today + timedelta(days=max(day, 0))
     while on in closed and on > today:
         on -= timedelta(days=1)

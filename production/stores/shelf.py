@@ -70,16 +70,16 @@ class Shelved:
 
     @property
     def week_words(self) -> str:
-        return self.material.say(round(self.used.per_day * reorder.DAYS_IN_A_WEEK))
+        return self.material.say(round(self.used.per_day * reorder.DAYS_PER_WEEK))
 
     @property
     def is_young(self) -> bool:
         """Too few weeks of use to tell their spread."""
-        return self.used.weeks < reorder.ENOUGH_WEEKS
+        return self.used.weeks < reorder.MIN_WEEKS
 
     def likely_cost_minor(self, quantity: int) -> int:
         """What an order of it will cost, at the price of the newest lot; nothing without one."""
-        return ledger.valued_at(quantity, *self.price) if self.price else 0
+        return ledger.value_at_lot_price(quantity, *self.price) if self.price else 0
 
     @property
     def order_cost_minor(self) -> int:
@@ -147,10 +147,10 @@ def _shelved(unit: Unit, materials: Sequence[Material], today: date) -> list[She
     found = []
     for each in materials:
         goes = _taking(each, usual if usual in own else None, is_cut=each.pk in cut)
-        used = reorder.usage(weekly[each.pk])
+        used = reorder.usage_statistics(weekly[each.pk])
         buying = _buying(each, deliveries[each.pk], ahead_days, goes.moment)
         planned = needs.planned(work, goes)
-        needed = reorder.needs(planned, used.per_day, buying.known_days)
+        needed = reorder.daily_needs(planned, used.per_day, buying.known_days)
         on_its_way = _by_day(coming[each.pk], today)
         stock: int = each.stock  # type: ignore[attr-defined]  # of `with_stock`
         found.append(
@@ -160,7 +160,7 @@ def _shelved(unit: Unit, materials: Sequence[Material], today: date) -> list[She
                 tied_up_minor=each.tied_up_minor,  # type: ignore[attr-defined]
                 used=used,
                 outlook=reorder.outlook(today, stock, on_its_way, needed, used, buying, closed),
-                levels=tuple(reorder.levels(stock, on_its_way, needed)),
+                levels=tuple(reorder.projected_stock(stock, on_its_way, needed)),
                 coming=tuple(coming[each.pk]),
                 lots=tuple(lots[each.pk]),
                 counted_on=local_day(counted) if (counted := counts[each.pk][0]) else None,
@@ -210,9 +210,9 @@ def _taking(material: Material, usual: int | None, *, is_cut: bool) -> needs.Tak
 
 def _buying(
     material: Material, deliveries: Sequence[int], ahead_days: int, moment: str
-) -> reorder.Buying:
-    lead_days, lead_sd_days = reorder.lead(material.lead_days, deliveries)
-    return reorder.Buying(
+) -> reorder.PurchaseTerms:
+    lead_days, lead_sd_days = reorder.lead_time(material.lead_days, deliveries)
+    return reorder.PurchaseTerms(
         pack=material.pack,
         lead_days=lead_days,
         lead_sd_days=lead_sd_days,

@@ -106,9 +106,9 @@ def _give_back(lines: Sequence[StockMove], percent: int, note: Note) -> None:
     used, worth_minor = -since.quantity, -since.value_minor
     after = [each for each in lines if each.what == What.RETURNED and each.pk > since.pk]
     returned = sum(each.quantity for each in after)
-    quantity = ledger.comes_back(used, percent, returned)
+    quantity = ledger.reusable_quantity(used, percent, returned)
     if quantity:
-        value_minor = ledger.worth(
+        value_minor = ledger.value_of_part(
             quantity, used - returned, worth_minor - sum(each.value_minor for each in after)
         )
         move(lot, what=What.RETURNED, quantity=quantity, value_minor=value_minor, note=note)

@@ -117,7 +117,7 @@ def take_from(lot: Lot, quantity: int, *, what: What, note: Note) -> StockMove:
         raise ActionRefused(
             f"This lot of {material} holds {material.say(lot.left)}, not {material.say(quantity)}."
         )
-    value_minor = ledger.worth(quantity, lot.left, lot.left_minor)
+    value_minor = ledger.value_of_part(quantity, lot.left, lot.left_minor)
     return move(lot, what=what, quantity=-quantity, value_minor=-value_minor, note=note)
 
 
@@ -135,7 +135,7 @@ def find(material: Material, quantity: int, *, what: What, note: Note) -> Lot:
             cost_minor=0,
             received_on=timezone.localdate(note.at),
         )
-    value_minor = ledger.valued_at(quantity, lot.quantity, lot.cost_minor)
+    value_minor = ledger.value_at_lot_price(quantity, lot.quantity, lot.cost_minor)
     move(lot, what=what, quantity=quantity, value_minor=value_minor, note=note)
     return lot
 

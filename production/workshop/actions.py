@@ -7,8 +7,8 @@ from uuid import UUID
 
 from django.db import transaction
 
-from production import drying
 from production.actions.foreseeing import foresee_rack
+from production.drying.air import TOO_HOT_C, Room
 from production.models import Mould, Plaster, RoomReading, Workshop
 from studio.actions import ActionRefused, lock_job, lock_unit, record, refuse_closed, save_edited
 from studio.models import Piece, Unit, User
@@ -84,7 +84,7 @@ def read_room(
         return earlier
     _refuse_too_hot(temperature_c)
     try:
-        drying.Room(temperature_c, humidity_percent)
+        Room(temperature_c, humidity_percent)
     except ValueError as impossible:
         raise ActionRefused(str(impossible)) from None
     read = RoomReading.objects.create(
@@ -136,8 +136,8 @@ def _refuse_same_name(unit: Unit, name: str, but: Plaster | None = None) -> None
 
 
 def _refuse_too_hot(temperature_c: float) -> None:
-    if temperature_c > drying.TOO_HOT_C:
+    if temperature_c > TOO_HOT_C:
         raise ActionRefused(
-            f"{temperature_c:g} °C is too hot: above {drying.TOO_HOT_C:g} °C set plaster loses its bound "
+            f"{temperature_c:g} °C is too hot: above {TOO_HOT_C:g} °C set plaster loses its bound "
             "water and crumbles. Cool the place first, then write down what it shows."
         )

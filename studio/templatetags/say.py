@@ -17,7 +17,7 @@ register = template.Library()
 @register.filter
 def money(minor: int | None, currency: str) -> str:
     """`{{ order.total_minor|money:unit.currency }}`: "£85.00"."""
-    return "" if minor is None else coins.say(minor, currency)
+    return "" if minor is None else coins.display(minor, currency)
 
 
 @register.filter
@@ -47,7 +47,7 @@ def day(on: date | None, today: date | None = None) -> str:
 @register.filter
 def spoken(reference: str | None) -> str:
     """`{{ job.reference|spoken }}`: "CY8Y-EGPH"."""
-    return "" if reference is None else references.spoken(reference)
+    return "" if reference is None else references.display(reference)
 
 
 def _local_date(on: date) -> date:

@@ -464,7 +464,7 @@ class _Life:
     def _draw(self):
         from studio import references  # noqa: PLC0415 - after django.setup()
 
-        while (drawn := references.draw(self.rng.choice)) in self.rows.references:
+        while (drawn := references.new_reference(self.rng.choice)) in self.rows.references:
             pass
         self.rows.references.add(drawn)
         return drawn

@@ -110,7 +110,12 @@ def _many_orders(unit):
     family = unit.families.exclude(address="").first()
     prices = unit.price_lists.first()
     jobs = Job.objects.bulk_create(
-        Job(unit=unit, family=family, reference=references.draw(secrets.choice), stage="ready")
+        Job(
+            unit=unit,
+            family=family,
+            reference=references.new_reference(secrets.choice),
+            stage="ready",
+        )
         for _ in range(BATCH)
     )
     orders = Order.objects.bulk_create(Order(unit=unit, job=job, price_list=prices) for job in jobs)

@@ -18,7 +18,7 @@ def lines():
     for share in TRIED:
         for level in LEVELS:
             yield f"  {share:.1f} at {level} %  {_told(worlds, share, level)}"
-    share = reorder.FORESEEN_SD_SHARE
+    share = reorder.BOOKED_WORK_SD_SHARE
     yield f"What was chosen, on the years {JUDGED_ON.start} to {JUDGED_ON.stop - 1}"
     worlds = [year.world(seed) for seed in JUDGED_ON]
     for level in LEVELS:

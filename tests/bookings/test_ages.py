@@ -12,12 +12,6 @@ DAYS = st.dates(date(1995, 1, 1), date(2080, 12, 31))
 ORDER = ["before_birth", "too_young", "early", "best", "later"]
 
 
-@given(DAYS, st.integers(-400, 4000))
-def test_weeks_are_completed_weeks(born_on, days):
-    weeks = ages.weeks_old(born_on, born_on + timedelta(days=days))
-    assert 7 * weeks <= days < 7 * (weeks + 1)
-
-
 @given(DAYS, st.integers(0, 240))
 def test_months_count_from_the_birth_date_and_clip_to_the_month(born_on, months):
     on = ages.months_after(born_on, months)

@@ -44,7 +44,7 @@ def files():
 class TestGiveConsent:
     def test_keeps_who_when_and_the_words(self, doing, family):
         given = doing.consent(family, "show")
-        asked = wording.of("show")
+        asked = wording.find_wording("show")
         assert (given.given_by, given.given_at, given.recorded_by) == ("Sam Okafor", AT, doing.by)
         assert given.wording_version == asked.version
         assert asked.question in given.wording
@@ -75,11 +75,11 @@ class TestGiveConsent:
         assert Consent.objects.count() == 1
 
     def test_a_tablet_that_asked_in_older_words_is_understood(self, doing, family):
-        older = wording.EARLIER["keep"][0]
+        older = wording.EARLIER_WORDINGS["keep"][0]
         given = actions.give_consent(
             family, purpose="keep", given_by="Sam", wording_version=older.version, **doing.who()
         )
-        assert given.wording_version == older.version != wording.of("keep").version
+        assert given.wording_version == older.version != wording.find_wording("keep").version
         assert older.text in given.wording
         with pytest.raises(ActionRefused, match="no such question"):
             actions.give_consent(
@@ -88,7 +88,9 @@ class TestGiveConsent:
 
     def test_every_wording_has_its_own_day(self):
         for purpose, today in wording.WORDINGS.items():
-            versions = [each.version for each in (*wording.EARLIER.get(purpose, ()), today)]
+            versions = [
+                each.version for each in (*wording.EARLIER_WORDINGS.get(purpose, ()), today)
+            ]
             assert versions == sorted(set(versions))
         assert list(wording.WORDINGS) == Consent.Purpose.values
 
@@ -369,7 +371,7 @@ class TestAddPhoto:
         assert files() == []
 
     def test_a_row_that_the_database_refuses_leaves_no_file(self, doing, keep, sitting):
-        empty = photos.Clean(b"\xff\xd8", 0, 0, b"", b"")
+        empty = photos.CleanPhoto(b"\xff\xd8", 0, 0, b"", b"")
         with pytest.raises(IntegrityError), transaction.atomic():
             actions.add_photo(sitting.job, clean=empty, kind="sitting", **doing.who())
         assert files() == []
@@ -472,7 +474,7 @@ class TestPages:
         nameless = owner.post(url, facts)
         assert nameless.status_code == 422
         assert "Write who says yes." in nameless.content.decode()
-        assert wording.of("keep").text in nameless.content.decode()
+        assert wording.find_wording("keep").text in nameless.content.decode()
         given = owner.post(url, facts | {"given_by": "Jo"})
         assert given.headers["Location"] == family.get_absolute_url()
         assert owner.post(url, facts | {"given_by": "Jo", "key": uuid.uuid4()}).status_code == 409

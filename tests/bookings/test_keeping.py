@@ -100,7 +100,7 @@ class TestTidying:
             aged(f"photos/{name}.jpg", age)
         for name in photo.file_names:
             aged(name, timedelta(days=400))
-        assert keeping.orphans(timezone.now()) == ["photos/old.jpg"]
+        assert keeping.orphaned_files(timezone.now()) == ["photos/old.jpg"]
         assert "To be deleted, belonging to no photograph: 1." in tidy("--look")
         assert default_storage.exists("photos/old.jpg")
         tidy()
@@ -111,7 +111,7 @@ class TestTidying:
         photo = add()
         assert "gone" not in tidy()
         default_storage.delete(photo.file.name)
-        assert keeping.without_file() == [photo]
+        assert keeping.photos_without_file() == [photo]
         assert f"Its file is gone: {photo}" in tidy()
 
     def test_a_broken_file_is_said_and_stops_nothing(self, add):

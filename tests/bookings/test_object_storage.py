@@ -15,7 +15,7 @@ from PIL import Image
 
 from bookings import actions, tablet_parts
 from bookings.models import Photo
-from studio.private_files import storage_of
+from studio.private_files import photo_storage
 from tests import makers
 from tests.bookings.sending import Sending
 from tests.studio.object_storage import object_storage
@@ -33,7 +33,7 @@ def bucket(settings, monkeypatch):
     monkeypatch.setenv("AWS_SECRET_ACCESS_KEY", "studio-secret")
     with object_storage("casts") as served:
         address = f"s3://casts/ashmouth?endpoint={served.endpoint}&region=eu-west-2"
-        settings.STORAGES = settings.STORAGES | {"default": storage_of(address)}
+        settings.STORAGES = settings.STORAGES | {"default": photo_storage(address)}
         yield served
 
 
@@ -81,8 +81,13 @@ def test_a_part_that_was_cut_off_while_it_was_written_does_not_count(bucket, own
 
 def test_what_nobody_went_on_with_is_swept(bucket, owner, job):
     Sending(Tablet(owner), job).post(0)
-    assert tablet_parts.sweep(timezone.now()) == 0
-    assert tablet_parts.sweep(timezone.now() + tablet_parts.KEPT_FOR + timedelta(minutes=1)) == 1
+    assert tablet_parts.delete_abandoned(timezone.now()) == 0
+    assert (
+        tablet_parts.delete_abandoned(
+            timezone.now() + tablet_parts.ABANDONED_AFTER + timedelta(minutes=1)
+        )
+        == 1
+    )
     assert bucket.objects == {}
 
 

@@ -242,7 +242,7 @@ def test_a_bounded_size_keeps_its_bound_its_shape_and_at_least_a_pixel(width, he
 
 def test_what_was_cleaned_before_there_were_sizes_keeps_its_bytes():
     old = cleaned(saved(picture(2000, 1000), "JPEG")).jpeg
-    again = photos.sizes_of(old)
+    again = photos.resize(old)
     assert again.jpeg == old
     assert Image.open(io.BytesIO(again.view)).size == (1200, 600)
 

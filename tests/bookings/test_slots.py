@@ -28,13 +28,13 @@ DAYS = st.dates(date(2000, 1, 1), date(2099, 12, 31))
     ],
 )
 def test_a_clock_time_is_one_moment(day, clock, utc):
-    assert slots.moment(day, clock, LONDON) == utc
+    assert slots.to_utc(day, clock, LONDON) == utc
 
 
 @pytest.mark.parametrize("minute", [0, 30, 59])
 def test_an_hour_that_the_clocks_skip_is_refused_in_a_sentence(minute):
     with pytest.raises(ValueError, match=r"no 01:\d\d on Sun 29 Mar: the clocks go forward") as no:
-        slots.moment(date(2026, 3, 29), time(1, minute), LONDON)
+        slots.to_utc(date(2026, 3, 29), time(1, minute), LONDON)
     assert f"Choose 02:{minute:02}" in str(no.value)
 
 
@@ -44,23 +44,23 @@ def test_an_hour_that_the_clocks_skip_is_refused_in_a_sentence(minute):
 )
 def test_a_moment_beyond_the_calendar_is_refused(day, clock, zone):
     with pytest.raises(ValueError, match="outside the calendar"):
-        slots.moment(day, clock, zone)
+        slots.to_utc(day, clock, zone)
 
 
 @given(DAYS, st.times(), ZONES)
 def test_what_is_set_is_what_the_clocks_show(day, clock, zone):
     clock = clock.replace(second=0, microsecond=0)
     try:
-        found = slots.moment(day, clock, zone)
+        found = slots.to_utc(day, clock, zone)
     except ValueError:
         # Only where both neighbours in UTC lie on either side of the missing hour.
         start, end = slots.day_bounds(day, zone)
         assert end - start < timedelta(days=1)
         return
-    shown = slots.local(found, zone)
+    shown = slots.to_local(found, zone)
     assert (shown.date(), shown.time()) == (day, clock)
     assert found.tzinfo is UTC
-    earlier = slots.local(found - timedelta(hours=1), zone)
+    earlier = slots.to_local(found - timedelta(hours=1), zone)
     assert (earlier.date(), earlier.time()) != (day, clock), "the first of two equal hours"
 
 
@@ -76,6 +76,6 @@ def test_days_follow_each_other_without_gap_or_overlap(day, zone):
 
 def test_times_are_said_in_local_time():
     start = datetime(2026, 7, 1, 9, tzinfo=UTC)
-    assert slots.say_span(start, start + timedelta(minutes=45), LONDON) == "10:00–10:45"
-    assert slots.say_moment(start, LONDON) == "Wed 1 Jul, 10:00"
-    assert slots.say_moment(start, LONDON, date(2027, 1, 1)) == "Wed 1 Jul 2026, 10:00"
+    assert slots.format_span(start, start + timedelta(minutes=45), LONDON) == "10:00–10:45"
+    assert slots.format_time(start, LONDON) == "Wed 1 Jul, 10:00"
+    assert slots.format_time(start, LONDON, date(2027, 1, 1)) == "Wed 1 Jul 2026, 10:00"

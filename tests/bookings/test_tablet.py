@@ -116,7 +116,7 @@ class TestConsent:
         )  # fmt: skip
         actions.withdraw_consent(given, by=None, at=timezone.now(), key=uuid.uuid4())
         [answer] = tablet.send(said)
-        assert (answer["state"], "stays taken back" in answer["sentence"]) == ("kept", True)
+        assert (answer["state"], "stays withdrawn" in answer["sentence"]) == ("kept", True)
         assert self.stands(held) is None
 
     def test_a_no_of_the_morning_does_not_end_a_yes_of_the_afternoon(self, tablet, held):
@@ -125,7 +125,7 @@ class TestConsent:
             held.job.family, purpose="keep", given_by="Sam", by=None, at=timezone.now(),
             key=uuid.uuid4(),
         )  # fmt: skip
-        assert "that yes stands" in tablet.send(said)[0]["sentence"]
+        assert "it stays given" in tablet.send(said)[0]["sentence"]
         assert self.stands(held)
 
     @pytest.mark.parametrize(
@@ -553,7 +553,7 @@ class TestAPhotograph:
         old, young = Sending(tablet, job), Sending(tablet, job)
         old.post(0)
         now = timezone.now()
-        assert tablet_parts.sweep(now + timedelta(days=6)) == 0
+        assert tablet_parts.delete_abandoned(now + timedelta(days=6)) == 0
         later = now + timedelta(days=8)
         young.post(0)
         [kept] = [name for name in _part_names() if young.url.split("/")[-2] in name]
@@ -563,12 +563,12 @@ class TestAPhotograph:
             "get_modified_time",
             lambda name: later if kept.endswith(name) else aged(name),
         )
-        assert tablet_parts.sweep(later) == 1
+        assert tablet_parts.delete_abandoned(later) == 1
         assert (old.have()["have"], young.have()["have"]) == (0, young.part)
 
     def test_the_nightly_tidying_sweeps_them_too(self, tablet, job, monkeypatch, capsys):
         Sending(tablet, job).post(0)
-        monkeypatch.setattr(tablet_parts, "KEPT_FOR", timedelta(days=-1))
+        monkeypatch.setattr(tablet_parts, "ABANDONED_AFTER", timedelta(days=-1))
         call_command("tidy_photos")
         assert stored() == []
 

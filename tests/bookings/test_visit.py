@@ -54,17 +54,17 @@ class TestTheWay:
             assert before.onward == at
 
     def test_it_opens_where_it_stands(self, doing, sitting, limbs):
-        stands = [visit.where_it_stands(sitting, limbs)]
+        stands = [visit.first_open_screen(sitting, limbs)]
         for outcome in ("taken", "not_today"):
             doing.log(limbs[len(stands) - 1], outcome)
-            stands.append(visit.where_it_stands(sitting, visit.impressions_of(sitting)))
+            stands.append(visit.first_open_screen(sitting, visit.impressions_of(sitting)))
         assert stands == ["cautions", str(limbs[1].pk), "summary"]
 
     def test_a_limb_passed_over_is_asked_again_before_the_end(self, doing, sitting, limbs):
         doing.log(limbs[1], "taken")
-        assert visit.after(visit.impressions_of(sitting), limbs[1]) == str(limbs[0].pk)
+        assert visit.next_screen(visit.impressions_of(sitting), limbs[1]) == str(limbs[0].pk)
         doing.log(limbs[0], "taken")
-        assert visit.after(visit.impressions_of(sitting), limbs[0]) == "summary"
+        assert visit.next_screen(visit.impressions_of(sitting), limbs[0]) == "summary"
 
     def test_the_eldest_child_comes_first_and_what_was_left_off_not_at_all(self, doing, unit):
         family = doing.family(children=("Ada", "Tom"))

@@ -22,7 +22,7 @@ class Halting(AppConfig):
 def open_jobs(work, tell):
     from studio.actions import open_job  # noqa: PLC0415 - only after the set-up
     from studio.models import Family, Limb  # noqa: PLC0415
-    from studio.work import Made  # noqa: PLC0415
+    from studio.work import WorkResult  # noqa: PLC0415
 
     family = Family.objects.get(pk=work.facts["family"])
     wanted = [(family.children.get(), Limb.LEFT_HAND)]
@@ -41,4 +41,4 @@ def open_jobs(work, tell):
             sys.stdout.flush()
             while True:  # pause() would miss the signals that come just before it
                 time.sleep(0.05)
-    return Made("Opened.", file=b"all", file_name="all.txt")
+    return WorkResult("Opened.", file=b"all", file_name="all.txt")

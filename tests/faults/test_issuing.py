@@ -25,7 +25,12 @@ def some_orders(count):
     makers.owner_of(unit)
     family, prices = makers.a_family(unit), makers.prices(unit)
     jobs = Job.objects.bulk_create(
-        Job(unit=unit, family=family, reference=references.draw(secrets.choice), stage="ready")
+        Job(
+            unit=unit,
+            family=family,
+            reference=references.new_reference(secrets.choice),
+            stage="ready",
+        )
         for _ in range(count)
     )
     orders = Order.objects.bulk_create(Order(unit=unit, job=job, price_list=prices) for job in jobs)

@@ -23,7 +23,7 @@ def first(words="", *, minor=32400, name=""):
 
 def test_the_references_used_here_are_real():
     for owing in (ADA, TOM, MIA):
-        assert references.tidy(owing.reference) == owing.reference
+        assert references.normalise(owing.reference) == owing.reference
 
 
 @pytest.mark.parametrize(

@@ -111,7 +111,7 @@ def rows_at_once(unit, by, count):
         Job(
             unit=unit,
             family=pattern.family,
-            reference=references.draw(secrets.choice),
+            reference=references.new_reference(secrets.choice),
             promised_on=today,
             opened_at=now,
         )

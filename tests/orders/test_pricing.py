@@ -281,7 +281,7 @@ def test_a_discount_is_of_the_whole_price_and_half_a_penny_goes_up():
 
 class TestHow:
     def say(self, minor):
-        return money.say(minor, "GBP")
+        return money.display(minor, "GBP")
 
     def test_five_pieces_of_two_children(self):
         family = {"Ada": 4, "Ben": 1}

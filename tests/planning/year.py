@@ -15,7 +15,9 @@ from math import ceil, log, sqrt
 from random import Random
 from statistics import NormalDist
 
-from production.plan import Bench, Coming, Drying, Job, Piece, plan_quickly, promise
+from production.plan.facts import Bench, Drying, Job, Piece
+from production.plan.making import plan_quickly
+from production.plan.promising import FutureSittings, delivery_promise
 
 DAY = timedelta(days=1)
 FIRST = date(2026, 1, 5)
@@ -92,7 +94,7 @@ class Year:
         drying, last = Drying(7 * 0.66, 7, 7 * 1.5), FIRST + 4 * DAY
         pieces = tuple(Piece(str(n), drying, FIRST, last, volume_ml=300) for n in range(2))
         like = Job("like", pieces, frame_minutes=55, cure_days=1)
-        return Coming(sum(self.booked_a_day) / len(self.booked_a_day), like)
+        return FutureSittings(sum(self.booked_a_day) / len(self.booked_a_day), like)
 
     def _book(self, today):
         for _ in range(self.rng.choice(self.booked_a_day)):
@@ -101,7 +103,7 @@ class Year:
                 on += DAY
             self.number += 1
             job = self._sitting(f"J{self.number}", on)
-            asked = promise(
+            asked = delivery_promise(
                 self.jobs.values(), BENCH, today, job, samples=self.samples, coming=self.coming
             )
             self.jobs[job.key] = replace(job, promised_on=asked.on)
@@ -124,7 +126,8 @@ class Year:
 
     def _work(self, today):
         self.plan = plan_quickly(self.jobs.values(), BENCH, today, self.plan)
-        for planned, step in self.plan.on(today):
+        due = [(job, step) for job in self.plan.jobs for step in job.steps if step.on == today]
+        for planned, step in due:
             job = self.jobs.get(planned.key)
             if step.kind == "hand_over":
                 self.homes.append((job.promised_on, today))

@@ -11,8 +11,8 @@ import pytest
 from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
-from production import drying, plaster
-from production.drying import Weighed, judge
+from production import plaster
+from production.drying.gate import Dryness, Weighed, fit_exponential, is_heavier, judge_by_weight
 from tests import curves
 
 MIX = plaster.mix(288, 70)
@@ -24,14 +24,14 @@ def weighed(*day_and_mass):
 
 
 def judged(*day_and_mass, fresh_g=FRESH_G, consistency=70.0):
-    return judge(weighed(*day_and_mass), fresh_g=fresh_g, consistency=consistency)
+    return judge_by_weight(weighed(*day_and_mass), fresh_g=fresh_g, consistency=consistency)
 
 
 def days_until_dry(curve, *, fresh_g, scale_g=1.0, consistency=70.0, horizon=200):
     """The first day on which daily weighings are judged dry."""
     for day in range(1, horizon):
         done = curves.weighings(curve, range(day + 1), scale_g)
-        if judge(done, fresh_g=fresh_g, consistency=consistency).dry:
+        if judge_by_weight(done, fresh_g=fresh_g, consistency=consistency).dry:
             return day
     return None
 
@@ -81,7 +81,7 @@ def test_a_damp_cast_says_what_to_do(weighings, sentence):
 
 
 def test_a_dry_cast_says_what_it_rests_on():
-    assert judged((0, 319), (1, 319)) == drying.Dryness(
+    assert judged((0, 319), (1, 319)) == Dryness(
         True, "Dry: the weight is steady and agrees with the mix.", 0.0, 0.0
     )
     without = judged((0, 319), (1, 319), (2, 319), fresh_g=None)
@@ -179,7 +179,8 @@ def test_a_gram_of_scale_error_and_three_percent_of_mix_do_not_block(
         for one, error in zip(curves.weighings(curve, range(60)), errors, strict=True)
     ]
     judgements = [
-        judge(read[: day + 1], fresh_g=read[0].mass_g, consistency=70) for day in range(60)
+        judge_by_weight(read[: day + 1], fresh_g=read[0].mass_g, consistency=70)
+        for day in range(60)
     ]
     first = next((day for day, judgement in enumerate(judgements) if judgement.dry), None)
     assert first is not None
@@ -194,7 +195,7 @@ def test_the_trap_of_the_slow_cast():
     assert slow(day) - DRY_G > 0.02 * DRY_G
     for fresh_g in (FRESH_G, None):
         done = curves.weighings(slow, range(day + 1), 0.1)
-        dryness = judge(done, fresh_g=fresh_g, consistency=70, scale_g=0.1)
+        dryness = judge_by_weight(done, fresh_g=fresh_g, consistency=70, scale_g=0.1)
         assert not dryness.dry, dryness.sentence
 
 
@@ -203,10 +204,10 @@ def test_the_end_that_weighings_head_for_holds_a_slow_cast_back():
     slow = curves.slab(DRY_G, FREE_G, 60)
     done = curves.weighings(slow, range(81), 0.1)
     assert slow(80) - DRY_G > 0.01 * DRY_G
-    held = judge(done, fresh_g=None, consistency=70, scale_g=0.1)
+    held = judge_by_weight(done, fresh_g=None, consistency=70, scale_g=0.1)
     assert not held.dry
     assert "still to lose: weigh again in two days" in held.sentence
-    without_its_past = judge(done[-3:], fresh_g=None, consistency=70, scale_g=0.1)
+    without_its_past = judge_by_weight(done[-3:], fresh_g=None, consistency=70, scale_g=0.1)
     assert without_its_past.dry
 
 
@@ -236,7 +237,7 @@ def test_an_exponential_is_found_again(end_g, above_g, rate_per_day, step_days):
     masses = [end_g + above_g * math.exp(-rate_per_day * step_days * n) for n in range(3)]
     earlier_g, later_g = masses[0] - masses[1], masses[1] - masses[2]
     assume(later_g > 2 and earlier_g - later_g > 1 and end_g > masses[2] / 2)
-    found = drying.fit(weighed(*((n * step_days, mass) for n, mass in enumerate(masses))))
+    found = fit_exponential(weighed(*((n * step_days, mass) for n, mass in enumerate(masses))))
     assert found is not None
     assert found.end_g == pytest.approx(end_g, abs=0.01)
     assert found.rate_per_day == pytest.approx(rate_per_day, rel=0.001)
@@ -272,7 +273,7 @@ def test_an_exponential_is_found_again(end_g, above_g, rate_per_day, step_days):
     ],
 )
 def test_no_fit_where_the_weighings_show_none(masses):
-    assert drying.fit(weighed(*masses)) is None
+    assert fit_exponential(weighed(*masses)) is None
 
 
 # Helpers
@@ -280,10 +281,10 @@ def test_no_fit_where_the_weighings_show_none(masses):
 
 def test_rising_allows_for_the_scale():
     previous = Weighed(curves.RACKED_AT, 400)
-    assert not drying.rising(previous, 399)
-    assert not drying.rising(previous, 401)
-    assert drying.rising(previous, 401.1)
-    assert drying.rising(previous, 401, tolerance_g=0.1)
+    assert not is_heavier(previous, 399)
+    assert not is_heavier(previous, 401)
+    assert is_heavier(previous, 401.1)
+    assert is_heavier(previous, 401, tolerance_g=0.1)
 
 
 @pytest.mark.parametrize("mass_g", [0, -1, math.nan])

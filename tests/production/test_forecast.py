@@ -8,9 +8,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from production import drying, plaster
-from production.drying import Circumstances, Dried, Prior, Room, Weighed, learn
-from production.drying.law import family, shares_left
+from production import plaster
+from production.drying.air import Room
+from production.drying.forecast import Prior, forecast_drying, prior_days
+from production.drying.gate import EXCESS_SHARE, Weighed
+from production.drying.law import curve_family, shares_left
+from production.drying.learning import Circumstances, DriedPiece, learn_drying
+from production.drying.verdict import judge_dryness
+from production.drying.warnings import room_warnings, slab_area_m2, weighing_warnings
 from tests import curves
 
 MIX = plaster.mix(288, 70)
@@ -26,7 +31,7 @@ def prior(days=7.0, log_sd=0.35, **facts):
 
 def forecast(curve, days, *, scale_g=0.5, **facts):
     done = curves.weighings(curve, days, 0.1)
-    return drying.forecast(done, demoulded_at=AT, prior=prior(**facts), scale_g=scale_g)
+    return forecast_drying(done, demoulded_at=AT, prior=prior(**facts), scale_g=scale_g)
 
 
 def days_of(found):
@@ -49,7 +54,7 @@ def truly_dry_day(curve):
 
 
 def test_every_curve_falls_from_one_and_ends_in_its_exponential():
-    law = family()
+    law = curve_family()
     assert np.allclose(law.shares[:, 0], 1)
     assert (np.diff(law.shares, axis=1) <= 1e-12).all()
     assert (law.shares > 0).all()
@@ -73,7 +78,7 @@ def test_the_family_meets_the_slab_and_the_two_stages():
 
 
 def test_before_any_weighing_it_is_what_is_known():
-    found = drying.forecast([], demoulded_at=AT, prior=prior(), scale_g=0.5)
+    found = forecast_drying([], demoulded_at=AT, prior=prior(), scale_g=0.5)
     early, likely, late = days_of(found)
     assert likely == pytest.approx(7)
     assert late / likely == pytest.approx(likely / early)
@@ -114,29 +119,29 @@ def test_more_water_left_is_seen():
 
 
 def test_an_ordinary_piece_takes_a_week_and_others_as_they_should():
-    week = drying.prior_days()
+    week = prior_days()
     assert week == pytest.approx(7)
-    assert drying.prior_days(thickness_mm=40) > 2 * week
-    assert drying.prior_days(room=Room(15, 70)) > week > drying.prior_days(room=Room(24, 35))
-    assert drying.prior_days(room=Room(20, 100)) == 120
+    assert prior_days(thickness_mm=40) > 2 * week
+    assert prior_days(room=Room(15, 70)) > week > prior_days(room=Room(24, 35))
+    assert prior_days(room=Room(20, 100)) == 120
     with pytest.raises(ValueError, match="above zero"):
-        drying.prior_days(thickness_mm=0)
+        prior_days(thickness_mm=0)
 
 
 # What teaches it
 
 
 def past(count, factor, about=HAND):
-    return [Dried(about, 7 * factor, 7.0)] * count
+    return [DriedPiece(about, 7 * factor, 7.0)] * count
 
 
 def test_few_pieces_move_it_a_little_and_many_far():
-    factors = [learn(past(count, 1.5), HAND).factor for count in (0, 1, 5, 40)]
+    factors = [learn_drying(past(count, 1.5), HAND).factor for count in (0, 1, 5, 40)]
     assert factors == sorted(factors)
     assert factors[0] == 1
     assert 1 < factors[1] < 1.5
     assert factors[3] == pytest.approx(1.5, rel=0.05)
-    spreads = [learn(past(count, 1.5), HAND).log_sd for count in (0, 1, 5, 40)]
+    spreads = [learn_drying(past(count, 1.5), HAND).log_sd for count in (0, 1, 5, 40)]
     assert spreads == sorted(spreads, reverse=True)
     assert spreads[0] == pytest.approx(0.37, abs=0.02)
 
@@ -144,21 +149,23 @@ def test_few_pieces_move_it_a_little_and_many_far():
 def test_a_slow_place_is_told_from_a_slow_unit():
     corner = Circumstances("left_hand", 11, 9, 20)
     told = past(20, 1.0) + past(20, 1.3, corner)
-    here, there = learn(told, HAND).factor, learn(told, corner).factor
-    elsewhere = learn(told, Circumstances("left_hand", 11, 5, 20)).factor
+    here, there = learn_drying(told, HAND).factor, learn_drying(told, corner).factor
+    elsewhere = learn_drying(told, Circumstances("left_hand", 11, 5, 20)).factor
     assert here < elsewhere < there
     assert 1 <= here < 1.1 < there <= 1.3
 
 
 def test_the_curve_of_the_own_plaster_is_learnt():
-    number = len(family().log_scale)
+    number = len(curve_family().log_scale)
     one = [1.0 if index == 7 else 0.0 for index in range(number)]
-    told = learn([Dried(HAND, 7, 7, one)] * 10, HAND).curves
+    told = learn_drying([DriedPiece(HAND, 7, 7, one)] * 10, HAND).curves
     assert sum(told) == pytest.approx(1)
     assert max(range(number), key=told.__getitem__) == 7
     assert min(told) > 0, "no curve is ever ruled out"
-    assert learn(past(3, 1), HAND).curves == ()
-    assert learn([Dried(HAND, 7, 7, [0.5, 0.5])], HAND).curves == (), "of another release"
+    assert learn_drying(past(3, 1), HAND).curves == ()
+    assert learn_drying([DriedPiece(HAND, 7, 7, [0.5, 0.5])], HAND).curves == (), (
+        "of another release"
+    )
 
 
 # The gate's last word
@@ -196,12 +203,12 @@ def test_the_trap_is_never_let_through(noted_wrong_by, first_day):
         if day is not None:
             let_go.append((curve(day) - truly.dry_g) / truly.dry_g)
     assert len(let_go) > 90
-    assert max(let_go) < drying.EXCESS_SHARE
-    assert sum(share > drying.EXCESS_SHARE for share in alone) > 40
+    assert max(let_go) < EXCESS_SHARE
+    assert sum(share > EXCESS_SHARE for share in alone) > 40
 
 
 def _dry(weighings, fresh_g, scale_g):
-    return drying.verdict(
+    return judge_dryness(
         weighings,
         demoulded_at=AT,
         fresh_g=fresh_g,
@@ -214,7 +221,7 @@ def test_it_says_on_which_day_the_curve_is_dry():
     # Three weighings of the trap, whose mix happens to be noted too wet.
     slow = curves.slab(MIX.dry_g, MIX.free_water_g, 60)
     done = curves.weighings(slow, range(81), 0.1)
-    found = drying.verdict(
+    found = judge_dryness(
         done, demoulded_at=AT, fresh_g=slow(0) * 1.02, consistency=70, scale_g=0.1
     )
     assert not found.dry
@@ -228,12 +235,12 @@ def weighed(*day_and_mass):
 
 
 def warned(*day_and_mass):
-    area_m2 = drying.slab_area_m2(288, 20)
-    return drying.of_weighings(weighed(*day_and_mass), room=Room(), area_m2=area_m2, scale_g=0.5)
+    area_m2 = slab_area_m2(288, 20)
+    return weighing_warnings(weighed(*day_and_mass), room=Room(), area_m2=area_m2, scale_g=0.5)
 
 
 def test_the_area_of_a_slab():
-    assert drying.slab_area_m2(288, 20) == pytest.approx(2 * 0.0144 + 4 * 0.12 * 0.02)
+    assert slab_area_m2(288, 20) == pytest.approx(2 * 0.0144 + 4 * 0.12 * 0.02)
 
 
 def test_heavier_and_faster_than_the_air_can_take():
@@ -254,5 +261,5 @@ def test_heavier_and_faster_than_the_air_can_take():
     ],
 )
 def test_the_room(room, words):
-    said = drying.of_room(room)
+    said = room_warnings(room)
     assert words in said[0] if words else said == []

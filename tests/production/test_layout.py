@@ -15,7 +15,7 @@ from production.framing import (
     Plate,
     choose_size,
     lay_out,
-    needed,
+    opening_needed,
     rail_mm,
 )
 
@@ -48,7 +48,7 @@ def apart(one, other):
 
 @given(casts_of, margins_of, plates, st.integers(1, 3), st.floats(0, 200), st.floats(0, 200))
 def test_everything_lies_inside_with_its_margins(casts, margins, plate, rows, wider, higher):
-    width, height = needed(casts, margins, plate, rows=rows)
+    width, height = opening_needed(casts, margins, plate, rows=rows)
     layout = lay_out(casts, width + wider, height + higher, margins, plate, rows=rows)
     assert {laid.cast for laid in layout.casts} == set(casts)
     edge, near = margins.edge_mm, 1e-6

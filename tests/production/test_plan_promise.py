@@ -8,22 +8,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from production.plan import (
-    Bench,
-    Coming,
-    Drying,
-    Job,
-    Piece,
-    Pin,
-    Slips,
-    changes,
+from production.plan.changes import moved_steps, what_if
+from production.plan.facts import Bench, Drying, Job, Piece, Pin
+from production.plan.making import plan_quickly, plan_solved
+from production.plan.promising import (
+    Disruption,
+    FutureSittings,
+    delivery_promise,
+    future_sittings,
     last_sitting_for,
-    plan_quickly,
-    plan_solved,
-    promise,
-    what_if,
 )
-from production.plan.promising import others
 from tests.planning.weeks import TODAY, week
 
 DAY = timedelta(days=1)
@@ -44,7 +38,7 @@ def test_an_empty_bench_promises_about_two_weeks():
     days = []
     for weekday in range(5):
         on = TODAY + weekday * DAY
-        promised = promise([], Bench(), TODAY, sitting(on))
+        promised = delivery_promise([], Bench(), TODAY, sitting(on))
         assert promised.sitting_on == on
         assert promised.soonest_on <= promised.on
         assert promised.likely_on < promised.on
@@ -55,35 +49,38 @@ def test_an_empty_bench_promises_about_two_weeks():
 
 def test_the_same_facts_promise_the_same_day():
     jobs, bench = week(1, 12)
-    asked = [promise(jobs, bench, TODAY, sitting()) for _ in range(2)]
+    asked = [delivery_promise(jobs, bench, TODAY, sitting()) for _ in range(2)]
     assert asked[0] == asked[1]
 
 
 def test_load_doubt_and_lost_days_put_a_promise_off():
-    alone = promise([], Bench(), TODAY, sitting())
+    alone = delivery_promise([], Bench(), TODAY, sitting())
     slow = Bench(framing_minutes_per_day=80, rack_places=3)
     waiting = [
         replace(sitting(TODAY, 3), key=f"J{n}", promised_on=TODAY + (20 + n) * DAY)
         for n in range(6)
     ]
-    assert promise(waiting, slow, TODAY, sitting()).on > promise([], slow, TODAY, sitting()).on
-    assert promise([], Bench(), TODAY, sitting(), slips=Slips(0.3)).on > alone.on
-    assert promise([], Bench(), TODAY, sitting(), slips=Slips(0)).on <= alone.on
-    assert promise([], Bench(), TODAY, sitting(), confidence=0.5).on == alone.likely_on
-    assert promise([], Bench(), TODAY, sitting(), confidence=0.99).on > alone.on
+    assert (
+        delivery_promise(waiting, slow, TODAY, sitting()).on
+        > delivery_promise([], slow, TODAY, sitting()).on
+    )
+    assert delivery_promise([], Bench(), TODAY, sitting(), disruption=Disruption(0.3)).on > alone.on
+    assert delivery_promise([], Bench(), TODAY, sitting(), disruption=Disruption(0)).on <= alone.on
+    assert delivery_promise([], Bench(), TODAY, sitting(), confidence=0.5).on == alone.likely_on
+    assert delivery_promise([], Bench(), TODAY, sitting(), confidence=0.99).on > alone.on
 
 
 def test_those_who_will_still_book_put_a_promise_off_where_the_bench_is_narrow():
     narrow = Bench(framing_minutes_per_day=80, rack_places=4)
     later = sitting(TODAY + 14 * DAY)
-    alone = promise([], narrow, TODAY, later)
-    assert promise([], narrow, TODAY, later, coming=Coming(0, sitting())) == alone
-    busy = promise([], narrow, TODAY, later, coming=Coming(1, sitting()))
+    alone = delivery_promise([], narrow, TODAY, later)
+    assert delivery_promise([], narrow, TODAY, later, coming=FutureSittings(0, sitting())) == alone
+    busy = delivery_promise([], narrow, TODAY, later, coming=FutureSittings(1, sitting()))
     assert busy.on > alone.on
     assert busy.soonest_on == alone.soonest_on, "with the bench to itself"
-    assert promise([], narrow, TODAY, later, coming=Coming(1, sitting())) == busy
+    assert delivery_promise([], narrow, TODAY, later, coming=FutureSittings(1, sitting())) == busy
     with pytest.raises(ValueError, match="no bench's"):
-        Coming(7, sitting())
+        FutureSittings(7, sitting())
 
 
 @given(
@@ -95,7 +92,7 @@ def test_a_day_gets_what_it_lacks_and_a_day_off_nothing(a_day, booked, on):
     jobs = [sitting(TODAY + day * DAY) for day in booked]
     mine = replace(sitting(TODAY + on * DAY), promised_on=TODAY + (on + 15) * DAY)
     chances = Counter()
-    for job, chance in others(jobs, bench, TODAY, mine, Coming(a_day, sitting())):
+    for job, chance in future_sittings(jobs, bench, TODAY, mine, FutureSittings(a_day, sitting())):
         day = (job.pieces[0].pour_from - TODAY).days
         chances[day] += chance
         assert 0 < chance <= 1
@@ -109,7 +106,9 @@ def test_a_day_gets_what_it_lacks_and_a_day_off_nothing(a_day, booked, on):
 def test_nobody_is_promised_a_day_off_or_one_without_a_courier():
     bench = Bench(courier_weekdays=frozenset({2}))
     for n in range(5):
-        asked = promise([], bench, TODAY, replace(sitting(TODAY + n * DAY), by_courier=True))
+        asked = delivery_promise(
+            [], bench, TODAY, replace(sitting(TODAY + n * DAY), by_courier=True)
+        )
         assert asked.on.weekday() == 2
 
 
@@ -122,7 +121,7 @@ def test_the_last_sitting_for_a_day_is_promised_by_then_and_the_next_is_not():
     after = found.sitting_on + DAY
     while not bench.is_open(after):
         after += DAY
-    assert promise(jobs, bench, TODAY, sitting(after)).on > wished
+    assert delivery_promise(jobs, bench, TODAY, sitting(after)).on > wished
 
 
 def test_there_is_no_sitting_for_the_day_after_tomorrow():
@@ -133,11 +132,11 @@ def test_there_is_no_sitting_for_the_day_after_tomorrow():
 def test_what_cannot_be_promised_says_so():
     off = frozenset(TODAY + n * DAY for n in range(800))
     with pytest.raises(ValueError, match="no day within two years"):
-        promise([], Bench(days_off=off), TODAY, sitting())
+        delivery_promise([], Bench(days_off=off), TODAY, sitting())
     with pytest.raises(ValueError, match="confidence"):
-        promise([], Bench(), TODAY, sitting(), confidence=1.0)
+        delivery_promise([], Bench(), TODAY, sitting(), confidence=1.0)
     with pytest.raises(ValueError, match="share of lost days"):
-        Slips(1.0)
+        Disruption(1.0)
 
 
 def test_a_week_off_names_those_whom_it_makes_late():
@@ -168,7 +167,7 @@ def test_clay_that_does_not_last_over_the_days_off_is_told():
     off = [TODAY + n * DAY for n in range(7)]
     answer = what_if([replace(sitting(), promised_on=TODAY + 30 * DAY)], Bench(), TODAY, off)
     assert answer.lost_prints == 2
-    assert answer.plan.of("new").warnings
+    assert answer.plan.job_plan("new").warnings
 
 
 @pytest.mark.parametrize("planned", [plan_quickly, plan_solved])
@@ -184,11 +183,11 @@ def test_a_slip_moves_only_what_it_must(planned):
     slower = replace(jobs[0].pieces[0], drying=Drying(1, 2, 2))
     after = planned([replace(jobs[0], pieces=(slower,)), *jobs[1:]], one_a_day, TODAY, before)
     assert [framed_on(after, key) for key in "ABC"] == [TODAY + n * DAY for n in (4, 2, 3)]
-    assert [(move.key, move.kind) for move in changes(after) if move.kind == "frame"] == [
+    assert [(move.key, move.kind) for move in moved_steps(after) if move.kind == "frame"] == [
         ("A", "frame")
     ]
     assert after.score.moves == 1
 
 
 def framed_on(plan, key):
-    return next(step.on for step in plan.of(key).steps if step.kind == "frame")
+    return next(step.on for step in plan.job_plan(key).steps if step.kind == "frame")

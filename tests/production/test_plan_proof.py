@@ -1,6 +1,6 @@
 """Two hundred generated weeks against the optimum that another solver proved."""
 
-from production.plan import plan_quickly, plan_solved
+from production.plan.making import plan_quickly, plan_solved
 from tests.planning.checker import breaches, late_days
 from tests.planning.proof import fewest_late_days
 from tests.planning.weeks import TODAY, week

@@ -6,7 +6,8 @@ from datetime import timedelta
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from production.plan import Bench, Drying, Job, Piece, Pin, plan_quickly, plan_solved
+from production.plan.facts import Bench, Drying, Job, Piece, Pin
+from production.plan.making import plan_quickly, plan_solved
 from tests.planning.checker import breaches
 from tests.planning.weeks import TODAY
 
@@ -113,7 +114,7 @@ def test_a_pin_never_moves(these, bench, data):
     ):
         found = next(
             each
-            for each in again.of(job.key).steps
+            for each in again.job_plan(job.key).steps
             if (each.kind, each.piece) == (step.kind, step.piece)
         )
         assert (found.on, found.pinned) == (step.on + later, True)

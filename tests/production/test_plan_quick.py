@@ -5,7 +5,8 @@ from datetime import date, timedelta
 import pytest
 from ortools.sat.python import cp_model
 
-from production.plan import Bench, Drying, Job, Piece, Pin, plan_quickly, plan_solved
+from production.plan.facts import Bench, Drying, Job, Piece, Pin
+from production.plan.making import plan_quickly, plan_solved
 from tests.planning.checker import breaches, late_days
 from tests.planning.weeks import TODAY, week
 
@@ -18,7 +19,9 @@ def printed(key="hand", on=TODAY):
 
 
 def step_of(plan, key, kind, piece=""):
-    return next(step for step in plan.of(key).steps if (step.kind, step.piece) == (kind, piece))
+    return next(
+        step for step in plan.job_plan(key).steps if (step.kind, step.piece) == (kind, piece)
+    )
 
 
 @pytest.mark.parametrize("jobs", [5, 12, 30, 60])
@@ -34,7 +37,7 @@ def test_no_capacity_is_broken(jobs):
 def test_one_job_alone_goes_the_whole_way():
     job = Job("A", (printed(),), promised_on=TODAY + 14 * DAY, frame_minutes=60, cure_days=2)
     plan = plan_quickly([job], Bench(), TODAY)
-    days = {step.kind: (step.on - TODAY).days for step in plan.of("A").steps}
+    days = {step.kind: (step.on - TODAY).days for step in plan.job_plan("A").steps}
     # Poured and out on Monday, dry on the next Sunday at 90 %, framed on the Monday after, cured on Wednesday.
     assert days | {"weigh": 0} == {
         "pour": 0, "demould": 0, "weigh": 0, "frame": 7, "ready": 9, "hand_over": 9
@@ -43,7 +46,7 @@ def test_one_job_alone_goes_the_whole_way():
     assert framed.why == "dry by Sun 6 Dec in nine cases of ten; you do not work on Sun 6 Dec"
     assert framed.slack_days == 4  # to Friday: cured on Sunday, ready on the promised Monday
     assert step_of(plan, "A", "ready").why == "the finish cures until Wed 9 Dec"
-    assert plan.of("A").slack_days == 5
+    assert plan.job_plan("A").slack_days == 5
     assert plan.is_proven
 
 
@@ -55,7 +58,9 @@ def test_a_full_rack_holds_a_cast_in_its_mould():
     assert step_of(plan, "A", "frame").on == TODAY + 3 * DAY
     out = step_of(plan, "B", "demould", "hand")
     assert (out.on, out.why) == (TODAY + 3 * DAY, "the rack is full until Thu 3 Dec")
-    assert plan.of("B").why.startswith("the rack is full until Thu 3 Dec, then dry by Wed 9 Dec")
+    assert plan.job_plan("B").why.startswith(
+        "the rack is full until Thu 3 Dec, then dry by Wed 9 Dec"
+    )
 
 
 def test_a_pin_holds_against_a_day_off_and_says_so():
@@ -69,7 +74,7 @@ def test_a_pin_before_the_mould_opens_is_told():
     job = Job("A", (printed(on=TODAY + 3 * DAY),), pins=(Pin("frame", TODAY + DAY),))
     plan = plan_quickly([job], Bench(), TODAY)
     assert not step_of(plan, "A", "frame").pinned
-    assert plan.of("A").warnings == (
+    assert plan.job_plan("A").warnings == (
         "You pinned “frame” to Tue 1 Dec, but only on Fri 4 Dec its casts are out of their moulds.",
     )
 
@@ -81,8 +86,8 @@ def test_a_pin_beyond_all_planning_is_told_and_holds_up_nobody(kind):
     job = Job("A", (printed(),), pins=(Pin(kind, far),))
     for made in (plan_quickly, plan_solved):
         plan = made([job, Job("B", (printed(),))], Bench(), TODAY)
-        assert max(step.on for key in "AB" for step in plan.of(key).steps) < far
-        (told,) = plan.of("A").warnings
+        assert max(step.on for key in "AB" for step in plan.job_plan(key).steps) < far
+        (told,) = plan.job_plan("A").warnings
         assert "more than two years ahead" in told
 
 
@@ -101,7 +106,7 @@ def test_late_clay_is_a_warning_and_counted():
     plan = plan_quickly(jobs, small, TODAY)
     assert plan.score.lost_prints == 1
     assert [job.key for job in plan.jobs if job.warnings] == ["D"]
-    assert "the clay is too dry after Wed 2 Dec" in plan.of("D").warnings[0]
+    assert "the clay is too dry after Wed 2 Dec" in plan.job_plan("D").warnings[0]
 
 
 def test_a_plan_of_a_plan_stays():
@@ -117,8 +122,10 @@ def test_two_years_of_days_off_are_no_plan():
     off = frozenset(TODAY + n * DAY for n in range(800))
     job = Job("A", (printed(),), TODAY + 14 * DAY)
     plan = plan_quickly([job], Bench(days_off=off), TODAY)
-    assert plan.of("A").home_on is None
-    assert plan.of("A").warnings == ("There is no day within two years on which it could be done.",)
+    assert plan.job_plan("A").home_on is None
+    assert plan.job_plan("A").warnings == (
+        "There is no day within two years on which it could be done.",
+    )
     assert plan.score.broken
 
 

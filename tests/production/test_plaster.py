@@ -43,15 +43,15 @@ def test_more_water_makes_a_lighter_cast_and_a_larger_volume_scales(volume_ml, c
 @given(st.lists(st.tuples(VOLUMES_ML, CONSISTENCIES), max_size=6))
 def test_a_total_is_the_sum_of_every_column(pairs):
     mixes = [plaster.mix(*pair) for pair in pairs]
-    total = plaster.total(mixes)
+    total = plaster.total_mix(mixes)
     for name in ("volume_ml", "plaster_g", "water_g", "fresh_g", "dry_g", "free_water_g"):
         assert getattr(total, name) == close(math.fsum(getattr(mix, name) for mix in mixes))
 
 
 def test_a_slab_leaves_a_margin_on_all_four_sides():
     assert plaster.slab_volume_ml(120, 120, 20) == 288
-    assert plaster.slab_for(80, 60) == plaster.slab_volume_ml(120, 100, 20)
-    assert plaster.slab_for(80, 60, depth_mm=25, margin_mm=0) == close(120)
+    assert plaster.limb_slab_ml(80, 60) == plaster.slab_volume_ml(120, 100, 20)
+    assert plaster.limb_slab_ml(80, 60, depth_mm=25, margin_mm=0) == close(120)
 
 
 @pytest.mark.parametrize("volume_ml", [0, -1, 50_001, math.nan, math.inf])
@@ -88,13 +88,13 @@ def test_a_slab_without_a_side_is_refused(sides_mm):
 
 def test_a_limb_without_a_size_or_with_a_negative_margin_is_refused():
     with pytest.raises(ValueError, match="limb must be above zero"):
-        plaster.slab_for(0, 40)
+        plaster.limb_slab_ml(0, 40)
     with pytest.raises(ValueError, match="limb must be above zero"):
-        plaster.slab_for(73, -40)
+        plaster.limb_slab_ml(73, -40)
     with pytest.raises(ValueError, match="margin"):
-        plaster.slab_for(73, 40, margin_mm=-1)
+        plaster.limb_slab_ml(73, 40, margin_mm=-1)
     with pytest.raises(ValueError, match="depth"):
-        plaster.slab_for(73, 40, depth_mm=0)
+        plaster.limb_slab_ml(73, 40, depth_mm=0)
 
 
 # Outlines, bags, buckets, heat, and what a unit's own pours teach
@@ -125,7 +125,7 @@ def test_water_in_is_water_bound_and_free(volume_ml, consistency, purity):
 
 @given(st.lists(st.floats(20, 3000), max_size=25), st.floats(200, 3000), st.floats(4, 30))
 def test_every_mould_is_filled_once_and_no_bucket_overflows(volumes, bucket_ml, minutes):
-    made = plaster.batches(volumes, bucket_ml, minutes)
+    made = plaster.bucket_batches(volumes, bucket_ml, minutes)
     assert sorted(mould for one in made for mould in one.moulds) == list(range(len(volumes)))
     most = max(1, int((minutes - plaster.STIR_MINUTES) // plaster.POUR_MINUTES))
     for one in made:
@@ -144,7 +144,7 @@ def test_slurry_gets_as_warm_as_is_published():
 
 
 def test_one_pour_is_hardly_believed_and_many_are():
-    spilt = plaster.Filled(1000, 800)
+    spilt = plaster.PourVolume(1000, 800)
     factors = [plaster.learn_fill([spilt] * count).factor for count in (0, 1, 5, 40)]
     assert factors[0] == 1
     assert factors == sorted(factors, reverse=True)
@@ -154,18 +154,13 @@ def test_one_pour_is_hardly_believed_and_many_are():
     assert few.unsure
     assert not many.unsure
     assert many.percent_words == "about 19 % less than foreseen"
-    assert plaster.AS_FORESEEN.percent_words == "as much as foreseen"
-
-
-def test_a_print_shrinks_with_its_clay():
-    """[src, derived]: a 60 mm print at 5 % becomes 57 mm."""
-    assert plaster.shrunk_mm(60, 5) == pytest.approx(57)
+    assert plaster.NO_CORRECTION.percent_words == "as much as foreseen"
 
 
 def test_what_a_pour_cannot_have_filled_is_refused():
     with pytest.raises(ValueError, match="above zero"):
-        plaster.Filled(0, 100)
+        plaster.PourVolume(0, 100)
     with pytest.raises(ValueError, match="above zero"):
-        plaster.batches([100], 0, 10)
+        plaster.bucket_batches([100], 0, 10)
     with pytest.raises(ValueError, match="above zero"):
         plaster.mix_from_powder(0, 70)

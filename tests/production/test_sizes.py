@@ -50,8 +50,8 @@ def test_a_limb_is_longer_than_broad_and_a_foot_longer_than_a_hand(limb, age_mon
 
 
 def test_days_become_the_months_of_the_table():
-    assert sizes.months_of(84) == pytest.approx(2.76, abs=0.005)
-    assert sizes.months_of(1461) == 48
+    assert sizes.age_in_months(84) == pytest.approx(2.76, abs=0.005)
+    assert sizes.age_in_months(1461) == 48
 
 
 # --- the unit's own -----------------------------------------------------------------------------------------------------
@@ -67,17 +67,17 @@ def lying(kind, told):
     for child, age_months, off in told:
         size = sizes.expected_length(kind, age_months)
         sd_mm = (size.high_mm - size.mean_mm) / 1.645
-        found.append(sizes.Measured(child, age_months, size.mean_mm + off * sd_mm))
+        found.append(sizes.MeasuredLimb(child, age_months, size.mean_mm + off * sd_mm))
     return found
 
 
 def test_without_own_pieces_the_published_sizes_stand():
-    assert sizes.learn("hand", []) == sizes.PUBLISHED
+    assert sizes.calibrate("hand", []) == sizes.PUBLISHED
     assert sizes.expected_length("hand", 4, sizes.PUBLISHED) == sizes.expected_length("hand", 4)
 
 
 def test_ten_children_weigh_as_much_as_the_published_table():
-    own = sizes.learn("hand", lying("hand", [(n, 4, 1) for n in range(10)]))
+    own = sizes.calibrate("hand", lying("hand", [(n, 4, 1) for n in range(10)]))
     assert own.children == 10
     assert own.shift_sd == pytest.approx(0.5)
     size = sizes.expected_length("hand", 4, own)
@@ -88,19 +88,19 @@ def test_ten_children_weigh_as_much_as_the_published_table():
 
 
 def test_a_childs_two_hands_are_one_child():
-    twice = sizes.learn("hand", lying("hand", [(1, 4, 2), (1, 4, 2), (1, 4.5, 2)]))
-    assert twice == sizes.learn("hand", lying("hand", [(1, 4, 2)]))
+    twice = sizes.calibrate("hand", lying("hand", [(1, 4, 2), (1, 4, 2), (1, 4.5, 2)]))
+    assert twice == sizes.calibrate("hand", lying("hand", [(1, 4, 2)]))
     assert twice.children == 1
 
 
 def test_a_slip_of_the_rule_tells_nothing():
-    assert sizes.learn("hand", [sizes.Measured(1, 4, 173)]) == sizes.PUBLISHED
+    assert sizes.calibrate("hand", [sizes.MeasuredLimb(1, 4, 173)]) == sizes.PUBLISHED
 
 
 @given(LIMBS, LENGTHS)
 def test_own_pieces_draw_the_mean_towards_them_and_never_past_them(limb, told):
     measured = lying(limb, told)
-    own = sizes.learn(limb, measured)
+    own = sizes.calibrate(limb, measured)
     offs = [off for _, _, off in told]
     assert min([*offs, 0]) - 1e-6 <= own.shift_sd <= max([*offs, 0]) + 1e-6
     assert own.children == len({child for child, _, _ in told})
@@ -109,14 +109,14 @@ def test_own_pieces_draw_the_mean_towards_them_and_never_past_them(limb, told):
 
 @given(LIMBS, st.lists(st.floats(-2, 2), min_size=1, max_size=30))
 def test_many_children_of_one_size_narrow_the_band_and_few_hardly(limb, offs):
-    alike = sizes.learn(limb, lying(limb, [(n, 4, offs[0]) for n in range(200)]))
+    alike = sizes.calibrate(limb, lying(limb, [(n, 4, offs[0]) for n in range(200)]))
     assert alike.spread < 0.6
     assert alike.shift_sd == pytest.approx(offs[0] * 200 / 210)
 
 
 @given(LIMBS, st.floats(2, 60), st.floats(20, 250))
 def test_a_verdict_follows_the_band_that_it_names(limb, age_months, length_mm):
-    judged = sizes.judge(limb, age_months, length_mm)
+    judged = sizes.check_length(limb, age_months, length_mm)
     inside = judged.expected.low_mm <= length_mm <= judged.expected.high_mm
     assert (judged.verdict == "as_expected") == inside
     assert f"{judged.expected.low_mm:.0f} to {judged.expected.high_mm:.0f} mm" in judged.sentence
@@ -126,15 +126,15 @@ def test_a_verdict_follows_the_band_that_it_names(limb, age_months, length_mm):
 
 def test_what_is_said_at_the_sitting():
     four_months = 4
-    assert sizes.judge("hand", four_months, 74).sentence == (
+    assert sizes.check_length("hand", four_months, 74).sentence == (
         "As expected: nine in ten have 63 to 83 mm at this age."
     )
-    assert sizes.judge("hand", four_months, 85).verdict == "large"
-    foot = sizes.judge("hand", four_months, 94)
+    assert sizes.check_length("hand", four_months, 85).verdict == "large"
+    foot = sizes.check_length("hand", four_months, 94)
     assert foot.verdict == "hardly"
     assert "It would fit a foot." in foot.sentence
-    assert "Measure again." in sizes.judge("foot", four_months, 200).sentence
-    assert "would fit" not in sizes.judge("foot", four_months, 200).sentence
+    assert "Measure again." in sizes.check_length("foot", four_months, 200).sentence
+    assert "would fit" not in sizes.check_length("foot", four_months, 200).sentence
     # A unit whose children are larger is not told so every time.
-    own = sizes.Own(children=60, shift_sd=0.9, spread=1)
-    assert sizes.judge("hand", four_months, 85, own).verdict == "as_expected"
+    own = sizes.Calibration(children=60, shift_sd=0.9, spread=1)
+    assert sizes.check_length("hand", four_months, 85, own).verdict == "as_expected"

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from production.spoken import read_number
+from production.spoken import parse_number
 
 
 @pytest.mark.parametrize(
@@ -28,16 +28,16 @@ from production.spoken import read_number
     ],
 )
 def test_what_is_meant(written, meant):
-    assert read_number(written) == meant
+    assert parse_number(written) == meant
 
 
 @pytest.mark.parametrize("written", ["", "g", "a lot", "four hundred cats", "12..5"])
 def test_what_is_no_number(written):
     with pytest.raises(ValueError, match=r"."):
-        read_number(written)
+        parse_number(written)
 
 
 @given(st.floats(0.1, 49_999, allow_nan=False).map(lambda mass: round(mass, 1)))
 def test_every_weight_comes_back_with_comma_or_point(mass_g):
-    assert math.isclose(read_number(f"{mass_g} g"), mass_g)
-    assert math.isclose(read_number(str(mass_g).replace(".", ",") + "g"), mass_g)
+    assert math.isclose(parse_number(f"{mass_g} g"), mass_g)
+    assert math.isclose(parse_number(str(mass_g).replace(".", ",") + "g"), mass_g)

@@ -14,14 +14,13 @@ from production.drying import air
 
 
 @pytest.mark.parametrize(
-    ("celsius", "percent", "saturated_pa", "wet_bulb_c", "dew_point_c"),
-    [(20, 50, 2338.8, 13.78, 9.27), (25, 50, 3169.2, 17.89, 13.86), (15, 70, 1705.4, 11.92, 9.58)],
+    ("celsius", "percent", "saturated_pa", "wet_bulb_c"),
+    [(20, 50, 2338.8, 13.78), (25, 50, 3169.2, 17.89), (15, 70, 1705.4, 11.92)],
 )
-def test_moist_air(celsius, percent, saturated_pa, wet_bulb_c, dew_point_c):
+def test_moist_air(celsius, percent, saturated_pa, wet_bulb_c):
     room = air.Room(celsius, percent)
     assert air.saturation_pa(celsius) == pytest.approx(saturated_pa, abs=0.051)
     assert air.wet_bulb_c(room) == pytest.approx(wet_bulb_c, abs=0.0051)
-    assert air.dew_point_c(room) == pytest.approx(dew_point_c, abs=0.0051)
     assert air.vapour_pa(room) == pytest.approx(saturated_pa * percent / 100, abs=0.05)
 
 

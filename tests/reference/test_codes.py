@@ -21,8 +21,8 @@ def test_1234_is_16j_with_check_symbol_d():
 
 
 def test_a_reference_as_it_is_said():
-    assert references.spoken("CY8YEGPH") == "CY8Y-EGPH"
-    assert references.tidy("cy8y-egph") == "CY8YEGPH"
+    assert references.display("CY8YEGPH") == "CY8Y-EGPH"
+    assert references.normalise("cy8y-egph") == "CY8YEGPH"
     assert references.check_symbol("CY8YEGP") == "H"
 
 

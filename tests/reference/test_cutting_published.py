@@ -15,8 +15,10 @@ from pathlib import Path
 
 import pytest
 
-from production.cutting import Part, Rail, Sheet, cut_bars, cut_sheets
-from production.cutting.guillotine import Field, Shape, fill, fill_freely
+from production.cutting.bars import cut_bars
+from production.cutting.guillotine import Field, Shape, fill, fill_unlimited
+from production.cutting.sheets import Part, Sheet, cut_sheets
+from production.cutting.stock import Rail
 from tests.cutting_checks import check_bars, check_sheet, least_by
 
 HELD = Path(__file__).resolve().parents[3] / "shared" / "data" / "cutting"
@@ -122,4 +124,4 @@ def test_hand_sized_sheets(sheet, part, without_kerf, with_kerf):
             )
         width, height = part[0] + kerf, part[1] + kerf
         shapes = (Shape(width, height, 1, 0), Shape(height, width, 1, 0))
-        assert fill_freely(Field(sheet[0] + kerf, sheet[1] + kerf, shapes)).value == most
+        assert fill_unlimited(Field(sheet[0] + kerf, sheet[1] + kerf, shapes)).value == most

@@ -22,7 +22,10 @@ from datetime import timedelta
 import numpy as np
 import pytest
 
-from production import drying, plaster
+from production import plaster
+from production.drying.air import Room
+from production.drying.forecast import Prior, forecast_drying, prior_days
+from production.drying.learning import Circumstances, DriedPiece, learn_drying
 from tests import histories
 
 STUDIOS, OF_STUDIO, BEFORE = 25, 60, 20
@@ -43,11 +46,11 @@ def named(told):
     for studio in range(STUDIOS):
         past = []
         for row in np.flatnonzero(told.studio == studio):
-            truth, known = dry_days[row], drying.learn(past, about(told, row))
+            truth, known = dry_days[row], learn_drying(past, about(told, row))
             if len(past) >= BEFORE:
                 for when, until_h in moments(told, row):
                     found[when].append([*days_of(told, row, known, until_h), truth])
-                cold = drying.learn([], about(told, row))
+                cold = learn_drying([], about(told, row))
                 until_h = told.weighed_h[row, 2]
                 found["nothing learnt"].append([*days_of(told, row, cold, until_h), truth])
             past.append(dried(told, row, known, truth * 24 + 30))
@@ -61,24 +64,24 @@ def moments(told, row):
 
 
 def about(told, row):
-    return drying.Circumstances(
+    return Circumstances(
         "left_hand", int(told.month[row]), int(told.place[row]), float(told.thickness_mm[row])
     )
 
 
 def unlearnt_days(told, row):
-    room = drying.Room(float(told.room_c[row]), float(told.room_percent[row]))
+    room = Room(float(told.room_c[row]), float(told.room_percent[row]))
     free_g_per_ml = plaster.mix(1, told.consistency[row]).free_water_g
-    return drying.prior_days(float(told.thickness_mm[row]), free_g_per_ml, room)
+    return prior_days(float(told.thickness_mm[row]), free_g_per_ml, room)
 
 
 def forecast(told, row, known, until_h):
     consistency = told.consistency[row]
     share, fresh_g = plaster.dry_share(consistency), told.weighed_g[row, 0]
-    return drying.forecast(
+    return forecast_drying(
         told.weighings(row, until_h),
         demoulded_at=histories.OUT_AT,
-        prior=drying.Prior(
+        prior=Prior(
             days=unlearnt_days(told, row) * known.factor,
             days_log_sd=known.log_sd,
             fresh_g=fresh_g,
@@ -100,7 +103,7 @@ def days_of(told, row, known, until_h):
 def dried(told, row, known, until_h):
     found = forecast(told, row, known, until_h)
     days = (found.likely_at - histories.OUT_AT) / timedelta(days=1)
-    return drying.Dried(about(told, row), days, unlearnt_days(told, row), found.curves)
+    return DriedPiece(about(told, row), days, unlearnt_days(told, row), found.curves)
 
 
 def within(rows, days):

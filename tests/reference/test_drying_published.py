@@ -14,8 +14,9 @@ from datetime import timedelta
 
 import pytest
 
-from production import drying, plaster
-from production.drying import Weighed
+from production import plaster
+from production.drying.forecast import prior_days
+from production.drying.gate import Weighed, fit_exponential, judge_by_weight
 from tests import curves
 
 
@@ -24,7 +25,7 @@ def on_days(*day_and_mass):
 
 
 def test_three_equally_spaced_weighings():
-    found = drying.fit(on_days((1, 560.2), (3, 505.0), (5, 471.6)))
+    found = fit_exponential(on_days((1, 560.2), (3, 505.0), (5, 471.6)))
     assert found is not None
     assert found.end_g == pytest.approx(420.43, abs=0.005)
     assert found.rate_per_day == pytest.approx(0.2512, abs=0.00005)
@@ -35,7 +36,7 @@ def test_three_equally_spaced_weighings():
 )
 def test_constant_mass_is_under_a_tenth_of_a_percent_a_day(lost_percent, dry):
     masses = [(day, 2000 * (1 - lost_percent / 100) ** day) for day in range(3)]
-    judged = drying.judge(on_days(*masses), fresh_g=None, consistency=70, scale_g=0.1)
+    judged = judge_by_weight(on_days(*masses), fresh_g=None, consistency=70, scale_g=0.1)
     assert judged.dry is dry
     assert judged.loss_percent_per_day == pytest.approx(lost_percent)
 
@@ -46,14 +47,14 @@ def test_ninety_three_percent_of_the_free_water_is_gone(gone, dry):
     mix = plaster.mix(10_000, 20)
     mass_g = mix.fresh_g - gone * mix.free_water_g
     assert mass_g - mix.dry_g < 0.005 * mix.dry_g
-    judged = drying.judge(
+    judged = judge_by_weight(
         on_days((0, mass_g), (1, mass_g)), fresh_g=mix.fresh_g, consistency=20, scale_g=0.1
     )
     assert judged.dry is dry
 
 
 def test_an_ordinary_piece_in_an_ordinary_room_dries_in_about_a_week():
-    assert drying.prior_days() == pytest.approx(7)
+    assert prior_days() == pytest.approx(7)
 
 
 @pytest.mark.parametrize(
@@ -75,5 +76,5 @@ def test_the_two_stages_that_curves_are_drawn_from():
 def test_two_stage_weighings_pass_about_when_the_water_is_gone():
     curve = curves.two_stages(319.2, 138.3, 41.5, 33.3)
     damp, gone = (curves.weighings(curve, range(days + 1), 1.0) for days in (6, 11))
-    assert not drying.judge(damp, fresh_g=457.5, consistency=70).dry
-    assert drying.judge(gone, fresh_g=457.5, consistency=70).dry
+    assert not judge_by_weight(damp, fresh_g=457.5, consistency=70).dry
+    assert judge_by_weight(gone, fresh_g=457.5, consistency=70).dry

@@ -16,14 +16,6 @@ from production import framing
 from production.framing import Moulding, Stack
 
 
-@pytest.mark.parametrize(
-    ("width", "height", "face", "allowance", "needed"),
-    [(305, 407, 66, 4, 1956), (16, 20, 2, 0.25, 88.25), (10, 10, 3, 0, 64)],
-)
-def test_moulding_by_the_rule(width, height, face, allowance, needed):
-    assert framing.moulding_by_rule(width, height, face, allowance) == needed
-
-
 def test_rails_and_moulding_exactly():
     moulding = Moulding(face_mm=30, rebate_mm=8, allowance_mm=3, loss_mm=5)
     assert framing.rail_mm(300, moulding) == 347

@@ -26,7 +26,7 @@ def test_the_score_interval_is_the_published_one(case):
 @pytest.mark.parametrize("b", [0.5, 3, 9, 120])
 def test_the_beta_distribution_is_scipys(a, b):
     for x in (0.001, 0.05, 0.3, 0.5, 0.8, 0.99):
-        assert spoilage.beta_below(x, a, b) == pytest.approx(stats.beta.cdf(x, a, b), abs=1e-10)
+        assert spoilage.beta_cdf(x, a, b) == pytest.approx(stats.beta.cdf(x, a, b), abs=1e-10)
     for share in (0.05, 0.5, 0.95):
         found = spoilage.beta_quantile(share, a, b)
         assert found == pytest.approx(stats.beta.ppf(share, a, b), abs=1e-9)

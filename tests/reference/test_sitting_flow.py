@@ -22,7 +22,7 @@ VECTORS = json.loads(Path(__file__).with_name("sitting_flow.json").read_text("ut
 @pytest.mark.parametrize("vector", VECTORS["after"], ids=str)
 def test_after_a_limb(vector):
     limbs = [Impression(pk=at + 1, outcome=each) for at, each in enumerate(vector["outcomes"])]
-    found = visit.after(limbs, limbs[vector["answered"]])
+    found = visit.next_screen(limbs, limbs[vector["answered"]])
     assert found == ("summary" if vector["next"] is None else str(limbs[vector["next"]].pk))
 
 

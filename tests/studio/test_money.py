@@ -35,7 +35,7 @@ def test_halves_go_away_from_zero(value, whole):
     ],
 )
 def test_says_money_as_people_read_it(minor, currency, text):
-    assert money.say(minor, currency).replace("\N{NO-BREAK SPACE}", "") == text
+    assert money.display(minor, currency).replace("\N{NO-BREAK SPACE}", "") == text
 
 
 @pytest.mark.parametrize(
@@ -93,7 +93,7 @@ def test_a_currency_without_decimals_takes_none():
 
 @given(st.integers(0, money.LARGEST_MINOR), st.sampled_from(["GBP", "EUR", "JPY", "KWD"]))
 def test_reads_back_what_it_says(minor, currency):
-    assert money.parse(money.say(minor, currency), currency) == minor
+    assert money.parse(money.display(minor, currency), currency) == minor
 
 
 @given(AMOUNTS, WEIGHTS)

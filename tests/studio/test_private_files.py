@@ -4,7 +4,7 @@ import pytest
 from django.core.files.storage import FileSystemStorage, storages
 from storages.backends.s3 import S3Storage
 
-from studio.private_files import storage_of
+from studio.private_files import photo_storage
 
 BUCKET = "s3://caststead-photos/ashmouth/?endpoint=https://objects.example.com&region=eu-west-2"
 
@@ -12,7 +12,7 @@ BUCKET = "s3://caststead-photos/ashmouth/?endpoint=https://objects.example.com&r
 @pytest.fixture
 def storage(settings):
     def storage(address):
-        settings.STORAGES = settings.STORAGES | {"default": storage_of(address)}
+        settings.STORAGES = settings.STORAGES | {"default": photo_storage(address)}
         return storages["default"]
 
     return storage
@@ -52,4 +52,4 @@ def test_a_bucket_alone_is_enough(storage):
 )
 def test_another_address_is_a_sentence_with_an_example(address):
     with pytest.raises(ValueError, match=r"CASTSTEAD_PHOTOS .* s3://caststead-photos"):
-        storage_of(address)
+        photo_storage(address)

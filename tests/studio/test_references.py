@@ -9,7 +9,9 @@ from hypothesis import strategies as st
 from studio import references
 
 BODIES = st.text(references.SYMBOLS, min_size=7, max_size=7)
-DRAWN = st.randoms(use_true_random=False).map(lambda random: references.draw(random.choice))
+DRAWN = st.randoms(use_true_random=False).map(
+    lambda random: references.new_reference(random.choice)
+)
 
 
 @given(DRAWN)
@@ -17,27 +19,27 @@ def test_a_drawn_reference_has_eight_ordinary_symbols_and_reads_back(reference):
     assert len(reference) == 8
     assert reference.isalnum()
     assert not set(reference) & set("ILOU")
-    assert references.tidy(reference) == reference
-    assert references.tidy(references.spoken(reference)) == reference
-    assert references.tidy(f" {references.spoken(reference).lower()} ") == reference
+    assert references.normalise(reference) == reference
+    assert references.normalise(references.display(reference)) == reference
+    assert references.normalise(f" {references.display(reference).lower()} ") == reference
 
 
 def test_a_body_whose_check_symbol_is_not_ordinary_is_drawn_again():
     choices = iter("000000*"[:6] + "Z" + "CY8YEGP")  # 31 has the check symbol Z: kept
-    assert references.draw(lambda _: next(choices)) == "000000ZZ"
+    assert references.new_reference(lambda _: next(choices)) == "000000ZZ"
     # 34 = "12" has "$", which nobody can say: the next seven symbols are taken.
     again = iter("0000012" + "CY8YEGP")
-    assert references.draw(lambda _: next(again)) == "CY8YEGPH"
+    assert references.new_reference(lambda _: next(again)) == "CY8YEGPH"
 
 
 def test_chance_comes_from_the_secret_source():
-    assert len({references.draw(secrets.choice) for _ in range(200)}) == 200
+    assert len({references.new_reference(secrets.choice) for _ in range(200)}) == 200
 
 
 @given(DRAWN)
 def test_letters_that_look_like_digits_are_read_as_digits(reference):
     misread = reference.replace("1", "I", 1).replace("1", "l").replace("0", "o")
-    assert references.tidy(misread) == reference
+    assert references.normalise(misread) == reference
 
 
 @given(DRAWN, st.integers(0, 7), st.sampled_from(references.SYMBOLS))
@@ -45,7 +47,7 @@ def test_one_wrong_symbol_is_always_noticed(reference, place, symbol):
     wrong = reference[:place] + symbol + reference[place + 1 :]
     if wrong != reference:
         with pytest.raises(ValueError, match="slip"):
-            references.tidy(wrong)
+            references.normalise(wrong)
 
 
 @given(DRAWN, st.integers(0, 6))
@@ -53,7 +55,7 @@ def test_two_neighbours_swapped_are_always_noticed(reference, place):
     a, b = reference[place], reference[place + 1]
     if a != b:
         with pytest.raises(ValueError, match="slip"):
-            references.tidy(reference[:place] + b + a + reference[place + 2 :])
+            references.normalise(reference[:place] + b + a + reference[place + 2 :])
 
 
 @given(BODIES)
@@ -78,4 +80,4 @@ def test_the_check_symbol_is_the_number_modulo_37(body):
 )
 def test_what_is_no_reference_is_refused_with_a_sentence(text, sentence):
     with pytest.raises(ValueError, match=sentence):
-        references.tidy(text)
+        references.normalise(text)

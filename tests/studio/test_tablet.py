@@ -287,7 +287,7 @@ class TestWhoSaidIt:
     def test_what_waits_is_told_with_both_names(self, tablet, helper, unit, sitting, left, owner):
         Tablet(owner).send(Tablet(owner).tap(left, "not_today"))
         tablet.send(tablet.tap(left) | {"tapped_by": helper.user.pk})
-        (waits,) = core.waiting(unit, [sitting.pk])[sitting.pk]
+        (waits,) = core.unsettled_by_sitting(unit, [sitting.pk])[sitting.pk]
         assert waits["by"] == f"{helper.user} (sent by {owner.user})"
 
 
@@ -314,7 +314,7 @@ class TestTheOrder:
         assert states(tablet.send(second)) == ["kept"]
         [answer] = tablet.send(first)
         assert (answer["state"], answer["version"]) == ("kept", 2)
-        assert answer["sentence"] == "A later tap of yours stands."
+        assert answer["sentence"] == "Your later entry counts."
         left.refresh_from_db()
         assert (left.outcome, logged(sitting)) == ("taken", 1)
 

@@ -30,14 +30,14 @@ def kinds(monkeypatch):
         TRIED.append(work.facts["to"])
         for number in range(work.facts["to"]):
             tell(number + 1, work.facts["to"])
-        return works.Made("Counted.", url="/bench/", file=b"one two", file_name="count.txt")
+        return works.WorkResult("Counted.", url="/bench/", file=b"one two", file_name="count.txt")
 
     @works.work_kind("stumble", Role.OWNER)
     def stumble(work, tell):
         TRIED.append(work.attempts)
         if work.attempts <= work.facts["times"]:
             raise OSError("the disk is full")
-        return works.Made("Got up.")
+        return works.WorkResult("Got up.")
 
     @works.work_kind("refuse")
     def refuse(work, tell):
@@ -48,7 +48,7 @@ def kinds(monkeypatch):
         TRIED.append(work.attempts)
         if work.attempts == 1:
             raise SystemExit(1)
-        return works.Made("Done after all.")
+        return works.WorkResult("Done after all.")
 
 
 def ask(unit, by, kind, key=None, **facts):
@@ -70,7 +70,7 @@ def again(work):
 
 def test_what_is_asked_for_is_done_and_its_file_kept(unit, owner):
     work = ask(unit, owner, "count", to=3)
-    assert (work.state, work.goes_on) == ("waiting", True)
+    assert (work.state, work.is_unfinished) == ("waiting", True)
     assert work_off() == 1
     assert (again(work).state, work.done, work.total, work.words) == ("done", 3, 3, "Counted.")
     response = owner.get(reverse("studio:work_file", args=[work.pk]))
@@ -118,11 +118,11 @@ def test_one_attempt_that_was_taken_for_dead_changes_nothing(unit, owner):
     work = works._claim(ask(unit, owner, "count", to=3).pk, timezone.now())
     later = works._claim(work.pk, timezone.now())
     with pytest.raises(works.Superseded):
-        works._teller(work)(1, 3)
+        works._progress_reporter(work)(1, 3)
     with pytest.raises(works.Superseded):
-        works._finish(work, works.Made("Too late.", file=b"old"))
+        works._finish(work, works.WorkResult("Too late.", file=b"old"))
     assert default_storage.listdir("work")[1] == []
-    works._finish(later, works.Made("In time."))
+    works._finish(later, works.WorkResult("In time."))
     assert (again(work).words, work.state) == ("In time.", "done")
 
 
@@ -153,7 +153,7 @@ def test_a_worker_that_starts_takes_up_what_dead_ones_left(unit, owner, settings
     long_elsewhere = gone(unit, owner, "elsewhere:12:x", ago=timedelta(minutes=16))
     at_it_elsewhere = gone(unit, owner, "elsewhere:12:x", ago=timedelta(minutes=14))
     at_it_here = gone(unit, owner, alive)
-    assert works.take_up_lost(timezone.now()) == 2
+    assert works.requeue_abandoned(timezone.now()) == 2
     assert work_off() == 2
     assert [again(each).state for each in (dead_here, long_elsewhere)] == ["done"] * 2
     assert [again(each).state for each in (at_it_elsewhere, at_it_here)] == ["running"] * 2
@@ -162,8 +162,8 @@ def test_a_worker_that_starts_takes_up_what_dead_ones_left(unit, owner, settings
 def test_work_that_the_queue_lost_is_queued_again(unit, owner):
     work = ask(unit, owner, "count", to=3)
     DBTaskResult.objects.all().delete()
-    assert works.take_up_lost(timezone.now()) == 1
-    assert works.take_up_lost(timezone.now()) == 0
+    assert works.requeue_abandoned(timezone.now()) == 1
+    assert works.requeue_abandoned(timezone.now()) == 0
     assert (work_off(), again(work).state) == (1, "done")
 
 
@@ -172,7 +172,7 @@ def test_files_go_after_a_week(unit, owner):
     work_off()
     name = again(work).file
     Work.objects.filter(pk=work.pk).update(finished_at=timezone.now() - timedelta(days=8))
-    works.clear_old(timezone.now())
+    works.delete_old_files(timezone.now())
     assert not default_storage.exists(name)
     assert default_storage.exists(again(fresh).file)
     assert "kept for a week and is gone" in owner.get(work.get_absolute_url()).content.decode()

@@ -21,9 +21,9 @@ class Command(BaseCommand):
         parser.add_argument("--look", action="store_true", help="say what would be done, no more")
 
     def handle(self, *_args: Any, look: bool, **_options: Any) -> None:
-        lost = keeping.without_file()
-        made = [photo for photo in keeping.without_sizes() if photo not in lost]
-        orphans = keeping.orphans(timezone.now())
+        lost = keeping.photos_without_file()
+        made = [photo for photo in keeping.photos_without_sizes() if photo not in lost]
+        orphans = keeping.orphaned_files(timezone.now())
         for photo in [] if look else made:
             try:
                 make_sizes(photo)
@@ -32,7 +32,7 @@ class Command(BaseCommand):
         for name in [] if look else orphans:
             default_storage.delete(name)
         if not look:
-            tablet_parts.sweep(timezone.now())
+            tablet_parts.delete_abandoned(timezone.now())
         self.stdout.write(f"{'To be given' if look else 'Given'} their sizes: {len(made)}.")
         self.stdout.write(
             f"{'To be deleted' if look else 'Deleted'}, belonging to no photograph: {len(orphans)}."

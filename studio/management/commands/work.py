@@ -12,9 +12,9 @@ from django.db import connection
 from django.utils import timezone
 from django_tasks_db.management.commands.db_worker import Command as Worker
 
-from studio.work import clear_old, is_alive, take_up_lost, tend, worker_name
+from studio.work import delete_old_files, is_alive, requeue_abandoned, run_periodic, worker_name
 
-TEND_EVERY_S = 20
+PERIODIC_EVERY_S = 20
 
 
 class Command(Worker):
@@ -36,24 +36,24 @@ class Command(Worker):
     def handle(self, *, beside: int | None, **options: Any) -> None:  # type: ignore[override]
         signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))  # until the worker has its own
         now = timezone.now()
-        take_up_lost(now)
-        clear_old(now)
+        requeue_abandoned(now)
+        delete_old_files(now)
         connection.close()
         if beside:
-            threading.Thread(target=_end_with, args=[beside], daemon=True).start()
+            threading.Thread(target=_end_with_process, args=[beside], daemon=True).start()
         if not options["batch"]:
-            threading.Thread(target=_tend, daemon=True).start()
+            threading.Thread(target=_run_periodic, daemon=True).start()
         super().handle(**options)
 
 
-def _tend() -> None:
+def _run_periodic() -> None:
     while True:
-        tend(timezone.now())
+        run_periodic(timezone.now())
         connection.close()  # of this thread
-        time.sleep(TEND_EVERY_S)
+        time.sleep(PERIODIC_EVERY_S)
 
 
-def _end_with(pid: int) -> None:
+def _end_with_process(pid: int) -> None:
     while is_alive(pid):
         time.sleep(1)
     os.kill(os.getpid(), signal.SIGTERM)

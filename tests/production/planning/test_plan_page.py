@@ -221,13 +221,13 @@ def test_by_courier_goes_on_the_couriers_days_only(unit, owner, jobs, today):
 
 
 def test_the_worker_plans_what_changed_and_only_then(unit, jobs):
-    assert works.tend(timezone.now()) == 1
-    assert works.tend(timezone.now()) == 0  # it waits already
+    assert works.run_periodic(timezone.now()) == 1
+    assert works.run_periodic(timezone.now()) == 0  # it waits already
     assert work_off() == 1
     assert PlanRun.objects.get().how == PlanRun.How.SOLVED
-    assert works.tend(timezone.now()) == 0  # nothing changed
+    assert works.run_periodic(timezone.now()) == 0  # nothing changed
     makers.job_at(Stage.CASTING, unit)
-    assert works.tend(timezone.now()) == 1
+    assert works.run_periodic(timezone.now()) == 1
     assert work_off() == 1
     assert PlanRun.objects.count() == 2
 
@@ -238,8 +238,8 @@ def test_a_new_day_is_planned_when_it_begins_where_the_unit_is(unit, jobs, today
     evening = datetime.combine(today + timedelta(days=1), time(2), UTC)
     with timezone.override(unit.time_zone):
         making.make_plan(unit, evening, how=PlanRun.How.SOLVED)
-    assert works.tend(evening) == 0  # the worker's own day is a new one
-    assert works.tend(evening + timedelta(hours=4)) == 1
+    assert works.run_periodic(evening) == 0  # the worker's own day is a new one
+    assert works.run_periodic(evening + timedelta(hours=4)) == 1
 
 
 def test_only_the_last_plans_are_kept(unit, jobs):

@@ -48,7 +48,7 @@ def test_as_many_are_thought_to_come_as_came_lately(unit, now):
     found = books(unit, now)
     told = promising.coming(found, now)
     days = [found.today - timedelta(days=number) for number in range(1, 57)]
-    assert told.a_day == pytest.approx(3 / sum(found.bench.is_open(day) for day in days))
+    assert told.per_day == pytest.approx(3 / sum(found.bench.is_open(day) for day in days))
     long_ago = now + timedelta(days=80)
     assert promising.coming(books(unit, long_ago), long_ago) is None
 

@@ -17,41 +17,43 @@ def of(found, name):
 
 
 def test_three_of_three_is_too_few_to_learn_from():
-    found = spoilage.rates([*group("feet", 3, 3), *group("hands", 97, 4)])
+    found = spoilage.spoilage_rates([*group("feet", 3, 3), *group("hands", 97, 4)])
     feet = of(found, "feet")
-    assert not feet.stands_out
-    assert "too few" in spoilage.said(feet)
+    assert not feet.differs
+    assert "too few" in spoilage.rate_sentence(feet)
     assert feet.likely < 0.4  # drawn far towards the others
 
 
 def test_a_few_more_do_not_stand_out_by_chance():
-    found = spoilage.rates([*group("feet", 20, 2), *group("hands", 200, 10)])
-    assert not any(rate.stands_out for rate in found)
-    assert "as with the others" in spoilage.said(of(found, "feet"))
-    assert re.search(r"probably \d+ to \d+ %", spoilage.said(of(found, "feet")))
+    found = spoilage.spoilage_rates([*group("feet", 20, 2), *group("hands", 200, 10)])
+    assert not any(rate.differs for rate in found)
+    assert "as with the others" in spoilage.rate_sentence(of(found, "feet"))
+    assert re.search(r"probably \d+ to \d+ %", spoilage.rate_sentence(of(found, "feet")))
 
 
 def test_three_cases_in_all_make_nobody_stand_out():
-    found = spoilage.rates([*group("left hand", 40, 0), *group("feet", 45, 3), *group("x", 10, 0)])
-    assert not any(rate.stands_out for rate in found)
+    found = spoilage.spoilage_rates(
+        [*group("left hand", 40, 0), *group("feet", 45, 3), *group("x", 10, 0)]
+    )
+    assert not any(rate.differs for rate in found)
 
 
 def test_many_that_differ_are_worth_a_look():
-    found = spoilage.rates([*group("left foot", 80, 24), *group("hands", 200, 6)])
+    found = spoilage.spoilage_rates([*group("left foot", 80, 24), *group("hands", 200, 6)])
     foot = of(found, "left foot")
-    assert foot.stands_out
-    assert "worth a look" in spoilage.said(foot)
-    assert "less often" in spoilage.said(of(found, "hands"))
+    assert foot.differs
+    assert "worth a look" in spoilage.rate_sentence(foot)
+    assert "less often" in spoilage.rate_sentence(of(found, "hands"))
 
 
 def test_without_a_cast_there_is_nothing_to_say():
-    assert spoilage.rates([]) == []
+    assert spoilage.spoilage_rates([]) == []
     assert spoilage.wilson(0, 0) == (0.0, 1.0)
 
 
 @given(st.lists(st.tuples(st.sampled_from("abc"), st.booleans()), min_size=1, max_size=60))
 def test_every_rate_lies_within_its_interval_and_between_0_and_1(cases):
-    for rate in spoilage.rates(cases):
+    for rate in spoilage.spoilage_rates(cases):
         assert 0 <= rate.low <= rate.likely <= rate.high <= 1
         assert rate.cases == sum(name == rate.group for name, _ in cases)
         lowest, highest = sorted((rate.spoiled / rate.cases, rate.common))
@@ -60,7 +62,7 @@ def test_every_rate_lies_within_its_interval_and_between_0_and_1(cases):
 
 def test_ages_are_told_in_bands():
     weeks = (None, 8, 15, 16, 25, 26, 51, 52, 300)
-    assert [spoilage.groups_of_age(each) for each in weeks] == [
+    assert [spoilage.age_group(each) for each in weeks] == [
         "age not known",
         *["under 16 weeks"] * 2,
         *["16 to 25 weeks"] * 2,

@@ -21,7 +21,7 @@ from production.stores import amounts
     ],
 )
 def test_said(quantity, measure, said):
-    assert amounts.say(quantity, measure) == said
+    assert amounts.display(quantity, measure) == said
 
 
 @pytest.mark.parametrize(
@@ -62,21 +62,21 @@ def test_not_read(text, measure, sentence):
         amounts.parse(text, measure)
 
 
-@given(st.integers(0, amounts.MOST), st.sampled_from(["g", "mm", "mm2", "piece"]))
+@given(st.integers(0, amounts.MAX_QUANTITY), st.sampled_from(["g", "mm", "mm2", "piece"]))
 def test_a_bare_number_is_read_in_the_base_unit(quantity, measure):
     assert amounts.parse(str(quantity), measure) == quantity
 
 
-@given(st.integers(0, amounts.MOST), st.sampled_from(["g", "mm", "mm2", "piece"]))
+@given(st.integers(0, amounts.MAX_QUANTITY), st.sampled_from(["g", "mm", "mm2", "piece"]))
 def test_what_a_form_shows_is_read_back_to_the_last_unit(quantity, measure):
-    assert amounts.parse(amounts.plain(quantity, measure), measure) == quantity
+    assert amounts.parse(amounts.input_value(quantity, measure), measure) == quantity
 
 
 def test_a_form_shows_the_largest_unit_that_is_whole():
-    assert amounts.plain(25_000, "g") == "25 kg"
-    assert amounts.plain(25_300, "g") == "25300 g"
-    assert amounts.plain(2400, "mm") == "240 cm"
-    assert amounts.plain(750_000, "mm2") == "7500 cm²"
+    assert amounts.input_value(25_000, "g") == "25 kg"
+    assert amounts.input_value(25_300, "g") == "25300 g"
+    assert amounts.input_value(2400, "mm") == "240 cm"
+    assert amounts.input_value(750_000, "mm2") == "7500 cm²"
 
 
 @given(st.text(max_size=20), st.sampled_from(["g", "mm", "mm2", "piece"]))
@@ -85,10 +85,10 @@ def test_whatever_is_typed_is_read_or_told(text, measure):
         read = amounts.parse(text, measure, pack=7)
     except ValueError:
         return
-    assert 0 <= read <= amounts.MOST
+    assert 0 <= read <= amounts.MAX_QUANTITY
 
 
 @given(st.integers(0, 10**6), st.sampled_from(["g", "mm", "piece"]))
 def test_what_is_said_is_read_back_nearly(quantity, measure):
-    back = amounts.parse(amounts.say(quantity, measure), measure)
+    back = amounts.parse(amounts.display(quantity, measure), measure)
     assert abs(back - quantity) <= 5

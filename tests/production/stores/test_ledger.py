@@ -31,24 +31,24 @@ def test_by_hand():
     assert ledger.first_in_first_out([300], 538) == ([300], 238)
     with pytest.raises(ValueError, match="less than nothing"):
         ledger.first_in_first_out([1], -1)
-    assert ledger.worth(269, 25_000, 2199) == 24  # 23.66 pence
-    assert ledger.worth(1, 2, 1) == 1  # half up
-    assert ledger.worth(0, 0, 0) == 0
-    assert ledger.valued_at(12_500, 25_000, 2199) == 1100
-    assert ledger.comes_back(900, 95, 0) == 855
-    assert ledger.comes_back(900, 95, 855) == 0
+    assert ledger.value_of_part(269, 25_000, 2199) == 24  # 23.66 pence
+    assert ledger.value_of_part(1, 2, 1) == 1  # half up
+    assert ledger.value_of_part(0, 0, 0) == 0
+    assert ledger.value_at_lot_price(12_500, 25_000, 2199) == 1100
+    assert ledger.reusable_quantity(900, 95, 0) == 855
+    assert ledger.reusable_quantity(900, 95, 855) == 0
     for wrong in ((2, 1, 5), (-1, 1, 5), (1, 2, -5)):
         with pytest.raises(ValueError, match="nothing and the whole"):
-            ledger.worth(*wrong)
+            ledger.value_of_part(*wrong)
     with pytest.raises(ValueError, match="real lot"):
-        ledger.valued_at(1, 0, 5)
+        ledger.value_at_lot_price(1, 0, 5)
 
 
 @given(st.integers(0, 10**7), st.lists(st.integers(1, 10**5), min_size=1, max_size=30))
 def test_whoever_empties_a_lot_carries_off_its_last_penny(cost_minor, takings):
     left, left_minor = sum(takings), cost_minor
     for quantity in takings:
-        value = ledger.worth(quantity, left, left_minor)
+        value = ledger.value_of_part(quantity, left, left_minor)
         assert 0 <= value <= left_minor
         # within a penny and the rounding before it of the plain price
         assert abs(value - cost_minor * quantity / sum(takings)) <= len(takings)
@@ -60,6 +60,6 @@ def test_whoever_empties_a_lot_carries_off_its_last_penny(cost_minor, takings):
 def test_never_more_comes_back_than_was_used(used, percent, times):
     back = 0
     for _ in range(times):
-        back += ledger.comes_back(used, percent, back)
+        back += ledger.reusable_quantity(used, percent, back)
     assert back <= used
     assert times == 0 or back == used * percent // 100

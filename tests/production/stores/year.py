@@ -139,9 +139,9 @@ def run(of, made, decide):
 
 def ours(of, made, *, service_percent=98, cover_days=28):
     """As the stores do it: the plan as it is known on the day, the use of the half year before."""
-    buying_lead = reorder.lead(of.lead, [of.lead + late for late in made.lates[-8:]])
+    buying_lead = reorder.lead_time(of.lead, [of.lead + late for late in made.lates[-8:]])
     known_days = BOOKED_AHEAD[0] + of.after
-    buying = reorder.Buying(
+    buying = reorder.PurchaseTerms(
         of.pack, *buying_lead, service_percent, cover_days, of.keep_days, known_days
     )
     plan, news = defaultdict(float), sorted(made.known[of.name].items())
@@ -151,7 +151,7 @@ def ours(of, made, *, service_percent=98, cover_days=28):
             for on, likely in news.pop(0)[1]:
                 plan[on] += likely
         weekly = [sum(made.taken[of.name][end - 7 : end]) for end in range(day - 175, day + 1, 7)]
-        used = reorder.usage(weekly)
+        used = reorder.usage_statistics(weekly)
         ahead = {on - day: likely for on, likely in plan.items() if 0 <= on - day < 182}
         today = BEGINS + timedelta(days=day)
         closed = frozenset(
@@ -163,7 +163,7 @@ def ours(of, made, *, service_percent=98, cover_days=28):
             today,
             stock,
             {max(on - day, 1): quantity for on, quantity in coming.items()},
-            reorder.needs(ahead, used.per_day, known_days),
+            reorder.daily_needs(ahead, used.per_day, known_days),
             used,
             buying,
             closed,

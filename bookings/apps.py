@@ -5,4 +5,5 @@ class BookingsConfig(AppConfig):
     name = "bookings"
 
     def ready(self) -> None:
-        from bookings import gates, panels, tablet, today  # noqa: F401, PLC0415 - they register themselves
+        # They register themselves.
+        from bookings import event_words, gates, panels, tablet, today  # noqa: F401, PLC0415

@@ -4,7 +4,6 @@ They show which limb, age or place needs more time; people of the studio do not 
 as for the earliest sitting; the age bands are common practice, no source.
 """
 
-import re
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
@@ -20,17 +19,6 @@ BANDS: tuple[tuple[int, str], ...] = (
     (365, "6 to 12 months"),
 )
 OLDER = "A year and older"
-
-_AGAIN = re.compile(r"(?P<who>.*?): (?:take again|not today)(?:, (?P<said>.*))?", re.DOTALL)
-_WHOSE = re.compile(r"(?P<who>.*?): (?P<said>.*)", re.DOTALL)
-# What else stands in the words of an event: the tray, the length, and what was as it should be.
-_MARK = re.compile(
-    r"(?P<mark>fingers (?:not )?flat|(?:not )?all toes|depth (?:un)?even|[0-9]+ mm|tray [^,]*)(?:, |$)"
-)
-_NO_REASON = re.compile(
-    r"tray .*|[0-9]+ mm|fingers flat|all toes|depth even|waits for a sitting of its own",
-    re.IGNORECASE,
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,11 +62,13 @@ class Lesson:
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """An event of a job: what happened, in the words it was told in."""
+    """An event that made something to be done again."""
 
     job: int
-    what: str
-    why: str
+    what: str  # the event's kind
+    piece: int | None = None
+    marks: tuple[str, ...] = ()  # what was wrong with it: "fingers not flat", "bubble"
+    why: str = ""  # as it was typed
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,23 +104,22 @@ def overall(prints: Sequence[Print]) -> Lesson:
 
 def why_again(said: Iterable[Said]) -> list[Reason]:
     """Why a limb was taken again or put off: each reason once a limb, the most frequent first."""
-    return _counted(said, "log_impression", _AGAIN, _several)
+    return _counted(said, "log_impression", lambda each: (*each.marks, *each.why.split("; ")))
 
 
 def why_lost(said: Iterable[Said]) -> list[Reason]:
     """Why a print was lost."""
-    return _counted(said, "lose_impression", _WHOSE, _one)
+    return _counted(said, "lose_impression", lambda each: [each.why])
 
 
 def why_given_up(said: Iterable[Said]) -> list[Reason]:
-    """What was wrong with a cast: the kind, which comes before the words."""
-    return _counted(said, "spoil_piece", _WHOSE, lambda words: _one(words.split(". ")[0]))
+    """What was wrong with a cast."""
+    return _counted(said, "spoil_piece", lambda each: each.marks)
 
 
 def why_cancelled(said: Iterable[Said]) -> list[Reason]:
     """Why a whole sitting was put off."""
-    named = (Said(each.job, each.what, f"sitting: {each.why}") for each in said)
-    return _counted(named, "cancel_sitting", _WHOSE, _one)
+    return _counted(said, "cancel_sitting", lambda each: [each.why])
 
 
 def _grouped(
@@ -145,38 +134,20 @@ def _grouped(
 
 
 def _counted(
-    said: Iterable[Said],
-    what: str,
-    form: re.Pattern[str],
-    reasons_in: Callable[[str], Iterable[str]],
+    said: Iterable[Said], what: str, reasons_in: Callable[[Said], Iterable[str]]
 ) -> list[Reason]:
     """Written alike but for capitals and the full stop is one reason, told as it was first."""
     told: dict[str, str] = {}
-    once: set[tuple[int, str, str]] = set()
+    once: set[tuple[int, int | None, str]] = set()
     for each in said:
-        match = form.fullmatch(each.why) if each.what == what else None
-        for words in reasons_in(match["said"] or "") if match else ():
-            told.setdefault(words.casefold(), words)
-            once.add((each.job, match["who"] if match else "", words.casefold()))
+        if each.what != what:
+            continue
+        for reason in reasons_in(each):
+            if words := " ".join(reason.split()).rstrip(".").strip():
+                told.setdefault(words.casefold(), words)
+                once.add((each.job, each.piece, words.casefold()))
     counts = Counter(words for _, _, words in once)
     return sorted(
         (Reason(told[words], count) for words, count in counts.items()),
         key=lambda reason: (-reason.count, reason.words.casefold()),
     )
-
-
-def _several(words: str) -> Iterable[str]:
-    """The marks come first, then the notes as they were tapped: "fingers not flat, tired; cried".
-
-    A comma within a note stays in it.
-    """
-    marks, rest = [], words
-    while found := _MARK.match(rest):
-        marks.append(found["mark"])
-        rest = rest[found.end() :]
-    return (one for part in (*marks, *rest.split("; ")) for one in _one(part))
-
-
-def _one(words: str) -> list[str]:
-    tidy = " ".join(words.split()).rstrip(".").strip()
-    return [] if not tidy or _NO_REASON.fullmatch(tidy) else [tidy]

@@ -1,6 +1,7 @@
 """Enquiries, the diary, impressions, consent and photographs."""
 
 import uuid
+from collections.abc import Mapping
 from datetime import datetime
 
 from django.db import models
@@ -191,6 +192,10 @@ class Impression(Versioned):
         return f"{self.piece}: {self.get_outcome_display()}"
 
     @property
+    def job(self) -> Job:
+        return self.sitting.job
+
+    @property
     def answered(self) -> bool:
         """Whether anything was said about it at the sitting."""
         return self.outcome != self.Outcome.PLANNED
@@ -208,9 +213,13 @@ class Impression(Versioned):
     @property
     def quality(self) -> str:
         """The print in words: "fingers flat, depth uneven, 74 mm"."""
-        words = [MARKS[name][not good] for name, good in self.marks.items() if good is not None]
-        length = [f"{self.length_mm} mm"] if self.length_mm else []
-        return ", ".join(words + length)
+        return quality_words(self.marks, self.length_mm)
+
+
+def quality_words(marks: Mapping[str, bool | None], length_mm: int | None) -> str:
+    """How a print looks: "fingers flat, depth uneven, 74 mm". `marks` by the names of MARKS."""
+    words = [MARKS[name][not good] for name, good in marks.items() if good is not None]
+    return ", ".join(words + ([f"{length_mm} mm"] if length_mm else []))
 
 
 class Consent(models.Model):

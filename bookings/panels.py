@@ -17,21 +17,6 @@ from studio.panels import (
     piece_step,
 )
 from studio.stages import Stage
-from studio.words import name_events
-
-name_events(
-    add_photo="Photograph kept",
-    arrive="The family is here",
-    book_again="Booked again",
-    book_sitting="Sitting booked",
-    cancel_sitting="Sitting cancelled",
-    erase_photos="Photographs erased",
-    finish_sitting="Sitting finished",
-    log_impression="Impression logged",
-    lose_impression="Print lost",
-    move_sitting="Sitting moved",
-    reopen_sitting="Sitting opened again",
-)
 
 
 @job_panel(10)

@@ -10,6 +10,7 @@ from django.db import models
 from django.urls import reverse
 
 from bookings import learning, slots
+from studio import event_words
 from studio.kept import question
 from studio.models import Family, Job
 from studio.stages import OPEN, Stage
@@ -17,7 +18,7 @@ from studio.stages import OPEN, Stage
 if TYPE_CHECKING:
     from bookings.models import Consent, Enquiry, Impression, Photo, Sitting  # noqa: F401
     from studio.kept import Row
-    from studio.models import Unit
+    from studio.models import JobEvent, Unit
     from studio.queries import FamilyQuerySet, JobQuerySet, PieceQuerySet
 
 
@@ -247,17 +248,26 @@ def prints_since(unit: "Unit", since: datetime) -> list[learning.Print]:
 
 def said_since(unit: "Unit", since: datetime) -> list[learning.Said]:
     """What was said of prints, casts and sittings that had to be done again. One query."""
-    again = models.Q(what="log_impression") & (
-        models.Q(why__contains=": take again") | models.Q(why__contains=": not today")
-    )
-    others = models.Q(what__in=("lose_impression", "spoil_piece", "cancel_sitting", "book_again"))
     from studio.models import JobEvent  # noqa: PLC0415 - as above
 
+    again = models.Q(what="log_impression", facts__outcome__in=("repeat", "not_today"))
+    others = models.Q(what__in=("lose_impression", "spoil_piece", "cancel_sitting", "book_again"))
     events = JobEvent.objects.filter(again | others, job__unit=unit, at__gte=since)
     return [
-        learning.Said(job, what, why)
-        for job, what, why in events.order_by("at", "pk").values_list("job_id", "what", "why")
+        learning.Said(event.job_id, event.what, event.subject_id, _wrong(event), event.why)
+        for event in events.oldest_first()
     ]
+
+
+def _wrong(event: "JobEvent") -> tuple[str, ...]:
+    """What was marked as wrong with a print or a cast."""
+    from bookings.models import MARKS  # noqa: PLC0415 - as above
+
+    if event.what == "log_impression":
+        return tuple(wrong for mark, (_, wrong) in MARKS.items() if event.facts.get(mark) is False)
+    if event.what == "spoil_piece":
+        return (event_words.read(event.what, event.facts).words({}),)
+    return ()
 
 
 def families_like(enquiry: "Enquiry") -> "FamilyQuerySet":

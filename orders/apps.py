@@ -6,6 +6,7 @@ class OrdersConfig(AppConfig):
 
     def ready(self) -> None:
         from orders import (  # noqa: PLC0415 - they register themselves
+            event_words,  # noqa: F401
             follow_panels,  # noqa: F401
             gates,  # noqa: F401
             panels,  # noqa: F401

@@ -6,7 +6,7 @@ from typing import Any, cast
 
 from django import forms
 
-from orders.actions.ending import WAYS_HOME
+from orders.event_words import WAYS_HOME
 from orders.models import Order, Payment, Price, Quote
 from orders.queries import Drawn
 from studio import money

@@ -1,10 +1,29 @@
-"""How a price came about, in sentences for the owner and the family; pure words."""
+"""How a price came about: facts, as a line of an order keeps them, and the sentences made of them.
 
-from collections.abc import Callable, Hashable, Mapping, Sequence
+A fact is a dict of plain JSON whose "of" says which it is: see SENTENCES for each one's fields.
+"""
+
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
+from typing import Any
+
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from orders.pricing import Band, Chosen, Offer, Taken
+from studio.units import join_names
 
 Say = Callable[[int], str]
+Fact = dict[str, Any]
+
+GIVEN = {
+    "returning": gettext_noop("This family has had casts before."),
+    "fair": gettext_noop("This family asked at a fair."),
+}
+
+
+def words(facts: Iterable[Fact], *, say: Say) -> list[str]:
+    """The facts as sentences for the owner and the family. `say` makes words of minor units."""
+    return [SENTENCES[fact["of"]](fact, say) for fact in facts]
 
 
 def of_casts(
@@ -12,59 +31,89 @@ def of_casts(
     offers: Sequence[Offer],
     chosen: Sequence[Chosen],
     taken: Sequence[Taken],
-    *,
-    say: Say,
-) -> dict[str, list[str]]:
+) -> dict[str, list[Fact]]:
     """For each chosen offer, by its code: whose pieces it covers; the first says what the mix saves.
 
-    The children are their names.
+    The children are kept by their names.
     """
-    told = {
+    facts: dict[str, list[Fact]] = {
         one.offer.code: [
-            f"{_of(each.pieces)}: {say(each.offer.price_minor)}."
+            {
+                "of": "covers",
+                "pieces": [[str(child), count] for child, count in each.pieces.items()],
+                "each_minor": each.offer.price_minor,
+            }
             for each in taken
             if each.offer.code == one.offer.code
         ]
         for one in chosen
     }
-    if chosen and (words := _saved(pieces_by_child, offers, chosen, say)):
-        told[chosen[0].offer.code].append(words)
-    return told
+    if chosen:
+        facts[chosen[0].offer.code] += _saved(sum(pieces_by_child.values()), offers, chosen)
+    return facts
 
 
-def of_bands(price_minor: int, bands: Sequence[Band], size: int | None, unit: str) -> list[str]:
+def of_bands(bands: Sequence[Band], size: int | None, unit: str) -> list[Fact]:
     """By which step of size or distance; nothing for a price without steps."""
     if not bands:
         return []
     if size is None:
-        return ["The size is not known yet: this is the price until then."]
+        return [{"of": "size_unknown"}]
     step = next(band for band in sorted(bands, key=lambda b: b.up_to) if size <= band.up_to)
-    return [f"{size} {unit}: the step up to {step.up_to} {unit}."]
+    return [{"of": "step", "size": size, "up_to": step.up_to, "unit": unit}]
 
 
-def of_discount(base_minor: int, percent: str, given: str, *, say: Say) -> list[str]:
-    """`percent` "" for a fixed amount; `given`: why the family has it, "" where the owner gave it."""
-    said = [f"{percent} % of {say(base_minor)}, to the penny."] if percent else []
-    return [*said, given] if given else said
+def of_discount(base_minor: int, percent: str, given: str) -> list[Fact]:
+    """`percent` "" for a fixed amount; `given` a key of GIVEN, "" where the owner gave it."""
+    facts: list[Fact] = []
+    if percent:
+        facts.append({"of": "percent", "percent": percent, "base_minor": base_minor})
+    if given:
+        facts.append({"of": "given", "given": given})
+    return facts
 
 
-def _of(pieces: Mapping[Hashable, int]) -> str:
-    words = [f"{count} of {name}" for name, count in pieces.items()]
-    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
-
-
-def _saved(
-    pieces_by_child: Mapping[Hashable, int],
-    offers: Sequence[Offer],
-    chosen: Sequence[Chosen],
-    say: Say,
-) -> str:
+def _saved(number: int, offers: Sequence[Offer], chosen: Sequence[Chosen]) -> list[Fact]:
     singles = [offer.price_minor for offer in offers if offer.pieces == 1]
-    number = sum(pieces_by_child.values())
     total_minor = sum(one.offer.price_minor * one.quantity for one in chosen)
     if not singles or number < 2 or (one_by_one := number * min(singles)) <= total_minor:  # noqa: PLR2004
-        return ""
-    return (
-        f"{number} single casts would be {say(one_by_one)}; the cheapest lawful mix of this list is "
-        f"{say(total_minor)}, {say(one_by_one - total_minor)} less."
+        return []
+    return [
+        {"of": "saves", "pieces": number, "singly_minor": one_by_one, "total_minor": total_minor}
+    ]
+
+
+def _covers(fact: Fact, say: Say) -> str:
+    pieces = join_names(
+        _("%(count)s of %(name)s") % {"count": count, "name": name}
+        for name, count in fact["pieces"]
     )
+    return f"{pieces}: {say(fact['each_minor'])}."
+
+
+def _saves(fact: Fact, say: Say) -> str:
+    singly_minor, total_minor = fact["singly_minor"], fact["total_minor"]
+    said = _(
+        "%(pieces)s single casts would be %(singly)s; the cheapest lawful mix of this list is "
+        "%(total)s, %(saved)s less."
+    )
+    return said % {
+        "pieces": fact["pieces"],
+        "singly": say(singly_minor),
+        "total": say(total_minor),
+        "saved": say(singly_minor - total_minor),
+    }
+
+
+SENTENCES: dict[str, Callable[[Fact, Say], str]] = {
+    "covers": _covers,
+    "saves": _saves,
+    "size_unknown": lambda fact, say: _("The size is not known yet: this is the price until then."),
+    "step": lambda fact, say: _("%(size)s %(unit)s: the step up to %(up_to)s %(unit)s.") % fact,
+    "percent": lambda fact, say: (
+        _("%(percent)s %% of %(base)s, to the penny.")
+        % {"percent": fact["percent"], "base": say(fact["base_minor"])}
+    ),
+    "given": lambda fact, say: _(GIVEN[fact["given"]]),
+    "typed": lambda fact, say: str(fact["words"]),  # of an old line, whose sentence was not read
+}

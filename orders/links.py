@@ -15,9 +15,9 @@ from django.db.models import F
 from django.utils import timezone
 from django.utils.crypto import salted_hmac
 
+from orders.event_words import LinkMade
 from orders.models import LinkMiss, ParentLink
-from studio import units
-from studio.actions import ActionRefused, lock_job, record
+from studio.actions import ActionRefused, JobAction, itself, job_action, lock_job, record
 from studio.models import Job, User
 
 TOKEN_BYTES = 32
@@ -57,23 +57,22 @@ def make_link(
         made_by=by,
         expires_at=at + timedelta(days=days),
     )
-    until = units.day(timezone.localdate(link.expires_at), timezone.localdate(at))
-    record(locked, what="make_link", by=by, at=at, key=uuid4(), why=f"Opens until {until}.")
+    facts = LinkMade(timezone.localdate(link.expires_at).isoformat())
+    record(locked, what="make_link", facts=facts, by=by, at=at, key=uuid4())
     return link, token
 
 
-@transaction.atomic
-def revoke_link(link: ParentLink, *, by: User, at: datetime, key: UUID) -> ParentLink:
+@job_action(itself)
+def revoke_link(
+    act: JobAction, link: ParentLink, *, by: User, at: datetime, key: UUID
+) -> ParentLink:
     """Let the link open nothing from now on. Raises ActionRefused if it was revoked before."""
-    job = lock_job(link.job)
     link.refresh_from_db()
-    if job.events.filter(key=key).exists():
-        return link
     if link.revoked_at:
         raise ActionRefused("This link was revoked already: it opens nothing.")
     link.revoked_at = at
     link.save(update_fields=["revoked_at"])
-    record(job, what="revoke_link", by=by, at=at, key=key)
+    act.record()
     return link
 
 

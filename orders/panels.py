@@ -26,36 +26,9 @@ from studio.panels import (
 )
 from studio.stages import Stage
 from studio.watched import watched
-from studio.words import name_events
 
 if TYPE_CHECKING:
     from django.db.models import QuerySet
-
-name_events(
-    accept_quote="Price accepted",
-    add_delivery="Delivery added",
-    add_discount="Discount given",
-    add_extra="Extra added",
-    add_reduction="Price reduced",
-    choose_look="Backing and finish chosen",
-    credit_invoice="Invoice credited",
-    decline_quote="Price declined",
-    credit_part="Part of an invoice credited",
-    drop_line="Line taken off the order",
-    give_receipt="Receipt written",
-    issue_invoice="Invoice issued",
-    make_link="Family’s link made",
-    note_reminder="Reminded of the invoice",
-    pay_back="Paid back",
-    pay_by_voucher="Paid by voucher",
-    price_anew="Priced anew",
-    price_job="Priced",
-    release_on_account="Released unpaid",
-    reverse_payment="Payment reversed",
-    revoke_link="Family’s link revoked",
-    size_frame="Frame sized",
-    take_payment="Payment taken",
-)
 
 
 @look_source

@@ -19,6 +19,7 @@ from orders.vat import Received
 from production.frames.drawing import Proof
 from production.frames.reading import frame_of
 from production.queries import cast_days_to_go, job_on
+from studio.event_words import Promised
 from studio.models import Job, JobEvent, Piece
 from studio.stages import Stage
 from studio.units import join_names
@@ -280,8 +281,12 @@ def _as_it_stands(events: Iterable[JobEvent]) -> list[JobEvent]:
 
 
 def _last_change(events: Iterable[JobEvent]) -> progress.Change | None:
-    said = [event.why for event in events if event.what == "promise"]
-    return progress.read_change(said[-1]) if said else None
+    changes = [event for event in events if event.what == "promise" and event.facts]
+    if not changes:
+        return None
+    promised = Promised(**changes[-1].facts)
+    before = date.fromisoformat(promised.before) if promised.before else None
+    return progress.Change(before, date.fromisoformat(promised.day), changes[-1].why)
 
 
 def _happenings(events: Iterable[JobEvent]) -> tuple[Happening, ...]:

@@ -1,13 +1,15 @@
-"""Where a job is, in the words of its family: never a stage's code, never a weight. Pure.
+"""Where a job is, in the words of its family: never a stage's code, never a weight.
 
-The day comes in. Stages are the values of `studio.stages.Stage`, which needs Django.
+No query and no clock: the day comes in. Every sentence goes through gettext.
 """
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Literal
+
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop, ngettext
 
 from studio import units
 
@@ -18,24 +20,21 @@ Place = Literal["home", "studio", "elsewhere"]
 
 # The way of a job, in order, with the family's word for each step.
 STEPS: dict[Stage, str] = {
-    "booked": "Sitting",
-    "clay_rest": "In the clay",
-    "casting": "Plaster",
-    "drying": "Drying",
-    "framing": "Framing",
-    "ready": "Ready",
-    "handed_over": "Home",
+    "booked": gettext_noop("Sitting"),
+    "clay_rest": gettext_noop("In the clay"),
+    "casting": gettext_noop("Plaster"),
+    "drying": gettext_noop("Drying"),
+    "framing": gettext_noop("Framing"),
+    "ready": gettext_noop("Ready"),
+    "handed_over": gettext_noop("Home"),
 }
 _WAY: tuple[Stage, ...] = tuple(STEPS)
 
 _PLACES: dict[Place, str] = {
-    "home": "at your home",
-    "studio": "at the studio",
-    "elsewhere": "at the place we agreed",
+    "home": gettext_noop("at your home"),
+    "studio": gettext_noop("at the studio"),
+    "elsewhere": gettext_noop("at the place we agreed"),
 }
-# Days in words; with figures only in sentences that were kept before days were said in words.
-_DAY = r"[0-9]{1,2} [A-Z][a-z]{2} [0-9]{4}|[0-9]{2}\.[0-9]{2}\.[0-9]{4}"
-_CHANGED = re.compile(rf"(?:(?P<before>{_DAY}) → )?(?P<to>{_DAY}): (?P<why>.*)", re.DOTALL)
 _MOST_DAYS_TO_SAY = 28
 
 
@@ -104,12 +103,14 @@ def steps(stage: Stage, reached: Mapping[str, date]) -> tuple[Step, ...]:
     A called-off job shows nothing as under way: only how far it had come.
     """
     if stage == "called_off":
-        return tuple(Step(STEPS[each], "done", reached[each]) for each in _WAY if each in reached)
+        return tuple(
+            Step(_(STEPS[each]), "done", reached[each]) for each in _WAY if each in reached
+        )
     at = _WAY.index(stage)
     finished = stage == "handed_over"
     return tuple(
         Step(
-            STEPS[each],
+            _(STEPS[each]),
             "done" if place < at or finished else "now" if place == at else "ahead",
             reached.get(each) if place <= at else None,
         )
@@ -121,8 +122,8 @@ def where(facts: Facts, today: date) -> Words:
     """Where the casts are and what comes next."""
     if facts.stopped:
         return Words(
-            "The work has stopped",
-            "You took back your yes to the casts. We shall speak with you about your order.",
+            _("The work has stopped"),
+            _("You took back your yes to the casts. We shall speak with you about your order."),
         )
     if facts.stage == "booked":
         return _before_the_sitting(facts, today)
@@ -130,12 +131,14 @@ def where(facts: Facts, today: date) -> Words:
         return _drying(facts.days_to_go)
     if facts.stage == "clay_rest" and _went_back(facts.came_from, facts.stage):
         return Words(
-            "To be poured again",
-            "A cast did not come out well enough to give you. The print in the clay is whole, so we "
-            "pour it again; you need do nothing.",
+            _("To be poured again"),
+            _(
+                "A cast did not come out well enough to give you. The print in the clay is whole, "
+                "so we pour it again; you need do nothing."
+            ),
         )
     heading, sentence = _PLAIN_WORDS[facts.stage]
-    return Words(heading.format(day=units.day(facts.since, today)), sentence)
+    return Words(_(heading) % {"day": units.day(facts.since, today)}, _(sentence))
 
 
 def promise(
@@ -149,109 +152,111 @@ def promise(
         return None
     if promised_on is None:
         return Promise(
-            "No day promised yet", "We promise a day as soon as the sitting is agreed.", late=False
+            _("No day promised yet"),
+            _("We promise a day as soon as the sitting is agreed."),
+            late=False,
         )
     change = change if change and change.to == promised_on else None
-    day = units.day(promised_on, today)
+    day = {"day": units.day(promised_on, today)}
+    heading = _("Promised for %(day)s") % day
     if promised_on < today:
-        said = f"We promised {day} and are late. We are sorry: call or write if the day matters."
-        return Promise(f"Promised for {day}", _joined(said, _history(change, today)), late=True)
+        said = _(
+            "We promised %(day)s and are late. We are sorry: call or write if the day matters."
+        )
+        return Promise(heading, _joined(said % day, _history(change, today)), late=True)
     if change and change.before and change.before < promised_on:
         return _put_off(change, change.before, today)
-    return Promise(f"Promised for {day}", _history(change, today), late=False)
-
-
-def read_change(text: str) -> Change | None:
-    """The reason of a `promise` event: "26 Nov 2026 → 3 Dec 2026: The week was too damp."
-
-    None for any other text or a day that does not exist.
-    """
-    found = _CHANGED.fullmatch(text)
-    if found is None:
-        return None
-    try:
-        before = _read_day(found["before"]) if found["before"] else None
-        return Change(before, _read_day(found["to"]), found["why"].strip())
-    except ValueError:
-        return None
-
-
-def _read_day(text: str) -> date:
-    if "." not in text:
-        return units.read_full_day(text)
-    day, month, year = map(int, text.split("."))
-    return date(year, month, day)
+    return Promise(heading, _history(change, today), late=False)
 
 
 def happened(what: str, came_from: str, to: str, *, by_family: bool) -> str:
     """An event of the job's history as its family reads it; "" for what is the bench's business."""
     if what == "move":
-        if _went_back(came_from, to):
-            return _BACK_AT.get(to, "")
-        return _CAME_TO.get(to, "")
-    if by_family and what in _BY_YOU:
-        return _BY_YOU[what]
-    return _DONE.get(what, "")
+        found = (_BACK_AT if _went_back(came_from, to) else _CAME_TO).get(to)
+    elif by_family and what in _BY_YOU:
+        found = _BY_YOU[what]
+    else:
+        found = _DONE.get(what)
+    return _(found) if found else ""
 
 
 def _before_the_sitting(facts: Facts, today: date) -> Words:
     again = _went_back(facts.came_from, "booked")
-    sorry = "A print did not last, so we would like to take it again. " if again else ""
+    sorry = _("A print did not last, so we would like to take it again.") if again else ""
     sitting = facts.sitting
     if sitting is None:
         return Words(
-            "Another sitting is needed" if again else "No day for the sitting yet",
-            f"{sorry}Call or write to us to agree a day that suits your child.",
+            _("Another sitting is needed") if again else _("No day for the sitting yet"),
+            _joined(sorry, _("Call or write to us to agree a day that suits your child.")),
         )
     on = sitting.starts_at.date()
     time = f"{sitting.starts_at:%H:%M}"
     if on < today:
         return Words(
-            f"The sitting was on {units.day(on, today)}",
-            f"{sorry}The studio is writing it up; the next step shows here soon.",
+            _("The sitting was on %(day)s") % {"day": units.day(on, today)},
+            _joined(sorry, _("The studio is writing it up; the next step shows here soon.")),
         )
+    comes = _(
+        "It is %(place)s and takes about %(minutes)s minutes; one of you holds the child. "
+        "If your child is not well that day, tell us and we find another."
+    )
+    facts_of_it = {"place": _(_PLACES[sitting.place]), "minutes": sitting.minutes}
     return Words(
-        f"The sitting is {_on(on, today)} at {time}",
-        f"{sorry}It is {_PLACES[sitting.place]} and takes about {sitting.minutes} minutes; one of "
-        "you holds the child. If your child is not well that day, tell us and we find another.",
+        _on(on, today) % {"day": units.day(on, today), "time": time},
+        _joined(sorry, comes % facts_of_it),
     )
 
 
 def _drying(days_to_go: int | None) -> Words:
     if days_to_go is None:
-        return Words("Dry: framing comes next", "Every cast is dry right through.")
+        return Words(_("Dry: framing comes next"), _("Every cast is dry right through."))
     if days_to_go > _MOST_DAYS_TO_SAY:
-        return Words("Drying: some weeks more", "Plaster dries slowly and cannot be hurried.")
-    days = "1 more day" if days_to_go == 1 else f"{days_to_go} more days"
+        return Words(_("Drying: some weeks more"), _("Plaster dries slowly and cannot be hurried."))
+    heading = ngettext(
+        "Drying: about %(days)s more day", "Drying: about %(days)s more days", days_to_go
+    )
     return Words(
-        f"Drying: about {days}",
-        "Plaster dries slowly and cannot be hurried. We check each cast until it is dry right "
-        "through, so this is a good guess and no promise.",
+        heading % {"days": days_to_go},
+        _(
+            "Plaster dries slowly and cannot be hurried. We check each cast until it is dry right "
+            "through, so this is a good guess and no promise."
+        ),
     )
 
 
 def _on(on: date, today: date) -> str:
-    day = units.day(on, today)
-    away = (on - today).days
-    return {0: f"today, {day},", 1: f"tomorrow, {day},"}.get(away, f"on {day}")
+    """The heading of a sitting to come, for its `day` and `time`."""
+    if on == today:
+        return _("The sitting is today, %(day)s, at %(time)s")
+    if (on - today).days == 1:
+        return _("The sitting is tomorrow, %(day)s, at %(time)s")
+    return _("The sitting is on %(day)s at %(time)s")
 
 
 def _put_off(change: Change, before: date, today: date) -> Promise:
-    state = "are late" if before < today else "need longer"
-    said = f"We promised {units.day(before, today)} and {state}."
-    reason = f"The reason: {_sentence(change.why)}" if change.why else ""
+    late = before < today
+    said = (
+        _("We promised %(day)s and are late.")
+        if late
+        else _("We promised %(day)s and need longer.")
+    )
+    reason = _("The reason: %(why)s") % {"why": _sentence(change.why)} if change.why else ""
     return Promise(
-        f"Now promised for {units.day(change.to, today)}",
-        _joined(said, reason, "We are sorry."),
-        late=before < today,
+        _("Now promised for %(day)s") % {"day": units.day(change.to, today)},
+        _joined(said % {"day": units.day(before, today)}, reason, _("We are sorry.")),
+        late=late,
     )
 
 
 def _history(change: Change | None, today: date) -> str:
     if change is None:
         return ""
-    moved = f"The day was {units.day(change.before, today)} before." if change.before else ""
-    return _joined(moved, f"Why it changed: {_sentence(change.why)}" if change.why else "")
+    moved = reason = ""
+    if change.before:
+        moved = _("The day was %(day)s before.") % {"day": units.day(change.before, today)}
+    if change.why:
+        reason = _("Why it changed: %(why)s") % {"why": _sentence(change.why)}
+    return _joined(moved, reason)
 
 
 def _went_back(came_from: str | None, to: str) -> bool:
@@ -269,72 +274,80 @@ def _joined(*sentences: str) -> str:
 
 _PLAIN_WORDS: dict[Stage, tuple[str, str]] = {
     "clay_rest": (
-        "In the clay",
-        "The prints rest in the clay, covered. Plaster is poured into them next.",
+        gettext_noop("In the clay"),
+        gettext_noop("The prints rest in the clay, covered. Plaster is poured into them next."),
     ),
     "casting": (
-        "In plaster",
-        "The plaster is poured and sets. Then the casts come out of the clay and begin to dry.",
+        gettext_noop("In plaster"),
+        gettext_noop(
+            "The plaster is poured and sets. Then the casts come out of the clay and begin to dry."
+        ),
     ),
     "framing": (
-        "Being framed",
-        "The casts are dry. They are set on their backing and framed in oak.",
+        gettext_noop("Being framed"),
+        gettext_noop("The casts are dry. They are set on their backing and framed in oak."),
     ),
     "ready": (
-        "Ready to come home",
-        "The frame is finished and checked. Call or write to agree how it comes to you.",
+        gettext_noop("Ready to come home"),
+        gettext_noop(
+            "The frame is finished and checked. Call or write to agree how it comes to you."
+        ),
     ),
     "handed_over": (
-        "Home since {day}",
-        "We hope that it gives you joy for a long time. Should anything be wrong, tell us.",
+        gettext_noop("Home since %(day)s"),
+        gettext_noop(
+            "We hope that it gives you joy for a long time. Should anything be wrong, tell us."
+        ),
     ),
     "called_off": (
-        "Called off on {day}",
-        "This order goes no further. If that is not what you expected, call or write to us.",
+        gettext_noop("Called off on %(day)s"),
+        gettext_noop(
+            "This order goes no further. If that is not what you expected, call or write to us."
+        ),
     ),
 }
 
 _CAME_TO: dict[str, str] = {
-    "clay_rest": "The prints were taken.",
-    "casting": "The plaster was poured.",
-    "drying": "The casts came out of the clay and began to dry.",
-    "framing": "Framing began.",
-    "ready": "The frame was finished and checked.",
-    "handed_over": "It went home.",
-    "called_off": "The order was called off.",
+    "clay_rest": gettext_noop("The prints were taken."),
+    "casting": gettext_noop("The plaster was poured."),
+    "drying": gettext_noop("The casts came out of the clay and began to dry."),
+    "framing": gettext_noop("Framing began."),
+    "ready": gettext_noop("The frame was finished and checked."),
+    "handed_over": gettext_noop("It went home."),
+    "called_off": gettext_noop("The order was called off."),
 }
 
 _BACK_AT: dict[str, str] = {
-    "booked": "A print did not last and is to be taken again.",
-    "clay_rest": "A cast did not come out well enough and is to be poured again.",
-    "framing": "The frame went back to the bench to be put right.",
+    "booked": gettext_noop("A print did not last and is to be taken again."),
+    "clay_rest": gettext_noop("A cast did not come out well enough and is to be poured again."),
+    "framing": gettext_noop("The frame went back to the bench to be put right."),
 }
 
 _BY_YOU: dict[str, str] = {
-    "accept_quote": "You ordered at the price shown.",
-    "decline_quote": "You said no to the price.",
-    "choose_look": "You chose the backing and the finish.",
-    "withdraw_consent": "You withdrew a consent.",
+    "accept_quote": gettext_noop("You ordered at the price shown."),
+    "decline_quote": gettext_noop("You said no to the price."),
+    "choose_look": gettext_noop("You chose the backing and the finish."),
+    "withdraw_consent": gettext_noop("You withdrew a consent."),
 }
 
 _DONE: dict[str, str] = {
-    "open_job": "Your order was opened.",
-    "book_again": "A day for another sitting was agreed.",
-    "move_sitting": "The sitting moved to another time.",
-    "cancel_sitting": "The sitting was cancelled.",
-    "leave_off_piece": "A piece was taken off the order.",
-    "take_piece_back": "A piece was put back on the order.",
-    "promise": "The promised day changed.",
-    "weigh": "We checked how dry the casts are.",
-    "accept_quote": "You agreed to the price.",
-    "choose_look": "Backing and finish were noted.",
-    "add_extra": "Something was added to the order.",
-    "add_reduction": "A reduction was noted.",
-    "drop_line": "A line was taken off the order.",
-    "take_payment": "Your payment came in.",
-    "reverse_payment": "A payment was taken back out of the books.",
-    "issue_invoice": "An invoice was written.",
-    "credit_invoice": "A credit note was written.",
-    "withdraw_consent": "A consent was withdrawn.",
-    "erase_photos": "Your photographs were erased.",
+    "open_job": gettext_noop("Your order was opened."),
+    "book_again": gettext_noop("A day for another sitting was agreed."),
+    "move_sitting": gettext_noop("The sitting moved to another time."),
+    "cancel_sitting": gettext_noop("The sitting was cancelled."),
+    "leave_off_piece": gettext_noop("A piece was taken off the order."),
+    "take_piece_back": gettext_noop("A piece was put back on the order."),
+    "promise": gettext_noop("The promised day changed."),
+    "weigh": gettext_noop("We checked how dry the casts are."),
+    "accept_quote": gettext_noop("You agreed to the price."),
+    "choose_look": gettext_noop("Backing and finish were noted."),
+    "add_extra": gettext_noop("Something was added to the order."),
+    "add_reduction": gettext_noop("A reduction was noted."),
+    "drop_line": gettext_noop("A line was taken off the order."),
+    "take_payment": gettext_noop("Your payment came in."),
+    "reverse_payment": gettext_noop("A payment was taken back out of the books."),
+    "issue_invoice": gettext_noop("An invoice was written."),
+    "credit_invoice": gettext_noop("A credit note was written."),
+    "withdraw_consent": gettext_noop("A consent was withdrawn."),
+    "erase_photos": gettext_noop("Your photographs were erased."),
 }

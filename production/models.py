@@ -378,6 +378,10 @@ class Cast(models.Model):
     def __str__(self) -> str:
         return f"cast of {self.piece}"
 
+    @property
+    def job(self) -> Job:
+        return self.piece.job
+
 
 class Weighing(models.Model):
     cast = models.ForeignKey(Cast, on_delete=models.PROTECT, related_name="weighings")
@@ -407,6 +411,10 @@ class Weighing(models.Model):
 
     def __str__(self) -> str:
         return f"{self.mass_g:g} g, {self.at:%Y-%m-%d %H:%M}"
+
+    @property
+    def job(self) -> Job:
+        return self.cast.piece.job
 
 
 class Frame(models.Model):

@@ -12,25 +12,6 @@ from studio.models import Job, Piece, Role, Unit
 from studio.panels import NextStep, Panel, TodayItem, job_panel, piece_step, today_source
 from studio.stages import Stage
 from studio.units import day
-from studio.words import name_events
-
-name_events(
-    choose_frame="Frame chosen",
-    clear_bench="Bench cleared",
-    confirm_cutting="Rails cut",
-    demould="Demoulded",
-    measure_mould="Mould measured",
-    pin_step="Kept on a day",
-    place_on_rack="Place on the rack changed",
-    pour="Poured",
-    release_dry="Released as dry",
-    send_by_courier="Way home",
-    spoil_piece="Cast given up",
-    strike_weighing="Weighing struck out",
-    tick_frame="Frame",
-    unpin_step="No longer kept on a day",
-    weigh="Weighed",
-)
 
 
 @today_source(20)

@@ -1,15 +1,18 @@
 """What people do to families, jobs and the unit: one function and one transaction each."""
 
+import functools
 import secrets
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from typing import Any
+from typing import Any, Concatenate, ParamSpec, Protocol, TypeVar
 from uuid import UUID, uuid5
 
-from django.db import transaction
+from django.db import models, transaction
 from django.utils import timezone
 
-from studio import references, units
+from studio import event_words, references
+from studio.event_words import Facts, Promised
 from studio.models import (
     Child,
     Family,
@@ -24,9 +27,11 @@ from studio.models import (
     Versioned,
 )
 from studio.signals import pieces_changed
-from studio.stages import CLOSED, MoveRefused, Refused, Stage
+from studio.stages import CLOSED, MoveRefused, Refused, Stage, move
 
 _PROMISED_WITHIN = timedelta(days=730)
+action_names: set[str] = set()
+"""The names of the actions on a job, which are the names of their events."""
 
 
 class ActionRefused(Refused):
@@ -62,12 +67,176 @@ def refuse_closed(job: Job) -> None:
 
 
 def record(
-    job: Job, *, what: str, by: User | None, at: datetime, key: UUID, why: str = ""
+    job: Job,
+    *,
+    what: str,
+    subject: Piece | None = None,
+    facts: Facts | None = None,
+    why: str = "",
+    by: User | None,
+    at: datetime,
+    key: UUID,
 ) -> JobEvent:
-    """Add to the job's history something that does not move it; call inside the action's transaction."""
+    """Add an event to one of several jobs that an action changes; call inside its transaction.
+
+    `facts` are of the kind's class, `why` is what a person typed. An action on one job is a
+    `job_action`, which records its own event.
+    """
     return job.events.create(
-        what=what, from_stage=job.stage, to_stage=job.stage, by=by, at=at, key=key, why=why
+        what=what,
+        from_stage=job.stage,
+        to_stage=job.stage,
+        by=by,
+        at=at,
+        key=key,
+        subject=subject,
+        facts=event_words.to_store(what, facts),
+        why=why,
     )
+
+
+class OfAJob(Protocol):
+    @property
+    def job(self) -> Job: ...
+
+
+class OfAUnit(Protocol):
+    @property
+    def unit(self) -> Unit: ...
+
+
+_Row = TypeVar("_Row", bound=models.Model)
+_Of = TypeVar("_Of", bound=Job | OfAJob)
+_OfUnit = TypeVar("_OfUnit", bound=Unit | OfAUnit)
+_P = ParamSpec("_P")
+_R = TypeVar("_R")
+
+
+@dataclass(slots=True)
+class JobAction:
+    """What the body of an action on a job gets: the job's locked row, and the way to its event."""
+
+    what: str
+    job: Job
+    by: User | None
+    at: datetime
+    key: UUID
+    _given: Job  # the caller's instance, which a move keeps up to date
+    done: bool = False
+
+    def record(
+        self, *, subject: Piece | None = None, facts: Facts | None = None, why: str = ""
+    ) -> JobEvent:
+        """Add the action's event to the job's history, see `record`."""
+        self.done = True
+        return record(
+            self.job,
+            what=self.what,
+            subject=subject,
+            facts=facts,
+            why=why,
+            by=self.by,
+            at=self.at,
+            key=self.key,
+        )
+
+    def move(self, *, seen: Stage, to: Stage, reason: str = "", why: str = "") -> JobEvent:
+        """Move the job; the move is the action's event. Raises MovedMeanwhile, MoveRefused."""
+        self.done = True
+        return move(
+            self._given,
+            seen=seen,
+            to=to,
+            reason=reason,
+            why=why,
+            by=self.by,
+            at=self.at,
+            key=self.key,
+        )
+
+    def nothing_changed(self) -> None:
+        """Leave no event, because the job is already as the person wants it."""
+        self.done = True
+
+
+def the_event(of: object, earlier: JobEvent) -> JobEvent:
+    return earlier
+
+
+def itself(of: _Row, earlier: JobEvent) -> _Row:
+    """The row that the action is about, re-read."""
+    of.refresh_from_db()
+    return of
+
+
+def nothing(of: object, earlier: JobEvent) -> None:
+    return None
+
+
+def job_action(
+    repeat: Callable[[Any, JobEvent], Any], *, what: str = "", holds_unit: bool = False
+) -> Callable[[Callable[Concatenate[JobAction, _Of, _P], _R]], Callable[Concatenate[_Of, _P], _R]]:
+    """Make a function an action on a job: one transaction, the job locked, one event.
+
+    The function is called with `by`, `at` and `key` as keywords. It gets a `JobAction` before its
+    own arguments, and must record, move or say that nothing changed: else RuntimeError. A `key`
+    that the job's history has already changes nothing: the answer is `repeat(of, earlier event)`.
+    The event is named `what`, else like the function. `holds_unit` locks the unit as well, first.
+    """
+
+    def decorate(
+        body: Callable[Concatenate[JobAction, _Of, _P], _R],
+    ) -> Callable[Concatenate[_Of, _P], _R]:
+        name = what or body.__name__
+        action_names.add(name)
+
+        @functools.wraps(body)
+        @transaction.atomic
+        def run(of: _Of, /, *args: _P.args, **kwargs: _P.kwargs) -> _R:
+            given = of if isinstance(of, Job) else of.job
+            if holds_unit:
+                lock_unit(given.unit)
+            facts: dict[str, Any] = kwargs
+            by, at, key = facts.get("by"), facts["at"], facts["key"]
+            act = JobAction(name, lock_job(given), by, at, key, given)
+            if earlier := act.job.events.filter(key=key).first():
+                given.refresh_from_db(fields=["stage", "stage_since"])
+                answer: _R = repeat(of, earlier)
+                return answer
+            answer = body(act, of, *args, **kwargs)
+            if not act.done:
+                raise RuntimeError(f"{name} neither records nor moves.")
+            return answer
+
+        return run
+
+    return decorate
+
+
+def unit_action(
+    rows: str, answer: Callable[[Any], Any] = lambda row: row
+) -> Callable[[Callable[Concatenate[_OfUnit, _P], _R]], Callable[Concatenate[_OfUnit, _P], _R]]:
+    """Make a function an action that adds a row to a unit: one transaction, the unit locked.
+
+    The function is called with `key` as a keyword. Where one of the unit's `rows` (the name of
+    the relation) has that key already, nothing changes: the answer is `answer(row)`.
+    """
+
+    def decorate(
+        body: Callable[Concatenate[_OfUnit, _P], _R],
+    ) -> Callable[Concatenate[_OfUnit, _P], _R]:
+        @functools.wraps(body)
+        @transaction.atomic
+        def run(of: _OfUnit, /, *args: _P.args, **kwargs: _P.kwargs) -> _R:
+            unit = lock_unit(of if isinstance(of, Unit) else of.unit)
+            if earlier := getattr(unit, rows).filter(key=kwargs["key"]).first():
+                found: _R = answer(earlier)
+                return found
+            return body(of, *args, **kwargs)
+
+        return run
+
+    return decorate
 
 
 def save_edited(row: Versioned, changes: Mapping[str, Any], *, seen_version: int) -> None:
@@ -186,15 +355,15 @@ def _unused_reference() -> str:
     return drawn
 
 
-@transaction.atomic
-def leave_off_piece(piece: Piece, *, why: str, by: User, at: datetime, key: UUID) -> JobEvent:
+@job_action(the_event)
+def leave_off_piece(
+    act: JobAction, piece: Piece, *, why: str, by: User, at: datetime, key: UUID
+) -> JobEvent:
     """Take a piece off its job, with the reason; the row and its history stay.
 
     Raises MoveRefused on an ended job, ActionRefused without a reason or on the last piece.
     """
-    job = lock_job(piece.job)
-    if earlier := job.events.filter(key=key).first():
-        return earlier
+    job = act.job
     refuse_closed(job)
     if not why.strip():
         raise ActionRefused("Write why this piece is left off.")
@@ -202,23 +371,19 @@ def leave_off_piece(piece: Piece, *, why: str, by: User, at: datetime, key: UUID
         raise ActionRefused("This is the job's last piece: call the job off instead.")
     piece.left_off_at, piece.left_off_why = at, why.strip()
     piece.save(update_fields=["left_off_at", "left_off_why"])
-    event = record(
-        job, what="leave_off_piece", by=by, at=at, key=key, why=f"{piece}: {why.strip()}"
-    )
+    event = act.record(subject=piece, why=why.strip())
     pieces_changed.send(Job, job=job, by=by, at=at)
     return event
 
 
-@transaction.atomic
-def take_piece_back(piece: Piece, *, by: User, at: datetime, key: UUID) -> JobEvent:
+@job_action(the_event)
+def take_piece_back(act: JobAction, piece: Piece, *, by: User, at: datetime, key: UUID) -> JobEvent:
     """Put a piece that was left off back on its job. Raises MoveRefused on an ended job."""
-    job = lock_job(piece.job)
-    if earlier := job.events.filter(key=key).first():
-        return earlier
+    job = act.job
     refuse_closed(job)
     piece.left_off_at, piece.left_off_why = None, ""
     piece.save(update_fields=["left_off_at", "left_off_why"])
-    event = record(job, what="take_piece_back", by=by, at=at, key=key, why=str(piece))
+    event = act.record(subject=piece)
     pieces_changed.send(Job, job=job, by=by, at=at)
     return event
 
@@ -257,25 +422,21 @@ def split_off_pieces(
     )
 
 
-@transaction.atomic
+@job_action(the_event)
 def promise(
-    job: Job, *, promised_on: date, why: str, by: User, at: datetime, key: UUID
+    act: JobAction, job: Job, *, promised_on: date, why: str, by: User, at: datetime, key: UUID
 ) -> JobEvent:
     """Change the day on which the family was promised its piece.
 
     Raises MoveRefused on an ended job, ActionRefused without a reason or for a year mistyped.
     """
-    locked = lock_job(job)
-    if earlier := locked.events.filter(key=key).first():
-        return earlier
+    locked = act.job
     refuse_closed(locked)
     if not why.strip():
         raise ActionRefused("Write why the promise changes: the family will ask.")
     if abs(promised_on - timezone.localdate(at)) > _PROMISED_WITHIN:
         raise ActionRefused("That day lies more than two years away: check the year.")
-    # The family's page reads the old day out of these words: orders.progress.read_change.
-    before = f"{units.full_day(locked.promised_on)} → " if locked.promised_on else ""
-    said = f"{before}{units.full_day(promised_on)}: {why.strip()}"
+    before = locked.promised_on.isoformat() if locked.promised_on else ""
     locked.promised_on = job.promised_on = promised_on
     locked.save(update_fields=["promised_on"])
-    return record(locked, what="promise", by=by, at=at, key=key, why=said)
+    return act.record(facts=Promised(before, promised_on.isoformat()), why=why.strip())

@@ -1,6 +1,7 @@
 """What every app shares: the unit and its people, families and children, the job and its pieces."""
 
 import uuid
+from collections.abc import Mapping
 from itertools import permutations
 from typing import Any, ClassVar
 
@@ -13,11 +14,10 @@ from django.db.models.functions import Lower
 from django.urls import reverse
 from django.utils import timezone
 
-from studio import queries, references
+from studio import event_words, queries, references
 from studio.stages import CLOSED, Stage
 from studio.trader import Trader
 from studio.units import join_names
-from studio.words import told
 
 
 class Role(models.TextChoices):
@@ -344,7 +344,18 @@ class JobEvent(models.Model):
     by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     from_stage = models.CharField(max_length=12, choices=Stage.choices, blank=True)
     to_stage = models.CharField(max_length=12, choices=Stage.choices)
-    why = models.TextField(blank=True)
+    subject = models.ForeignKey(
+        Piece,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="events",
+        help_text="The piece that it is about; none: the whole job.",
+    )
+    facts = models.JSONField(
+        default=dict, blank=True, help_text="By the kind's class in an event_words module."
+    )
+    why = models.TextField(blank=True, help_text="What a person typed, and nothing else.")
     key = models.UUIDField(default=uuid.uuid4)
 
     objects = queries.EventQuerySet.as_manager()
@@ -368,11 +379,15 @@ class JobEvent(models.Model):
         raise TypeError("A job's history is only ever added to.")
 
     @property
-    def words(self) -> str:
+    def heading(self) -> str:
         """What happened, as the owner reads it: "Casting → Drying", "Weighed"."""
         if self.what == "move":
             return f"{self.get_from_stage_display()} → {self.get_to_stage_display()}"
-        return told(self.what)
+        return event_words.heading(self.what)
+
+    def details(self, names: Mapping[int, str]) -> str:
+        """The piece, the facts and the reason in words; `names`: the job's pieces by their numbers."""
+        return event_words.details(self.what, self.subject_id, self.facts, self.why, names)
 
 
 from studio.tablet_models import TabletEntry  # noqa: E402 - they name the models above

@@ -176,18 +176,21 @@ class Told:
     to_stage: str
     at: datetime
     words: str
-    why: str
+    details: str
     by: str
 
 
 @watched
 def history_of(job_pk: int) -> tuple[Told, ...]:
-    """A job's events, the newest first. One query."""
-    from studio.models import JobEvent  # noqa: PLC0415 - models import this module
+    """A job's events, the newest first. Two queries."""
+    from studio.models import JobEvent, Piece  # noqa: PLC0415 - models import this module
 
+    pieces = Piece.objects.filter(job=job_pk).select_related("child")
+    names = {piece.pk: str(piece) for piece in pieces}
     events = JobEvent.objects.filter(job=job_pk).select_related("by").newest_first()
     return tuple(
-        Told(e.what, e.to_stage, e.at, e.words, e.why, str(e.by) if e.by else "") for e in events
+        Told(e.what, e.to_stage, e.at, e.heading, e.details(names), str(e.by) if e.by else "")
+        for e in events
     )
 
 

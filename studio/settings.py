@@ -164,9 +164,9 @@ AUTH_PASSWORD_VALIDATORS = [
 
 LANGUAGE_CODE = "en-gb"
 TIME_ZONE = "Europe/London"
-USE_I18N = False
+USE_I18N = True  # what a family reads goes through gettext; the source language is English
 USE_TZ = True
-DATE_INPUT_FORMATS = ["%Y-%m-%d", "%d/%m/%Y"]
+FORMAT_MODULE_PATH = ["studio.formats"]
 
 STATIC_URL = "static/"
 STATIC_ROOT = env.path("CASTSTEAD_STATIC", VAR_DIR / "static")

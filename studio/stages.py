@@ -12,8 +12,11 @@ from uuid import UUID
 
 from django.db import models, transaction
 
+from studio import event_words
+from studio.event_words import Moved
+
 if TYPE_CHECKING:
-    from studio.models import Job, JobEvent, User
+    from studio.models import Job, JobEvent, Piece, User
 
 
 class Stage(models.TextChoices):
@@ -91,10 +94,13 @@ def move(
     by: "User | None",
     at: datetime,
     key: UUID,
+    subject: "Piece | None" = None,
+    reason: str = "",
     why: str = "",
 ) -> "JobEvent":
     """Move `job` from the stage the person saw to `to`, and record who, when and why.
 
+    `subject` is the piece that sends the job back, `reason` a code of `register_move_reasons`.
     The same `key` twice is one move and the same event.
     Raises MovedMeanwhile if the job has left `seen`, MoveRefused if the table or a gate says no.
     """
@@ -115,5 +121,13 @@ def move(
     locked.save(update_fields=["stage", "stage_since"])
     job.stage, job.stage_since = to, at
     return locked.events.create(
-        what="move", from_stage=seen, to_stage=to, by=by, at=at, key=key, why=why
+        what="move",
+        from_stage=seen,
+        to_stage=to,
+        by=by,
+        at=at,
+        key=key,
+        subject=subject,
+        facts=event_words.to_store("move", Moved(reason) if reason else None),
+        why=why,
     )

@@ -42,12 +42,6 @@ def full_day(on: date) -> str:
     return f"{on.day} {_MONTHS[on.month - 1]} {on.year}"
 
 
-def read_full_day(text: str) -> date:
-    """Parse a date formatted by `full_day`. Raises ValueError for any other text."""
-    day, month, year = text.split(" ")
-    return date(int(year), _MONTHS.index(month) + 1, int(day))
-
-
 def age(born_on: date, on: date) -> str:
     """Format an age on a day: "5 days", "15 weeks", months from six months on, "3 years 2 months" from two years."""
     if on < born_on:

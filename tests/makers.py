@@ -295,3 +295,8 @@ def cut(*jobs, by, at=None):
         at=at,
         key=uuid.uuid4(),
     )
+
+
+def details(event):
+    """An event as the history tells it under its heading."""
+    return event.details({piece.pk: str(piece) for piece in event.job.pieces.all()})

@@ -8,19 +8,15 @@ from uuid import UUID
 from django.db import transaction
 
 from bookings.models import Enquiry
-from studio.actions import ActionRefused, add_family, lock_unit
+from studio.actions import ActionRefused, add_family, unit_action
 from studio.models import Family, Unit
 
 
-@transaction.atomic
+@unit_action("enquiries")
 def take_enquiry(unit: Unit, *, facts: Mapping[str, Any], at: datetime, key: UUID) -> Enquiry:
     """Write down somebody who asks. Raises ActionRefused without a way to answer."""
     if not facts.get("phone") and not facts.get("email"):
         raise ActionRefused("Write a telephone number or an e-mail address to answer to.")
-    # Held so that the same key sent twice at once is one row.
-    lock_unit(unit)
-    if earlier := unit.enquiries.filter(key=key).first():
-        return earlier
     return unit.enquiries.create(**facts, received_at=at, key=key)
 
 

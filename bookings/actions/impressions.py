@@ -5,17 +5,18 @@ from datetime import datetime
 from typing import Literal, get_args
 from uuid import UUID, uuid5
 
-from django.db import transaction
-
+from bookings.event_words import Arrived, LoggedPrint
 from bookings.models import Impression, Sitting
 from bookings.queries import may_make
 from bookings.signals import print_lost, sitting_finished, sitting_reopened
 from studio.actions import (
     ActionRefused,
     EditedMeanwhile,
+    JobAction,
+    itself,
+    job_action,
     leave_off_piece,
-    lock_job,
-    record,
+    nothing,
     refuse_closed,
     split_off_pieces,
     take_piece_back,
@@ -27,29 +28,33 @@ PutOff = Literal["split", "leave"]
 Outcome = Impression.Outcome
 
 
-@transaction.atomic
+@job_action(itself)
 def arrive(
-    sitting: Sitting, *, who: str, asked: Iterable[str], by: User, at: datetime, key: UUID
+    act: JobAction,
+    sitting: Sitting,
+    *,
+    who: str,
+    asked: Iterable[str],
+    by: User,
+    at: datetime,
+    key: UUID,
 ) -> Sitting:
     """Say who of the family is there and which cautions were gone through; it may be said anew.
 
     Raises ActionRefused without a name, or once the sitting is over.
     """
-    job = lock_job(sitting.job)
+    job = act.job
     sitting.refresh_from_db()
-    if job.events.filter(key=key).exists():
-        return sitting
     _refuse_over(sitting, job)
     if not who.strip():
         raise ActionRefused("Write who is here.")
-    said = ", ".join(asked)
-    why = f"{who.strip()}; gone through: {said}" if said else who.strip()
-    record(job, what="arrive", by=by, at=at, key=key, why=why)
+    act.record(facts=Arrived(who.strip(), list(asked)))
     return sitting
 
 
-@transaction.atomic
+@job_action(itself)
 def log_impression(  # noqa: PLR0913 - all that is said of a print
+    act: JobAction,
     impression: Impression,
     *,
     outcome: str,
@@ -70,10 +75,8 @@ def log_impression(  # noqa: PLR0913 - all that is said of a print
     Raises ActionRefused once the sitting is over, or for a piece that has left the job;
     EditedMeanwhile if a `seen_version` is given and is not the latest.
     """
-    job = lock_job(impression.sitting.job)
+    job = act.job
     impression.refresh_from_db()
-    if job.events.filter(key=key).exists():
-        return impression
     _refuse_over(impression.sitting, job)
     if outcome not in Outcome.values:
         raise ActionRefused("Say whether it was taken, is to be taken again, or not today.")
@@ -93,13 +96,13 @@ def log_impression(  # noqa: PLR0913 - all that is said of a print
     impression.said_by, impression.said_at = by, at
     impression.version += 1
     impression.save()
-    record(job, what="log_impression", by=by, at=at, key=key, why=_said(impression))
+    act.record(subject=impression.piece, facts=LoggedPrint.of(impression), why=impression.note)
     return impression
 
 
-@transaction.atomic
+@job_action(itself)
 def finish_sitting(
-    sitting: Sitting, *, put_off: PutOff, by: User, at: datetime, key: UUID
+    act: JobAction, sitting: Sitting, *, put_off: PutOff, by: User, at: datetime, key: UUID
 ) -> Sitting:
     """Close a sitting: the job moves into the clay.
 
@@ -108,10 +111,8 @@ def finish_sitting(
     before the family's yes to the casts is written down; MoveRefused or MovedMeanwhile if the job
     cannot go on.
     """
-    job = lock_job(sitting.job)
+    job = act.job
     sitting.refresh_from_db()
-    if job.events.filter(key=key).exists():
-        return sitting
     _refuse_over(sitting, job)
     if put_off not in get_args(PutOff):
         raise ActionRefused("Say what becomes of the pieces that were not taken today.")
@@ -124,36 +125,36 @@ def finish_sitting(
     sitting.impressions.exclude(outcome=Outcome.TAKEN).update(live=False)
     not_today = [each.piece for each in impressions if each.outcome == Outcome.NOT_TODAY]
     _put_off(job, not_today, put_off, by=by, at=at, key=key)
-    record(job, what="finish_sitting", by=by, at=at, key=key)
+    act.record()
     move(job, seen=Stage.BOOKED, to=Stage.CLAY_REST, by=by, at=at, key=uuid5(key, "move"))
     sitting_finished.send(Sitting, sitting=sitting, by=by, at=at, key=key)
     sitting.job.refresh_from_db()
     return sitting
 
 
-@transaction.atomic
-def reopen_sitting(sitting: Sitting, *, by: User, at: datetime, key: UUID) -> Sitting:
+@job_action(itself)
+def reopen_sitting(
+    act: JobAction, sitting: Sitting, *, by: User, at: datetime, key: UUID
+) -> Sitting:
     """Take the end of a sitting back, as long as nothing is poured: the job is booked again.
 
     What the end had put off comes back with it; the job that was split off for it is called off.
     Raises ActionRefused where the sitting is not done, or the job or the one that was split off
     went on since; MoveRefused on an ended job.
     """
-    job = lock_job(sitting.job)
+    job = act.job
     sitting.refresh_from_db()
-    if job.events.filter(key=key).exists():
-        return sitting
     refuse_closed(job)
     if sitting.state != Sitting.State.DONE:
         raise ActionRefused(f"This sitting is {sitting.get_state_display()}: it is not finished.")
     ended = job.events.filter(what="finish_sitting").newest_first()[0]
     split = _split_off_at(ended)
     _refuse_gone_on(sitting, job, split)
-    at = max(at, job.stage_since)  # a tablet's clock never opens it again before its end
+    at = act.at = max(at, job.stage_since)  # a tablet's clock never opens it again before its end
     sitting.state = Sitting.State.PLANNED
     sitting.version += 1
     sitting.save(update_fields=["state", "version"])
-    record(job, what="reopen_sitting", by=by, at=at, key=key)
+    act.record()
     move(job, seen=Stage.CLAY_REST, to=Stage.BOOKED, by=by, at=at, key=uuid5(key, "move"))
     _bring_back(sitting, ended, split, by=by, at=at, key=key)
     sitting_reopened.send(Sitting, sitting=sitting, by=by, at=at, key=key)
@@ -161,21 +162,21 @@ def reopen_sitting(sitting: Sitting, *, by: User, at: datetime, key: UUID) -> Si
     return sitting
 
 
-@transaction.atomic
-def lose_impression(piece: Piece, *, why: str, by: User, at: datetime, key: UUID) -> None:
+@job_action(nothing)
+def lose_impression(
+    act: JobAction, piece: Piece, *, why: str, by: User, at: datetime, key: UUID
+) -> None:
     """A print is spoiled beyond pouring again: the piece needs a new sitting.
 
     Raises ActionRefused if the piece has no impression in the clay.
     """
-    job = lock_job(piece.job)
-    if job.events.filter(key=key).exists():
-        return
+    job = act.job
     refuse_closed(job)
     impressions = list(piece.impressions.taken())
     if not impressions:
         raise ActionRefused(f"{piece} has no impression in the clay.")
     piece.impressions.taken().update(live=False)
-    record(job, what="lose_impression", by=by, at=at, key=key, why=f"{piece}: {why.strip()}")
+    act.record(subject=piece, why=why.strip())
     for impression in impressions:
         print_lost.send(Impression, impression=impression, by=by, at=at, key=key)
 
@@ -262,9 +263,3 @@ def _bring_back(
             impression.live = True
             impression.save(update_fields=["live"])
             take_piece_back(piece, by=by, at=at, key=uuid5(key, f"take back {piece.pk}"))
-
-
-def _said(impression: Impression) -> str:
-    """The answer as its event tells it."""
-    tray = f"tray {impression.tray}" if impression.tray else ""
-    return ", ".join(filter(None, [str(impression), tray, impression.quality, impression.note]))

@@ -9,10 +9,11 @@ from django.core.files.storage import default_storage
 from django.db import transaction
 
 from bookings.actions.consent import hold
+from bookings.event_words import Erased
 from bookings.models import Photo
 from bookings.photos import CleanPhoto, resize
 from bookings.queries import keeps_photos
-from studio.actions import ActionRefused, lock_job, record, refuse_closed
+from studio.actions import ActionRefused, JobAction, job_action, record, refuse_closed
 from studio.models import Family, Job, JobEvent, Piece, User
 
 
@@ -46,8 +47,15 @@ def add_photo(
             _delete_files(written.values())
 
 
-@transaction.atomic
+def _kept_before(job: Job, earlier: JobEvent) -> Photo:
+    if photo := job.photos.filter(key=earlier.key).first():
+        return photo
+    raise ActionRefused("This photograph was kept and has been erased since. Take a new one.")
+
+
+@job_action(_kept_before, what="add_photo")
 def _photo_row(
+    act: JobAction,
     job: Job,
     *,
     files: dict[str, str],
@@ -58,17 +66,13 @@ def _photo_row(
     at: datetime,
     key: UUID,
 ) -> Photo:
-    locked = lock_job(job)
-    if earlier := locked.photos.filter(key=key).first():
-        return earlier
+    locked = act.job
     refuse_closed(locked)
     hold(locked.family)
     if not keeps_photos(locked.family):
         raise ActionRefused(
             "The family has not agreed to photographs being kept, so this one was not. Ask first."
         )
-    if locked.events.filter(key=key).exists():
-        raise ActionRefused("This photograph was kept and has been erased since. Take a new one.")
     if piece and piece.job_id != locked.pk:
         raise ActionRefused("This piece belongs to another job.")
     photo = locked.photos.create(
@@ -82,7 +86,7 @@ def _photo_row(
         by=by,
         key=key,
     )
-    record(locked, what="add_photo", by=by, at=at, key=key, why=str(piece or ""))
+    act.record(subject=piece)
     return photo
 
 
@@ -109,7 +113,7 @@ def erase_photos(family: Family, *, by: User, at: datetime, key: UUID) -> list[J
     Photo.objects.filter(pk__in=[photo.pk for photo in found]).delete()
     transaction.on_commit(lambda: _delete_files(names), robust=True)
     return [
-        record(job, what="erase_photos", by=by, at=at, key=keys[job.pk], why=_counted(count))
+        record(job, what="erase_photos", by=by, at=at, key=keys[job.pk], facts=Erased(count))
         for job, count in counts.items()
         if count
     ]
@@ -145,7 +149,3 @@ def _write_files(clean: CleanPhoto, written: dict[str, str]) -> None:
 def _delete_files(names: Iterable[str]) -> None:
     for name in names:
         default_storage.delete(name)
-
-
-def _counted(count: int) -> str:
-    return "1 photograph" if count == 1 else f"{count} photographs"

@@ -5,24 +5,25 @@ from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID, uuid5
 
-from django.db import transaction
-
 from bookings import objections, slots
+from bookings.event_words import SittingSet
 from bookings.models import Impression, Sitting
 from studio.actions import (
     ActionRefused,
-    lock_job,
-    lock_unit,
+    JobAction,
+    itself,
+    job_action,
     open_job,
     record,
     refuse_closed,
     save_edited,
+    unit_action,
 )
 from studio.models import Child, Family, Job, Limb, Piece, User
 from studio.stages import MoveRefused, Stage
 
 
-@transaction.atomic
+@unit_action("sittings")
 def book_sitting(  # noqa: PLR0913 - the facts of a sitting, named one by one
     family: Family,
     *,
@@ -43,9 +44,7 @@ def book_sitting(  # noqa: PLR0913 - the facts of a sitting, named one by one
 
     Raises ActionRefused with everything that stands against it.
     """
-    unit = lock_unit(family.unit)
-    if earlier := unit.sittings.filter(key=key).first():
-        return earlier
+    unit = family.unit
     pairs = list(dict.fromkeys(wanted))
     day = slots.local_day(starts_at, unit.time_zone)
     _refuse_if(
@@ -64,12 +63,13 @@ def book_sitting(  # noqa: PLR0913 - the facts of a sitting, named one by one
     )
     facts = _facts(starts_at, minutes, place, place_words, young_why)
     sitting = _set_down(job, job.pieces.on_the_job(), facts, key=key)
-    record(job, what="book_sitting", by=by, at=at, key=key, why=_said(sitting))
+    record(job, what="book_sitting", facts=_set(sitting), by=by, at=at, key=key)
     return sitting
 
 
-@transaction.atomic
+@job_action(lambda job, earlier: job.sittings.get(key=earlier.key), holds_unit=True)
 def book_again(
+    act: JobAction,
     job: Job,
     *,
     starts_at: datetime,
@@ -85,10 +85,8 @@ def book_again(
 
     Raises MoveRefused unless the job is at `booked`, ActionRefused with everything against it.
     """
-    unit = lock_unit(job.unit)
-    locked = lock_job(job)
-    if earlier := unit.sittings.filter(key=key).first():
-        return earlier
+    unit = act.job.unit
+    locked = act.job
     pieces = _pieces_to_sit_for(locked)
     day = slots.local_day(starts_at, unit.time_zone)
     _refuse_if(
@@ -100,12 +98,13 @@ def book_again(
     locked.save(update_fields=["promised_on"])
     facts = _facts(starts_at, minutes, place, place_words, young_why)
     sitting = _set_down(locked, pieces, facts, key=key)
-    record(locked, what="book_again", by=by, at=at, key=key, why=_said(sitting))
+    act.record(facts=_set(sitting))
     return sitting
 
 
-@transaction.atomic
+@job_action(itself, holds_unit=True)
 def move_sitting(  # noqa: PLR0913 - the facts of a sitting, named one by one
+    act: JobAction,
     sitting: Sitting,
     *,
     starts_at: datetime,
@@ -124,11 +123,9 @@ def move_sitting(  # noqa: PLR0913 - the facts of a sitting, named one by one
     Raises EditedMeanwhile if somebody changed it after `seen_version`, ActionRefused with
     everything that stands against it.
     """
-    unit = lock_unit(sitting.unit)
-    job = lock_job(sitting.job)
+    unit = act.job.unit
+    job = act.job
     sitting.refresh_from_db()
-    if job.events.filter(key=key).exists():
-        return sitting
     _refuse_unplanned(sitting, job)
     before = slots.local_day(sitting.starts_at, unit.time_zone)
     day = slots.local_day(starts_at, unit.time_zone)
@@ -143,13 +140,13 @@ def move_sitting(  # noqa: PLR0913 - the facts of a sitting, named one by one
     if job.promised_on:
         job.promised_on += day - before
         job.save(update_fields=["promised_on"])
-    said = ": ".join(filter(None, [_said(sitting), why.strip()]))
-    record(job, what="move_sitting", by=by, at=at, key=key, why=said)
+    act.record(facts=_set(sitting), why=why.strip())
     return sitting
 
 
-@transaction.atomic
+@job_action(itself)
 def cancel_sitting(
+    act: JobAction,
     sitting: Sitting,
     *,
     why: str,
@@ -163,10 +160,8 @@ def cancel_sitting(
     Raises ActionRefused without a reason, once it is over or once something lies in the clay;
     EditedMeanwhile if a `seen_version` is given and is not the latest.
     """
-    job = lock_job(sitting.job)
+    job = act.job
     sitting.refresh_from_db()
-    if job.events.filter(key=key).exists():
-        return sitting
     _refuse_unplanned(sitting, job)
     if not why.strip():
         raise ActionRefused("Write why the sitting is cancelled.")
@@ -179,7 +174,7 @@ def cancel_sitting(
         seen_version=sitting.version if seen_version is None else seen_version,
     )
     sitting.impressions.update(live=False)
-    record(job, what="cancel_sitting", by=by, at=at, key=key, why=why.strip())
+    act.record(why=why.strip())
     return sitting
 
 
@@ -229,8 +224,6 @@ def _set_down(job: Job, pieces: Iterable[Piece], facts: dict[str, Any], *, key: 
     return sitting
 
 
-def _said(sitting: Sitting) -> str:
-    """The sitting as its event tells it."""
-    when = slots.format_time(sitting.starts_at, sitting.unit.time_zone)
-    young = f"; young because: {sitting.young_why}" if sitting.young_why else ""
-    return f"{when}, {sitting.get_place_display()}{young}"
+def _set(sitting: Sitting) -> SittingSet:
+    local = slots.to_local(sitting.starts_at, sitting.unit.time_zone)
+    return SittingSet(local.isoformat(), sitting.place, sitting.young_why)

@@ -3,8 +3,6 @@
 from datetime import datetime
 from uuid import UUID, uuid5
 
-from django.db import transaction
-
 from bookings.actions import cancel_sitting
 from orders import queries
 from orders.actions.books import say, settle, the_reason
@@ -12,29 +10,42 @@ from orders.actions.invoicing import credit_invoice
 from orders.actions.vouchers import give_back
 from orders.models import Order
 from production.actions import clear_bench, pack_up
-from studio.actions import ActionRefused, lock_job
+from studio.actions import ActionRefused, JobAction, job_action, the_event
 from studio.models import Job, JobEvent, User
-from studio.stages import MovedMeanwhile, Stage, move
-
-WAYS_HOME = {"collected": "Collected by the family.", "delivered": "Delivered to the family."}
+from studio.stages import MovedMeanwhile, Stage
 
 
-@transaction.atomic
+@job_action(the_event)
 def hand_over(
-    job: Job, *, seen: Stage, how: str = "collected", by: User, at: datetime, key: UUID
+    act: JobAction,
+    job: Job,
+    *,
+    seen: Stage,
+    how: str = "collected",
+    by: User,
+    at: datetime,
+    key: UUID,
 ) -> JobEvent:
     """The finished piece goes home, "collected" or "delivered".
 
     Raises MovedMeanwhile, and MoveRefused while it is neither paid nor released on account.
     """
-    event = move(job, seen=seen, to=Stage.HANDED_OVER, by=by, at=at, key=key, why=WAYS_HOME[how])
+    event = act.move(seen=seen, to=Stage.HANDED_OVER, reason=how)
     pack_up(job, by=by, at=at, key=key)
     return event
 
 
-@transaction.atomic
+@job_action(the_event)
 def call_off(
-    job: Job, *, seen: Stage, keep_minor: int, why: str, by: User, at: datetime, key: UUID
+    act: JobAction,
+    job: Job,
+    *,
+    seen: Stage,
+    keep_minor: int,
+    why: str,
+    by: User,
+    at: datetime,
+    key: UUID,
 ) -> JobEvent:
     """End the job before its time: `keep_minor` of what was paid is kept, the rest is owed back; what a
     voucher paid goes back to the voucher, unless it is kept beyond the money that came in.
@@ -42,10 +53,7 @@ def call_off(
     A standing invoice is credited, the planned sitting cancelled, the bench cleared.
     Raises MovedMeanwhile; ActionRefused without a reason or for more than was paid.
     """
-    locked = lock_job(job)
-    if earlier := locked.events.filter(key=key).first():
-        job.stage, job.stage_since = locked.stage, locked.stage_since
-        return earlier
+    locked = act.job
     if locked.stage != seen:
         raise MovedMeanwhile(
             f"This job is already at “{locked.stage_words}”; "
@@ -59,7 +67,7 @@ def call_off(
     for sitting in locked.sittings.planned():
         cancel_sitting(sitting, why=why, by=by, at=at, key=uuid5(key, "sitting"))
     clear_bench(locked, why=why, by=by, at=at, key=uuid5(key, "bench"))
-    return move(job, seen=seen, to=Stage.CALLED_OFF, by=by, at=at, key=key, why=why)
+    return act.move(seen=seen, to=Stage.CALLED_OFF, why=why)
 
 
 def _keep(order: Order, keep_minor: int, why: str, *, by: User, at: datetime, key: UUID) -> None:

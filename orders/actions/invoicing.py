@@ -6,14 +6,14 @@ from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
-from django.db import transaction
 from django.utils import timezone
 
 from orders import papers, pdf, queries, vat
 from orders.actions.books import refuse_invoiced, settle, the_reason
+from orders.event_words import OfPaper
 from orders.models import Invoice, NumberSeries, Order
 from studio import units
-from studio.actions import ActionRefused, lock_job, record
+from studio.actions import ActionRefused, JobAction, job_action
 from studio.models import Family, Job, Unit, User
 from studio.stages import Stage
 
@@ -22,18 +22,15 @@ CREDIT_PREFIX = "CRN-"
 PLACE_OF_CREDITS = 400
 
 
-@transaction.atomic
-def issue_invoice(order: Order, *, by: User, at: datetime, key: UUID) -> Invoice:
+@job_action(lambda order, earlier: order.invoices.get(key=earlier.key))
+def issue_invoice(act: JobAction, order: Order, *, by: User, at: datetime, key: UUID) -> Invoice:
     """Number the order as it stands and freeze everything the paper says.
 
     Raises ActionRefused while an invoice stands, where nothing is charged, or where something
     that the law wants on the paper is missing.
     """
-    job = lock_job(order.job)
-    order = job.order
+    order = act.job.order
     unit = Unit.objects.get(pk=order.unit_id)
-    if earlier := unit.invoices.filter(key=key).first():
-        return earlier
     refuse_invoiced(order)
     issued_on = timezone.localdate(at)
     facts = _facts(order, unit, issued_on)
@@ -55,21 +52,20 @@ def issue_invoice(order: Order, *, by: User, at: datetime, key: UUID) -> Invoice
         by=by,
         key=key,
     )
-    record(job, what="issue_invoice", by=by, at=at, key=key, why=number)
+    act.record(facts=OfPaper(number))
     return invoice
 
 
-@transaction.atomic
-def credit_invoice(invoice: Invoice, *, why: str, by: User, at: datetime, key: UUID) -> Invoice:
+@job_action(lambda invoice, earlier: invoice.order.invoices.get(key=earlier.key))
+def credit_invoice(
+    act: JobAction, invoice: Invoice, *, why: str, by: User, at: datetime, key: UUID
+) -> Invoice:
     """Cancel an invoice by a credit note, all of it or what notes for parts have left of it; the order
     may then change and be invoiced anew.
 
     Raises ActionRefused without a reason, a second time, or for a credit note itself.
     """
-    job = lock_job(invoice.order.job)
     unit = Unit.objects.get(pk=invoice.unit_id)
-    if earlier := unit.invoices.filter(key=key).first():
-        return earlier
     why = the_reason(why, "Write why the invoice is cancelled: the credit note says it.")
     before = _notes_before(invoice)
     issued_on = timezone.localdate(at)
@@ -81,13 +77,20 @@ def credit_invoice(invoice: Invoice, *, why: str, by: User, at: datetime, key: U
     except ValueError as nothing:
         raise ActionRefused(str(nothing)) from None
     note = _note(unit, invoice, content, issued_on, credits=invoice, why=why, by=by, key=key)
-    record(job, what="credit_invoice", by=by, at=at, key=key, why=f"{invoice.number}: {why}")
+    act.record(facts=OfPaper(invoice.number), why=why)
     return note
 
 
-@transaction.atomic
+@job_action(lambda invoice, earlier: invoice.order.invoices.get(key=earlier.key))
 def credit_part(
-    invoice: Invoice, *, amount_minor: int, why: str, by: User, at: datetime, key: UUID
+    act: JobAction,
+    invoice: Invoice,
+    *,
+    amount_minor: int,
+    why: str,
+    by: User,
+    at: datetime,
+    key: UUID,
 ) -> Invoice:
     """Credit a part of an invoice, which goes on to stand: the order comes to so much less. A part that is
     all that is left cancels it, or nothing could ever be credited, changed or called off again.
@@ -95,10 +98,7 @@ def credit_part(
     Raises ActionRefused without a reason, for nothing or more than is left of the invoice, for one
     that is cancelled, or for a credit note itself.
     """
-    job = lock_job(invoice.order.job)
-    order, unit = job.order, Unit.objects.get(pk=invoice.unit_id)
-    if earlier := unit.invoices.filter(key=key).first():
-        return earlier
+    order, unit = act.job.order, Unit.objects.get(pk=invoice.unit_id)
     why = the_reason(why, "Write what is credited, and why: the credit note says it.")
     before = _notes_before(invoice)
     issued_on = timezone.localdate(at)
@@ -121,7 +121,7 @@ def credit_part(
         label=f"{number}: {why}"[:120], unit_minor=-amount_minor, position=PLACE_OF_CREDITS
     )
     settle(order)
-    record(job, what="credit_part", by=by, at=at, key=key, why=f"{invoice.number}: {why}")
+    act.record(facts=OfPaper(invoice.number), why=why)
     return note
 
 

@@ -4,14 +4,14 @@ import hashlib
 from datetime import datetime
 from uuid import UUID
 
-from django.db import transaction
 from django.utils import timezone
 
 from orders import money_papers, papers, pdf
 from orders.actions.invoicing import next_number, percent_on, seller_of
+from orders.event_words import OfPaper
 from orders.models import Invoice, InvoicePdf, Payment, Receipt
 from orders.vat import Received
-from studio.actions import ActionRefused, lock_job, record
+from studio.actions import ActionRefused, JobAction, job_action
 from studio.models import Unit, User
 
 RECEIPT_PREFIX = "RCT-"
@@ -57,14 +57,15 @@ def whole_pdf(invoice: Invoice, kept: InvoicePdf) -> bytes:
     return written
 
 
-@transaction.atomic
-def give_receipt(payment: Payment, *, by: User, at: datetime, key: UUID) -> Receipt:
+@job_action(lambda payment, earlier: payment.receipt)
+def give_receipt(act: JobAction, payment: Payment, *, by: User, at: datetime, key: UUID) -> Receipt:
     """Number a receipt for money that came in; the second time it is the first.
 
     Raises ActionRefused for money that went back, or a payment that was reversed.
     """
-    job = lock_job(payment.order.job)
+    job = act.job
     if earlier := Receipt.objects.filter(payment=payment).first():
+        act.nothing_changed()
         return earlier
     if payment.amount_minor < 0 or payment.reverses_id:
         raise ActionRefused("A receipt is for money that came in.")
@@ -98,5 +99,5 @@ def give_receipt(payment: Payment, *, by: User, at: datetime, key: UUID) -> Rece
         by=by,
         key=key,
     )
-    record(job, what="give_receipt", by=by, at=at, key=key, why=receipt.number)
+    act.record(facts=OfPaper(receipt.number))
     return receipt

@@ -5,12 +5,10 @@ Called by the actions inside their transaction.
 
 from collections import Counter
 from collections.abc import Hashable
-from functools import partial
 
 from orders import how, pricing
 from orders.actions.books import settle
 from orders.models import Order, OrderLine, Price
-from studio import money
 from studio.actions import ActionRefused
 from studio.stages import Stage
 
@@ -27,10 +25,6 @@ PLACE = {
 }
 PLACE_OF_REDUCTIONS = 310
 _SPOKEN = {Kind.BACKING: "Backing: ", Kind.FINISH: "Finish: "}
-_GIVEN = {
-    Price.Given.RETURNING: "This family has had casts before.",
-    Price.Given.FAIR: "This family asked at a fair.",
-}
 
 
 def lay_casts(order: Order) -> None:
@@ -67,15 +61,13 @@ def balance_lines(order: Order) -> None:
     base_minor = sum(amount for amount in others if amount > 0)
     already_minor = -sum(amount for amount in others if amount < 0)
     rules = [(line.price.percent, line.price.amount_minor) for line in discounts if line.price]
-    say = partial(money.display, currency=order.unit.currency)
     taken = pricing.discounts(base_minor, rules, already_minor=already_minor)
     for line, off_minor in zip(discounts, taken, strict=True):
         price = line.price
         assert price is not None  # noqa: S101 - for the type checker: see the list above
         percent = f"{price.percent.normalize():f}" if price.percent else ""
-        given = _GIVEN.get(Price.Given(price.given), "")
         line.unit_minor = -off_minor
-        line.how = "\n".join(how.of_discount(base_minor, percent, given, say=say))
+        line.how = how.of_discount(base_minor, percent, price.given)
         line.save(update_fields=["unit_minor", "how"])
     settle(order)
 
@@ -117,8 +109,7 @@ def _casts(order: Order) -> list[OrderLine]:
         chosen = pricing.cheapest(pieces, offers)
     except ValueError as impossible:
         raise ActionRefused(str(impossible)) from None
-    say = partial(money.display, currency=order.unit.currency)
-    told = how.of_casts(pieces, offers, chosen, pricing.laid_out(pieces, chosen), say=say)
+    told = how.of_casts(pieces, offers, chosen, pricing.laid_out(pieces, chosen))
     return [
         OrderLine(
             order=order,
@@ -126,7 +117,7 @@ def _casts(order: Order) -> list[OrderLine]:
             label=one.offer.label,
             quantity=one.quantity,
             unit_minor=one.offer.price_minor,
-            how="\n".join(told[one.offer.code]),
+            how=told[one.offer.code],
             position=PLACE[Kind.CASTS],
         )
         for one in chosen
@@ -137,13 +128,12 @@ def _line(
     order: Order, price: Price, *, quantity: int = 1, size: int | None, unit: str
 ) -> OrderLine:
     unit_minor = price_of_choice(price, size)
-    words = how.of_bands(price.amount_minor, price.bands_of(), size, unit)
     return OrderLine(
         order=order,
         price=price,
         label=f"{_SPOKEN.get(Kind(price.kind), '')}{price.label}",
         quantity=quantity,
         unit_minor=unit_minor,
-        how="\n".join(words),
+        how=how.of_bands(price.bands_of(), size, unit),
         position=PLACE[Kind(price.kind)],
     )

@@ -3,21 +3,27 @@
 from datetime import date, datetime, timedelta
 from uuid import UUID
 
-from django.db import transaction
 from django.utils import timezone
 
 from orders import queries
 from orders.actions.books import refuse_invoiced, say, settle, the_reason
 from orders.models import Order, Payment
-from studio.actions import ActionRefused, lock_job, record, refuse_closed
+from studio.actions import (
+    ActionRefused,
+    JobAction,
+    itself,
+    job_action,
+    refuse_closed,
+)
 from studio.models import User
 
 # A payment long before the job was opened is a slip in the year.
 _OLDEST = timedelta(days=366)
 
 
-@transaction.atomic
+@job_action(lambda order, earlier: order.payments.get(key=earlier.key))
 def take_payment(
+    act: JobAction,
     order: Order,
     *,
     amount_minor: int,
@@ -33,9 +39,7 @@ def take_payment(
     Raises ActionRefused for nothing or an impossible day; for more than the balance unless `above`
     says that the family has really paid more: the rest is then owed back to it.
     """
-    job = lock_job(order.job)
-    if earlier := job.order.payments.filter(key=key).first():
-        return earlier
+    job = act.job
     order = job.order
     balance_minor = queries.balance_of(order)
     if amount_minor < 1:
@@ -52,20 +56,20 @@ def take_payment(
         key=key,
     )
     settle(order)
-    record(job, what="take_payment", by=by, at=at, key=key)
+    act.record()
     return payment
 
 
-@transaction.atomic
-def reverse_payment(payment: Payment, *, why: str, by: User, at: datetime, key: UUID) -> Payment:
+@job_action(lambda payment, earlier: payment.order.payments.get(key=earlier.key))
+def reverse_payment(
+    act: JobAction, payment: Payment, *, why: str, by: User, at: datetime, key: UUID
+) -> Payment:
     """Take a row out of the sums by its mirror image: a slip, a cheque or card that failed.
 
     Raises ActionRefused without a reason, a second time, or for a reversal itself.
     """
-    job = lock_job(payment.order.job)
+    job = act.job
     order = job.order
-    if earlier := order.payments.filter(key=key).first():
-        return earlier
     why = the_reason(why, "Write why this payment is reversed: it stays in the books.")
     if payment.reverses_id:
         raise ActionRefused("This row reverses another one: write a new payment instead.")
@@ -75,12 +79,13 @@ def reverse_payment(payment: Payment, *, why: str, by: User, at: datetime, key: 
         refuse_invoiced(order)  # its total is less by this voucher
     mirror = mirrored(payment, why=why, by=by, at=at, key=key)
     settle(order)
-    record(job, what="reverse_payment", by=by, at=at, key=key, why=why)
+    act.record(why=why)
     return mirror
 
 
-@transaction.atomic
+@job_action(lambda order, earlier: order.payments.get(key=earlier.key))
 def pay_back(
+    act: JobAction,
     order: Order,
     *,
     amount_minor: int,
@@ -96,10 +101,8 @@ def pay_back(
     Raises ActionRefused without a reason, for nothing, for more than is owed to the family, or
     an impossible day.
     """
-    job = lock_job(order.job)
+    job = act.job
     order = job.order
-    if earlier := order.payments.filter(key=key).first():
-        return earlier
     owed_minor = -queries.balance_of(order)
     if owed_minor <= 0:
         raise ActionRefused("The family has not paid more than the order comes to.")
@@ -118,21 +121,21 @@ def pay_back(
         key=key,
     )
     settle(order)
-    record(job, what="pay_back", by=by, at=at, key=key, why=why)
+    act.record(why=why)
     return payment
 
 
-@transaction.atomic
-def release_on_account(order: Order, *, why: str, by: User, at: datetime, key: UUID) -> Order:
+@job_action(itself)
+def release_on_account(
+    act: JobAction, order: Order, *, why: str, by: User, at: datetime, key: UUID
+) -> Order:
     """Let the finished piece go home before it is paid, for a written reason.
 
     Raises MoveRefused on an ended job; ActionRefused without a reason, where nothing is owed, or
     a second time.
     """
-    job = lock_job(order.job)
+    job = act.job
     order = job.order
-    if job.events.filter(key=key).exists():
-        return order
     refuse_closed(job)
     why = the_reason(why, "Write why it may go home unpaid.")
     if order.released_at:
@@ -141,7 +144,7 @@ def release_on_account(order: Order, *, why: str, by: User, at: datetime, key: U
         raise ActionRefused("Nothing is left to pay: it may go home as it is.")
     order.released_at, order.released_why = at, why
     order.save(update_fields=["released_at", "released_why"])
-    record(job, what="release_on_account", by=by, at=at, key=key, why=why)
+    act.record(why=why)
     return order
 
 

@@ -3,7 +3,6 @@
 from datetime import datetime
 from uuid import UUID
 
-from django.db import transaction
 from django.utils import timezone
 
 from orders import queries
@@ -17,43 +16,47 @@ from orders.actions.laying import (
     lay_look,
     lay_one,
 )
+from orders.event_words import FrameSized, LookChosen, OfLine
 from orders.models import Order, Price, PriceList
 from studio import units
-from studio.actions import ActionRefused, lock_job, record, refuse_closed, save_edited
+from studio.actions import (
+    ActionRefused,
+    JobAction,
+    itself,
+    job_action,
+    refuse_closed,
+    save_edited,
+)
 from studio.models import Job, User
 from studio.stages import MoveRefused, Stage
 
 Kind = Price.Kind
 
 
-@transaction.atomic
-def price_job(job: Job, *, by: User | None, at: datetime, key: UUID) -> Order:
+@job_action(lambda job, earlier: Order.objects.get(job=job))
+def price_job(act: JobAction, job: Job, *, by: User | None, at: datetime, key: UUID) -> Order:
     """Price the job's pieces at the cheapest lawful choice of its list; extras and reductions stay.
 
     The first time on the list in force, afterwards on the order's own: the price that the family
     was told holds. Raises MoveRefused on an ended job; ActionRefused without a list, where the
     list cannot make up the pieces, or while an invoice stands.
     """
-    job = lock_job(job)
-    if job.events.filter(key=key).exists():
-        return job.order
+    job = act.job
     refuse_closed(job)
     order = Order.objects.filter(job=job).first()
     anew = order is None
     if order is None:
         order = _new_order(job, _list_in_force(job, at))
-    return _price(order, what="price_job", by=by, at=at, key=key, anew=anew)
+    return _price(act, order, anew=anew)
 
 
-@transaction.atomic
-def price_anew(job: Job, *, by: User, at: datetime, key: UUID) -> Order:
+@job_action(lambda job, earlier: Order.objects.get(job=job))
+def price_anew(act: JobAction, job: Job, *, by: User, at: datetime, key: UUID) -> Order:
     """Price the job on the list that is in force now; what the new list has under the same name stays.
 
     Raises what `price_job` raises, and ActionRefused once the family accepted a price.
     """
-    job = lock_job(job)
-    if job.events.filter(key=key).exists():
-        return job.order
+    job = act.job
     refuse_closed(job)
     order = Order.objects.filter(job=job).first()
     price_list = _list_in_force(job, at)
@@ -71,11 +74,12 @@ def price_anew(job: Job, *, by: User, at: datetime, key: UUID) -> Order:
     order.save(update_fields=["price_list", "backing", "finish", "version"])
     # Discounts are of a list: those of the old one go, those of the new one are given again.
     order.lines.filter(price__kind=Kind.DISCOUNT).exclude(price__price_list=price_list).delete()
-    return _price(order, what="price_anew", by=by, at=at, key=key, anew=True)
+    return _price(act, order, anew=True)
 
 
-@transaction.atomic
+@job_action(itself)
 def choose_look(
+    act: JobAction,
     order: Order,
     *,
     backing: Price | None,
@@ -94,12 +98,9 @@ def choose_look(
     order changed since it was read, ActionRefused for a look of another list or while an invoice
     stands.
     """
-    job = lock_job(order.job)
-    order = job.order
-    if job.events.filter(key=key).exists():
-        return order
+    order = act.job.order
     refuse_invoiced(order)
-    if not (queries.can_choose(job) or (by and job.stage == Stage.FRAMING)):
+    if not (queries.can_choose(act.job) or (by and act.job.stage == Stage.FRAMING)):
         raise MoveRefused("The framing has begun: backing and finish can no longer be changed.")
     _refuse_foreign(order, backing, Kind.BACKING)
     _refuse_foreign(order, finish, Kind.FINISH)
@@ -109,46 +110,40 @@ def choose_look(
     lay_look(order)
     balance_lines(order)
     labels = [price.label for price in (backing, finish) if price]
-    said = ", ".join([*labels, *filter(None, words.values())])
-    record(job, what="choose_look", by=by, at=at, key=key, why=said)
+    act.record(facts=LookChosen(labels, [each for each in words.values() if each]))
     return order
 
 
-@transaction.atomic
-def size_frame(order: Order, *, frame_mm: int | None, by: User, at: datetime, key: UUID) -> Order:
+@job_action(itself)
+def size_frame(
+    act: JobAction, order: Order, *, frame_mm: int | None, by: User, at: datetime, key: UUID
+) -> Order:
     """The longest side of the frame, by which backing and finish are priced; None: not known.
 
     Raises MoveRefused on an ended job, ActionRefused beyond the steps of the list or while an
     invoice stands.
     """
-    job = lock_job(order.job)
-    order = job.order
-    if job.events.filter(key=key).exists():
-        return order
-    refuse_closed(job)
+    order = act.job.order
+    refuse_closed(act.job)
     refuse_invoiced(order)
     order.frame_mm = frame_mm
     order.version += 1
     order.save(update_fields=["frame_mm", "version"])
     lay_look(order)
     balance_lines(order)
-    said = f"{frame_mm} mm" if frame_mm else "not known"
-    record(job, what="size_frame", by=by, at=at, key=key, why=said)
+    act.record(facts=FrameSized(frame_mm))
     return order
 
 
-@transaction.atomic
+@job_action(itself)
 def add_extra(
-    order: Order, *, price: Price, quantity: int, by: User, at: datetime, key: UUID
+    act: JobAction, order: Order, *, price: Price, quantity: int, by: User, at: datetime, key: UUID
 ) -> Order:
     """An extra, or second casts from the moulds of this job: of these at most one for each piece.
 
     Raises ActionRefused for a price of another list, no quantity, or while an invoice stands.
     """
-    job = lock_job(order.job)
-    order = job.order
-    if job.events.filter(key=key).exists():
-        return order
+    order = act.job.order
     _refuse_late(order, price, (Kind.EXTRA, Kind.COPY))
     if quantity < 1:
         raise ActionRefused("Write how many, one at least.")
@@ -156,65 +151,65 @@ def add_extra(
         _refuse_too_many_copies(order, quantity)
     lay_one(order, price, quantity)
     balance_lines(order)
-    record(job, what="add_extra", by=by, at=at, key=key, why=f"{quantity} × {price.label}")
+    act.record(facts=OfLine(price.label, quantity))
     return order
 
 
-@transaction.atomic
+@job_action(itself)
 def add_delivery(
-    order: Order, *, price: Price, km: int | None, by: User, at: datetime, key: UUID
+    act: JobAction, order: Order, *, price: Price, km: int | None, by: User, at: datetime, key: UUID
 ) -> Order:
     """Bring it home to the family, `km` away; one delivery an order, the new one instead of the old.
 
     Raises ActionRefused for a price of another list, a distance that is missing or beyond the
     list's last step, or while an invoice stands.
     """
-    job = lock_job(order.job)
-    order = job.order
-    if job.events.filter(key=key).exists():
-        return order
+    order = act.job.order
     _refuse_late(order, price, (Kind.DELIVERY,))
     if km is None and price.bands.exists():
         raise ActionRefused("This price goes by distance: write how many km it is.")
     order.lines.filter(price__kind=Kind.DELIVERY).delete()
     lay_one(order, price, km=km)
     balance_lines(order)
-    record(job, what="add_delivery", by=by, at=at, key=key, why=price.label)
+    act.record(facts=OfLine(price.label))
     return order
 
 
-@transaction.atomic
-def add_discount(order: Order, *, price: Price, by: User, at: datetime, key: UUID) -> Order:
+@job_action(itself)
+def add_discount(
+    act: JobAction, order: Order, *, price: Price, by: User, at: datetime, key: UUID
+) -> Order:
     """Give a discount of the price list; it follows the price until the invoice.
 
     Raises ActionRefused for one of another list, one that is given already, or while an invoice
     stands.
     """
-    job = lock_job(order.job)
-    order = job.order
-    if job.events.filter(key=key).exists():
-        return order
+    order = act.job.order
     _refuse_late(order, price, (Kind.DISCOUNT,))
     if order.lines.filter(price=price).exists():
         raise ActionRefused(f"“{price.label}” is on this order already.")
     lay_discount(order, price)
     balance_lines(order)
-    record(job, what="add_discount", by=by, at=at, key=key, why=price.label)
+    act.record(facts=OfLine(price.label))
     return order
 
 
-@transaction.atomic
+@job_action(itself)
 def add_reduction(
-    order: Order, *, label: str, amount_minor: int, by: User, at: datetime, key: UUID
+    act: JobAction,
+    order: Order,
+    *,
+    label: str,
+    amount_minor: int,
+    by: User,
+    at: datetime,
+    key: UUID,
 ) -> Order:
     """Take `amount_minor` (above zero) off the price, with the words that the invoice will show.
 
     Raises ActionRefused without words, above the total, or while an invoice stands.
     """
-    job = lock_job(order.job)
-    order = job.order
-    if job.events.filter(key=key).exists():
-        return order
+    order = act.job.order
     refuse_invoiced(order)
     label = the_reason(label, "Write what the reduction is for: the invoice says it.")
     if amount_minor < 1:
@@ -223,20 +218,19 @@ def add_reduction(
         raise ActionRefused(f"The order comes to {say(order, total_minor)}: take off at most that.")
     order.lines.create(label=label, unit_minor=-amount_minor, position=PLACE_OF_REDUCTIONS)
     balance_lines(order)
-    record(job, what="add_reduction", by=by, at=at, key=key, why=label)
+    act.record(facts=OfLine(label))
     return order
 
 
-@transaction.atomic
-def drop_line(order: Order, *, line_pk: int, by: User, at: datetime, key: UUID) -> Order:
+@job_action(itself)
+def drop_line(
+    act: JobAction, order: Order, *, line_pk: int, by: User, at: datetime, key: UUID
+) -> Order:
     """Take an extra or a reduction off the order again.
 
     Raises ActionRefused for a line that follows from the job or is gone, or while an invoice stands.
     """
-    job = lock_job(order.job)
-    order = job.order
-    if job.events.filter(key=key).exists():
-        return order
+    order = act.job.order
     refuse_invoiced(order)
     line = order.lines.filter(pk=line_pk).first()
     if line is None:
@@ -245,7 +239,7 @@ def drop_line(order: Order, *, line_pk: int, by: User, at: datetime, key: UUID) 
         raise ActionRefused("This line follows from the pieces and the look: change those instead.")
     line.delete()
     balance_lines(order)
-    record(job, what="drop_line", by=by, at=at, key=key, why=line.label)
+    act.record(facts=OfLine(line.label))
     return order
 
 
@@ -262,16 +256,14 @@ def _new_order(job: Job, price_list: PriceList) -> Order:
     return Order.objects.create(unit=job.unit, job=job, price_list=price_list)
 
 
-def _price(
-    order: Order, *, what: str, by: User | None, at: datetime, key: UUID, anew: bool
-) -> Order:
+def _price(act: JobAction, order: Order, *, anew: bool) -> Order:
     refuse_invoiced(order)
     lay_casts(order)
     lay_look(order)
     if anew:
         give_what_is_due(order)
     balance_lines(order)
-    record(order.job, what=what, by=by, at=at, key=key)
+    act.record()
     return order
 
 

@@ -9,16 +9,23 @@ from django.utils import timezone
 from orders.actions.books import refuse_invoiced
 from orders.models import FamilyAnswer, Order, Quote
 from orders.offering import Offer, offer_of
-from studio.actions import ActionRefused, lock_job, record, refuse_closed
+from studio.actions import ActionRefused, JobAction, job_action, lock_job, refuse_closed
 from studio.models import User
 from studio.stages import MovedMeanwhile
 
 _NOTHING = "The order comes to nothing: there is no price to accept."
 
 
-@transaction.atomic
+@job_action(lambda order, earlier: order.quotes.get(key=earlier.key))
 def accept_quote(
-    order: Order, *, how: str, seen: str = "", by: User | None, at: datetime, key: UUID
+    act: JobAction,
+    order: Order,
+    *,
+    how: str,
+    seen: str = "",
+    by: User | None,
+    at: datetime,
+    key: UUID,
 ) -> Quote:
     """Keep the price as it stands, accepted by the family; its list holds from then on.
 
@@ -27,10 +34,8 @@ def accept_quote(
     job, ActionRefused where nothing is charged or this price was accepted already; for the family also
     while an invoice stands, and MovedMeanwhile where the price or its terms are not what it saw.
     """
-    job = lock_job(order.job)
+    job = act.job
     order = job.order
-    if earlier := order.quotes.filter(key=key).first():
-        return earlier
     refuse_closed(job)
     offer = offer_of(order, timezone.localdate(at))
     if by is None:
@@ -52,21 +57,21 @@ def accept_quote(
     if by is None:
         _answer(order, offer, quote=quote, at=at, key=key)
     # No amount in the history, which helpers read too: the quote and the answer keep it.
-    record(job, what="accept_quote", by=by, at=at, key=key)
+    act.record()
     return quote
 
 
-@transaction.atomic
-def decline_quote(order: Order, *, seen: str, words: str, at: datetime, key: UUID) -> FamilyAnswer:
+@job_action(lambda order, earlier: order.answers.get(key=earlier.key))
+def decline_quote(
+    act: JobAction, order: Order, *, seen: str, words: str, at: datetime, key: UUID
+) -> FamilyAnswer:
     """The family says no to the price that it `seen`, in its own `words` or none; nothing else changes.
 
     Raises what `accept_quote` raises for a family, and ActionRefused for a price that it accepted or
     has said no to already.
     """
-    job = lock_job(order.job)
+    job = act.job
     order = job.order
-    if earlier := order.answers.filter(key=key).first():
-        return earlier
     refuse_closed(job)
     offer = offer_of(order, timezone.localdate(at))
     _refuse_other(order, offer, seen)
@@ -80,7 +85,7 @@ def decline_quote(order: Order, *, seen: str, words: str, at: datetime, key: UUI
     if last and not last.said_yes and last.total_minor == offer.total_minor:
         raise ActionRefused("You have said no to this price already: we shall speak with you.")
     answer = _answer(order, offer, words=words.strip(), at=at, key=key)
-    record(job, what="decline_quote", by=None, at=at, key=key, why=answer.words)
+    act.record(why=answer.words)
     return answer
 
 

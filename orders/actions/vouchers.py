@@ -12,13 +12,14 @@ from orders import queries
 from orders.actions.books import refuse_invoiced, say, settle, the_reason
 from orders.actions.invoicing import percent_on
 from orders.actions.paying import mirrored, refuse_above
+from orders.event_words import OfPaper
 from orders.models import Order, Payment, Voucher
 from studio import money, references, units
-from studio.actions import ActionRefused, lock_job, lock_unit, record
+from studio.actions import ActionRefused, JobAction, job_action, unit_action
 from studio.models import Unit, User
 
 
-@transaction.atomic
+@unit_action("vouchers")
 def sell_voucher(
     unit: Unit, *, facts: dict[str, Any], by: User, at: datetime, key: UUID
 ) -> Voucher:
@@ -29,9 +30,6 @@ def sell_voucher(
     goods of several rates when it is used (VATA 1994 Sch 10B). Raises ActionRefused for a price
     above what it is worth, or a day that has passed.
     """
-    unit = lock_unit(unit)
-    if earlier := unit.vouchers.filter(key=key).first():
-        return earlier
     sold_on = timezone.localdate(at)
     if not facts["value_minor"] > 0:
         raise ActionRefused("Write what the voucher is worth.")
@@ -52,9 +50,16 @@ def sell_voucher(
     )
 
 
-@transaction.atomic
+@job_action(lambda order, earlier: order.payments.get(key=earlier.key))
 def pay_by_voucher(
-    order: Order, *, code: str, amount_minor: int | None, by: User, at: datetime, key: UUID
+    act: JobAction,
+    order: Order,
+    *,
+    code: str,
+    amount_minor: int | None,
+    by: User,
+    at: datetime,
+    key: UUID,
 ) -> Payment:
     """Pay of an order with a voucher: the amount, or as much as both allow. What is paid by one that was
     taxed when it was sold is no part of the invoice.
@@ -63,10 +68,8 @@ def pay_by_voucher(
     or past its day, for more than it still holds or than is left to pay;
     for one taxed when it was sold also while an invoice stands.
     """
-    job = lock_job(order.job)
+    job = act.job
     order = job.order
-    if earlier := order.payments.filter(key=key).first():
-        return earlier
     today = timezone.localdate(at)
     voucher = _locked(order.unit, code)
     if voucher.taxed_when_sold:
@@ -81,7 +84,7 @@ def pay_by_voucher(
         raise ActionRefused(f"{say(order, left_minor)} is left on this voucher: use at most that.")
     payment = _use(order, voucher, amount_minor, by=by, at=at, key=key)
     settle(order)
-    record(job, what="pay_by_voucher", by=by, at=at, key=key, why=voucher.spoken_code)
+    act.record(facts=OfPaper(voucher.spoken_code))
     return payment
 
 

@@ -4,13 +4,15 @@ Money is an integer of the currency's minor units. Prices include VAT where ther
 """
 
 import uuid
+from functools import partial
 from typing import Any
 
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
-from orders import pricing, queries
+from orders import how, pricing, queries
+from studio import money
 from studio.models import Job, Unit, User, Versioned
 
 
@@ -197,8 +199,8 @@ class OrderLine(models.Model):
     quantity = models.PositiveSmallIntegerField(default=1)
     # Below zero for a reduction.
     unit_minor = models.IntegerField()
-    # How this price came about, a sentence a line, as it was when the line was laid.
-    how = models.TextField(blank=True)
+    # How this price came about when the line was laid: facts of orders.how.
+    how = models.JSONField(default=list, blank=True)
     position = models.PositiveSmallIntegerField(default=0)
 
     class Meta:
@@ -222,7 +224,8 @@ class OrderLine(models.Model):
 
     @property
     def how_lines(self) -> list[str]:
-        return self.how.splitlines()
+        """The sentences that say how the price came about."""
+        return how.words(self.how, say=partial(money.display, currency=self.order.unit.currency))
 
 
 class NumberSeries(models.Model):
@@ -303,6 +306,10 @@ class Invoice(models.Model):
     def delete(self, *args: Any, **kwargs: Any) -> tuple[int, dict[str, int]]:
         raise TypeError("An issued invoice is never deleted: issue a credit note.")
 
+    @property
+    def job(self) -> Job:
+        return self.order.job
+
 
 class Payment(models.Model):
     """Money that came in, or (below zero) went back. Never edited: reversed."""
@@ -364,6 +371,10 @@ class Payment(models.Model):
 
     def delete(self, *args: Any, **kwargs: Any) -> tuple[int, dict[str, int]]:
         raise TypeError("A payment in the books is never deleted: reverse it.")
+
+    @property
+    def job(self) -> Job:
+        return self.order.job
 
 
 class ParentLink(models.Model):

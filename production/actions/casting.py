@@ -5,18 +5,27 @@ from dataclasses import replace
 from datetime import datetime
 from uuid import UUID, uuid5
 
-from django.db import transaction
-
 from bookings.actions import lose_impression
 from bookings.models import Impression
 from bookings.queries import stopped
 from production import plaster, queries
 from production.actions.foreseeing import foresee
 from production.actions.shared import MOST_G, again, name_of, refuse_gone, refuse_not_on_the_bench
+from production.event_words import Placed, Poured, Spoiled
 from production.models import Cast, Mould, Plaster, Pour, SpoilReason
 from production.spoiled.actions import account
 from production.stores import using
-from studio.actions import ActionRefused, lock_job, lock_unit, record, refuse_closed
+from studio.actions import (
+    ActionRefused,
+    JobAction,
+    itself,
+    job_action,
+    lock_job,
+    nothing,
+    record,
+    refuse_closed,
+    unit_action,
+)
 from studio.models import Job, Piece, Unit, User
 from studio.stages import MoveRefused, Stage, missing, move
 
@@ -24,7 +33,7 @@ _ORDER = tuple(Stage)
 _LEFT_OFF = UUID("6b1ad0a4-6a54-4d0a-9c2b-0c1f5f0a7a51")
 
 
-@transaction.atomic
+@unit_action("pours")
 def pour(  # noqa: PLR0913 - a pour is many facts, all but its unit by keyword
     unit: Unit,
     *,
@@ -49,8 +58,6 @@ def pour(  # noqa: PLR0913 - a pour is many facts, all but its unit by keyword
     """
     chosen = list(dict.fromkeys(pieces))
     jobs = _locked_jobs(unit, chosen)
-    if earlier := unit.pours.filter(key=key).first():
-        return earlier
     for job in jobs:
         refuse_closed(job)
     _refuse_stopped(jobs)
@@ -73,26 +80,22 @@ def pour(  # noqa: PLR0913 - a pour is many facts, all but its unit by keyword
     Cast.objects.bulk_create(Cast(unit=unit, piece=piece, pour=poured) for piece in chosen)
     using.pour_takes(poured, _plaster_of(chosen, consistency, at), by=by, at=at, key=key)
     for job in jobs:
-        of_job = "; ".join(str(piece) for piece in chosen if piece.job_id == job.pk)
+        of_job = Poured([piece.pk for piece in chosen if piece.job_id == job.pk])
         its_key = uuid5(key, job.reference)
-        record(job, what="pour", by=by, at=at, key=its_key, why=of_job)
+        record(job, what="pour", facts=of_job, by=by, at=at, key=its_key)
         _settle(job, by=by, at=at, key=its_key)
     return poured
 
 
-@transaction.atomic
-def demould(cast: Cast, *, by: User, at: datetime, key: UUID) -> Cast:
+@job_action(itself, holds_unit=True)  # two people never take the same place
+def demould(act: JobAction, cast: Cast, *, by: User, at: datetime, key: UUID) -> Cast:
     """Take a cast out of the clay, onto the first free place of the rack if there is one.
 
     The last of a job moves it on to drying. Raises MoveRefused for a spoiled cast or one that is
     out already.
     """
-    # Held so that two people never take the same place.
-    lock_unit(cast.unit)
-    job = lock_job(cast.piece.job)
+    job = act.job
     cast = again(cast)
-    if job.events.filter(key=key).exists():
-        return cast
     refuse_gone(job, cast)
     if cast.demoulded_at:
         raise MoveRefused(f"{name_of(cast)} is out of the mould already.")
@@ -100,36 +103,35 @@ def demould(cast: Cast, *, by: User, at: datetime, key: UUID) -> Cast:
     cast.rack_place = cast.dried_at_place = next(iter(queries.free_places(cast.unit)), None)
     cast.save(update_fields=["demoulded_at", "rack_place", "dried_at_place"])
     foresee(cast, at)
-    record(job, what="demould", by=by, at=at, key=key, why=str(cast.piece))
+    act.record(subject=cast.piece)
     _clay_back([cast.piece], by=by, at=at, key=key)
     _settle(job, by=by, at=at, key=key)
     return cast
 
 
-@transaction.atomic
-def place_on_rack(cast: Cast, *, place: int, by: User, at: datetime, key: UUID) -> Cast:
+@job_action(itself, holds_unit=True)  # two people never take the same place
+def place_on_rack(
+    act: JobAction, cast: Cast, *, place: int, by: User, at: datetime, key: UUID
+) -> Cast:
     """Note at which place of the rack a cast really lies, numbered from 1.
 
     Raises MoveRefused for a cast that is not drying, ActionRefused for a place that is taken.
     """
-    # Held so that two people never take the same place.
-    lock_unit(cast.unit)
-    job = lock_job(cast.piece.job)
+    job = act.job
     cast = again(cast)
-    if job.events.filter(key=key).exists():
-        return cast
     refuse_not_on_the_bench(job, cast)
     if place not in queries.free_places(cast.unit):
         raise ActionRefused(f"Place {place} is not free: choose another one.")
     cast.rack_place = cast.dried_at_place = place
     cast.save(update_fields=["rack_place", "dried_at_place"])
     foresee(cast, at)
-    record(job, what="place_on_rack", by=by, at=at, key=key, why=f"{cast.piece}: place {place}")
+    act.record(subject=cast.piece, facts=Placed(place))
     return cast
 
 
-@transaction.atomic
+@job_action(itself)
 def spoil_piece(
+    act: JobAction,
     cast: Cast,
     *,
     how: str,
@@ -146,10 +148,8 @@ def spoil_piece(
     Raises MoveRefused for a cast that is spoiled or in a finished frame, ActionRefused without a
     reason.
     """
-    job = lock_job(cast.piece.job)
+    job = act.job
     cast = again(cast)
-    if job.events.filter(key=key).exists():
-        return cast
     refuse_gone(job, cast)
     if job.stage == Stage.READY:
         raise MoveRefused("This piece is in its finished frame: take that back to framing first.")
@@ -161,12 +161,11 @@ def spoil_piece(
     cast.rack_place = None
     cast.save(update_fields=["spoiled_at", "spoiled_how", "spoiled_why", "rack_place"])
     account(cast, reason=reason, impression_whole=impression_whole, at=at)
-    said = f"{cast.get_spoiled_how_display()}. {cast.spoiled_why}"
-    words = f"{cast.piece}: {said}"
-    record(job, what="spoil_piece", by=by, at=at, key=key, why=words)
+    act.record(subject=cast.piece, facts=Spoiled(how), why=cast.spoiled_why)
     if not impression_whole:
-        # It names the piece itself.
-        lose_impression(cast.piece, why=said, by=by, at=at, key=uuid5(key, "lose_impression"))
+        lose_impression(
+            cast.piece, why=cast.spoiled_why, by=by, at=at, key=uuid5(key, "lose_impression")
+        )
     back_to = Stage.CLAY_REST if impression_whole else Stage.BOOKED
     if _ORDER.index(back_to) < _ORDER.index(Stage(job.stage)):
         move(
@@ -176,19 +175,23 @@ def spoil_piece(
             by=by,
             at=at,
             key=uuid5(key, "move"),
-            why=words,
+            subject=cast.piece,
+            reason=how,
+            why=cast.spoiled_why,
         )
     return cast
 
 
-@transaction.atomic
-def clear_bench(job: Job, *, why: str, by: User | None, at: datetime, key: UUID) -> None:
+@job_action(nothing)
+def clear_bench(
+    act: JobAction, job: Job, *, why: str, by: User | None, at: datetime, key: UUID
+) -> None:
     """Free the rack places of a job that was called off; its clay goes back into the bin."""
-    locked = lock_job(job)
-    if locked.events.filter(key=key).exists():
-        return
+    locked = act.job
     if Cast.objects.filter(piece__job=locked).on_the_rack().update(rack_place=None):
-        record(locked, what="clear_bench", by=by, at=at, key=key, why=why)
+        act.record(why=why)
+    else:
+        act.nothing_changed()
     _clay_back(job.pieces.all(), by=by, at=at, key=key)
 
 

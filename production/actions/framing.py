@@ -3,29 +3,26 @@
 from datetime import datetime
 from uuid import UUID
 
-from django.db import transaction
-
+from production.event_words import Ticked
 from production.models import Cast, Frame
 from production.stores import using
-from studio.actions import ActionRefused, lock_job, record
+from studio.actions import ActionRefused, JobAction, job_action, the_event
 from studio.models import Job, JobEvent, User
 from studio.stages import MoveRefused, Stage, move
 
 FRAME_STEPS = ("mounted", "closed", "backed", "sealed", "checked")
 
 
-@transaction.atomic
+@job_action(lambda job, earlier: Frame.objects.get(job=job))
 def start_framing(
-    job: Job, *, seen: Stage, glazed: bool = True, by: User, at: datetime, key: UUID
+    act: JobAction, job: Job, *, seen: Stage, glazed: bool = True, by: User, at: datetime, key: UUID
 ) -> Frame:
     """Take a job's dry casts off the rack and begin its frame, with nothing ticked yet.
 
     Raises MovedMeanwhile, or MoveRefused while a piece is damp.
     """
-    locked = lock_job(job)
-    if locked.events.filter(key=key).exists():
-        return locked.frame
-    move(job, seen=seen, to=Stage.FRAMING, by=by, at=at, key=key)
+    locked = act.job
+    act.move(seen=seen, to=Stage.FRAMING)
     Cast.objects.filter(piece__job=job).update(rack_place=None)
     nothing_yet = {f"{step}_at": None for step in FRAME_STEPS}
     frame, _ = Frame.objects.update_or_create(
@@ -35,17 +32,15 @@ def start_framing(
     return frame
 
 
-@transaction.atomic
+@job_action(lambda job, earlier: Frame.objects.get(job=job))
 def tick_frame(
-    job: Job, *, step: str, done: bool = True, by: User, at: datetime, key: UUID
+    act: JobAction, job: Job, *, step: str, done: bool = True, by: User, at: datetime, key: UUID
 ) -> Frame:
     """Note a step of the framing as done at `at`, or take the note back.
 
     Raises MoveRefused unless the job is being framed, ActionRefused for an unknown step.
     """
-    locked = lock_job(job)
-    if locked.events.filter(key=key).exists():
-        return locked.frame
+    locked = act.job
     _refuse_unless_framing(locked)
     frame = locked.frame
     if step not in FRAME_STEPS:
@@ -53,8 +48,9 @@ def tick_frame(
     if bool(getattr(frame, f"{step}_at")) != done:
         setattr(frame, f"{step}_at", at if done else None)
         frame.save(update_fields=[f"{step}_at"])
-        words = step if done else f"not {step} after all"
-        record(locked, what="tick_frame", by=by, at=at, key=key, why=words)
+        act.record(facts=Ticked(step, done))
+    else:
+        act.nothing_changed()
     return frame
 
 
@@ -71,18 +67,17 @@ def pack_up(job: Job, *, by: User, at: datetime, key: UUID) -> None:
     using.way_home_takes(job, by=by, at=at, key=key)
 
 
-@transaction.atomic
-def reopen_frame(job: Job, *, seen: Stage, why: str, by: User, at: datetime, key: UUID) -> JobEvent:
+@job_action(the_event)
+def reopen_frame(
+    act: JobAction, job: Job, *, seen: Stage, why: str, by: User, at: datetime, key: UUID
+) -> JobEvent:
     """Take a finished frame back to the bench; it is to be checked again.
 
     Raises MovedMeanwhile, MoveRefused, or ActionRefused without a reason.
     """
-    locked = lock_job(job)
-    if earlier := locked.events.filter(key=key).first():
-        return earlier
     if not why.strip():
         raise ActionRefused("Write what is wrong with the frame.")
-    event = move(job, seen=seen, to=Stage.FRAMING, by=by, at=at, key=key, why=why.strip())
+    event = act.move(seen=seen, to=Stage.FRAMING, why=why.strip())
     Frame.objects.filter(job=job).update(checked_at=None)
     return event
 

@@ -3,14 +3,13 @@
 from datetime import datetime
 from uuid import UUID
 
-from django.db import transaction
-
-from production import queries
+from production import event_words, queries
 from production.actions.foreseeing import foresee
 from production.actions.shared import MOST_G, again, name_of, refuse_not_on_the_bench
 from production.drying.gate import SCALE_G, Weighed, is_heavier
+from production.event_words import Struck
 from production.models import Cast, Weighing
-from studio.actions import ActionRefused, lock_job, record
+from studio.actions import ActionRefused, JobAction, itself, job_action
 from studio.models import User
 from studio.stages import MoveRefused
 from studio.units import kg
@@ -19,42 +18,48 @@ from studio.units import kg
 LIGHTEST_SHARE = 0.5
 
 
-@transaction.atomic
+@job_action(lambda cast, earlier: cast.weighings.get(key=earlier.key))
 def weigh(
-    cast: Cast, *, mass_g: float, heavier_why: str = "", by: User, at: datetime, key: UUID
+    act: JobAction,
+    cast: Cast,
+    *,
+    mass_g: float,
+    heavier_why: str = "",
+    by: User,
+    at: datetime,
+    key: UUID,
 ) -> Weighing:
     """Note what the scale says, and judge anew whether the cast is dry.
 
     Raises MoveRefused for a cast that is not drying, ActionRefused for a weight that cannot be
     meant, or for a rising one without a reason.
     """
-    job = lock_job(cast.piece.job)
+    job = act.job
     cast = again(cast)
-    if earlier := cast.weighings.filter(key=key).first():
-        return earlier
     refuse_not_on_the_bench(job, cast)
     _refuse_weight(cast, mass_g, heavier_why)
     weighing = cast.weighings.create(
         mass_g=mass_g, heavier_why=heavier_why.strip(), at=at, by=by, key=key
     )
     _judge(cast, at)
-    why = f"{cast.piece}: {weighing.mass_g:g} g" + (f", {heavier_why}" if heavier_why else "")
-    record(job, what="weigh", by=by, at=at, key=key, why=why)
+    act.record(
+        subject=cast.piece, facts=event_words.Weighed(weighing.mass_g), why=weighing.heavier_why
+    )
     return weighing
 
 
-@transaction.atomic
-def strike_weighing(weighing: Weighing, *, why: str, by: User, at: datetime, key: UUID) -> Weighing:
+@job_action(itself)
+def strike_weighing(
+    act: JobAction, weighing: Weighing, *, why: str, by: User, at: datetime, key: UUID
+) -> Weighing:
     """Strike a weighing out as a slip: it stays to be read, and the cast is judged without it.
 
     Raises MoveRefused for a cast that is not drying or a weighing that is struck already,
     ActionRefused without a reason.
     """
-    job = lock_job(weighing.cast.piece.job)
+    job = act.job
     cast = again(weighing.cast)
     weighing = cast.weighings.get(pk=weighing.pk)
-    if job.events.filter(key=key).exists():
-        return weighing
     refuse_not_on_the_bench(job, cast)
     if weighing.struck_at:
         raise MoveRefused("This weighing is struck out already.")
@@ -63,22 +68,19 @@ def strike_weighing(weighing: Weighing, *, why: str, by: User, at: datetime, key
     weighing.struck_at, weighing.struck_why = at, why.strip()
     weighing.save(update_fields=["struck_at", "struck_why"])
     _judge(cast, at)
-    words = f"{cast.piece}: {weighing.mass_g:g} g. {weighing.struck_why}"
-    record(job, what="strike_weighing", by=by, at=at, key=key, why=words)
+    act.record(subject=cast.piece, facts=Struck(weighing.mass_g), why=weighing.struck_why)
     return weighing
 
 
-@transaction.atomic
-def release_dry(cast: Cast, *, why: str, by: User, at: datetime, key: UUID) -> Cast:
+@job_action(itself)
+def release_dry(act: JobAction, cast: Cast, *, why: str, by: User, at: datetime, key: UUID) -> Cast:
     """Let a cast go on without the scale's word, for the written reason.
 
     Raises MoveRefused for a cast that is not drying or is dry already, ActionRefused without a
     reason.
     """
-    job = lock_job(cast.piece.job)
+    job = act.job
     cast = again(cast)
-    if job.events.filter(key=key).exists():
-        return cast
     refuse_not_on_the_bench(job, cast)
     if cast.dry_at:
         raise MoveRefused(f"{name_of(cast)} is dry already.")
@@ -86,7 +88,7 @@ def release_dry(cast: Cast, *, why: str, by: User, at: datetime, key: UUID) -> C
         raise ActionRefused("Write why this piece may go on without being dry by weight.")
     cast.dry_at, cast.dry_why = at, why.strip()
     cast.save(update_fields=["dry_at", "dry_why"])
-    record(job, what="release_dry", by=by, at=at, key=key, why=f"{cast.piece}: {cast.dry_why}")
+    act.record(subject=cast.piece, why=cast.dry_why)
     return cast
 
 

@@ -9,6 +9,7 @@ from django.db import transaction
 from django.db.models import Max
 
 from production.cutting.stock import BarPlan
+from production.event_words import FrameChosen, RailsCut
 from production.frames import reading, taking
 from production.frames.models import (
     CutFrame,
@@ -21,7 +22,17 @@ from production.frames.models import (
 )
 from production.stores.using import share_out
 from production.stores.writing import Note, hold
-from studio.actions import ActionRefused, lock_job, lock_unit, record, refuse_closed, save_edited
+from studio.actions import (
+    ActionRefused,
+    JobAction,
+    job_action,
+    lock_job,
+    lock_unit,
+    record,
+    refuse_closed,
+    save_edited,
+    unit_action,
+)
 from studio.models import Job, Unit, User
 from studio.stages import MovedMeanwhile, MoveRefused
 
@@ -73,8 +84,9 @@ def drop_frame_size(size: FrameSize) -> None:
     FrameSize.objects.filter(pk=size.pk).delete()
 
 
-@transaction.atomic
+@job_action(lambda job, earlier: FrameChoice.objects.get(job=job))
 def choose_frame(
+    act: JobAction,
     job: Job,
     *,
     facts: Mapping[str, Any],
@@ -88,10 +100,8 @@ def choose_frame(
     Raises EditedMeanwhile; ActionRefused for a moulding of which nothing is built any more; MoveRefused
     once its rails are cut or the job has ended.
     """
-    held = lock_job(job)
+    held = act.job
     choice, _ = FrameChoice.objects.get_or_create(job=held)
-    if held.events.filter(key=key).exists():
-        return choice
     refuse_closed(held)
     if CutFrame.objects.filter(job=held).exists():
         raise MoveRefused("The rails of this frame are cut.")
@@ -100,11 +110,15 @@ def choose_frame(
         if moulding.retired_at:
             raise ActionRefused(f"{moulding} is no longer used: choose another one.")
     save_edited(choice, facts, seen_version=seen_version)
-    record(held, what="choose_frame", by=by, at=at, key=key, why=_said(choice))
+    act.record(
+        facts=FrameChosen(
+            str(choice.moulding or ""), choice.width_mm, choice.height_mm, choice.matched
+        )
+    )
     return choice
 
 
-@transaction.atomic
+@unit_action("cuttings")
 def confirm_cutting(
     unit: Unit,
     *,
@@ -124,9 +138,6 @@ def confirm_cutting(
     person was told so. The same key twice is one cutting. Raises ActionRefused without a frame or
     where the stores are short, MovedMeanwhile where the drawing has changed since it was seen (`seal`).
     """
-    lock_unit(unit)
-    if earlier := unit.cuttings.filter(key=key).first():
-        return earlier
     # Held before anything of them is read, in one order: else another's press would be cut over.
     wanted = {lock_job(job).pk for job in sorted(jobs, key=lambda job: job.pk)}
     range_ = reading.frame_range(unit)
@@ -162,12 +173,9 @@ def confirm_cutting(
     return cutting
 
 
-@transaction.atomic
+@unit_action("offcuts")
 def add_offcut(moulding: Moulding, *, facts: Mapping[str, Any], at: datetime, key: UUID) -> Offcut:
     """A piece that lies in the rack already. The same key twice is one."""
-    lock_unit(moulding.unit)
-    if earlier := moulding.unit.offcuts.filter(key=key).first():
-        return earlier
     return Offcut.objects.create(
         unit=moulding.unit,
         moulding=moulding,
@@ -178,7 +186,6 @@ def add_offcut(moulding: Moulding, *, facts: Mapping[str, Any], at: datetime, ke
     )
 
 
-@transaction.atomic
 @transaction.atomic
 def throw_away_offcut(offcut: Offcut, *, at: datetime) -> None:
     """It leaves the rack unused. Twice is once; one that a cutting has used was not thrown away."""
@@ -219,13 +226,6 @@ def content_of(week: reading.Week) -> dict[str, Any]:
     }
 
 
-def _said(choice: FrameChoice) -> str:
-    size = f"{choice.width_mm} × {choice.height_mm} mm" if choice.width_mm else "size worked out"
-    parts = [str(choice.moulding) if choice.moulding else "", size]
-    parts += ["grain runs round"] if choice.matched else []
-    return ", ".join(filter(None, parts))
-
-
 def _note_frames(cutting: Cutting, frames: Iterable[reading.JobFrame], key: UUID) -> None:
     for frame in frames:
         CutFrame.objects.create(cutting=cutting, job=frame.job)
@@ -235,7 +235,7 @@ def _note_frames(cutting: Cutting, frames: Iterable[reading.JobFrame], key: UUID
             by=cutting.by,
             at=cutting.at,
             key=uuid5(key, frame.reference),
-            why=f"{cutting.moulding}, rails of {frame.rails_mm[0]} and {frame.rails_mm[1]} mm",
+            facts=RailsCut(str(cutting.moulding), list(frame.rails_mm[:2])),
         )
 
 

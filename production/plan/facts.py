@@ -11,6 +11,9 @@ from datetime import date, timedelta
 from math import ceil
 from typing import Literal
 
+from production.plan import reasons
+from production.plan.reasons import Reason
+
 Method = Literal["quick", "solved"]
 Kind = Literal["pour", "demould", "weigh", "frame", "ready", "hand_over"]
 # Steps that can be pinned, and that count as moved between two plans; the others follow from these.
@@ -192,12 +195,20 @@ class Step:
     kind: Kind
     on: date
     piece: str = ""
-    why: str = ""
+    reason: Reason = ()
     latest_on: date | None = None
     pinned: bool = False
     minutes: int = 0
     moved_from: date | None = None
-    moved_why: str = ""
+    moved_reason: Reason = ()
+
+    @property
+    def why(self) -> str:
+        return reasons.words(self.reason, self.on)
+
+    @property
+    def moved_why(self) -> str:
+        return reasons.words(self.moved_reason, self.on)
 
     @property
     def slack_days(self) -> int | None:

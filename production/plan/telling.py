@@ -5,11 +5,11 @@ from collections.abc import Callable
 from production.plan.draft import Draft, Load, PreviousDays
 from production.plan.facts import JobPlan, Kind, Step
 from production.plan.grid import NEVER, Cast, Grid, Task
+from production.plan.reasons import PINNED, UNCHANGED, Reason
 from studio import units
 
 # So few calendar days between the planned framing and the last one in time call for daily weighing.
 FEW_DAYS = 4
-UNCHANGED = "it stays where it was planned"
 
 
 class PlanBuilder:
@@ -99,7 +99,7 @@ class PlanBuilder:
             pour_by = (
                 cast.pour_by if out_by is None else min(cast.pour_by, out_by - bench.mould_days)
             )
-            why = "pinned by you" if cast.pour_pinned else self._why_pour(cast, day)
+            why = PINNED if cast.pour_pinned else self._why_pour(cast, day)
             steps.append(
                 self._step(
                     task, "pour", day, why, self._latest(pour_by, day), cast.pour_pinned, cast
@@ -107,7 +107,7 @@ class PlanBuilder:
             )
         if cast.demould:
             day = self.draft.demould[where]
-            why = "pinned by you" if cast.demould_pinned else self._why_out(task, number, cast, day)
+            why = PINNED if cast.demould_pinned else self._why_out(task, number, cast, day)
             latest = self._latest(out_by, day)
             steps.append(self._step(task, "demould", day, why, latest, cast.demould_pinned, cast))
         return steps + self._weighings(task, number, cast, frame_by)
@@ -125,35 +125,40 @@ class PlanBuilder:
         out = self.draft.demould.get((task.index, number), grid.day(piece.demoulded_on))
         likely = out + round(piece.drying.likely_days)
         wanted = {
-            out: "fresh from the mould" if cast.demould else "not weighed yet",
-            out + int(piece.drying.likely_days) // 2: "half-way",
-            likely: "as likely dry as not",
-            self._open_before(framed): "two weighings a day apart say that it is dry",
-            framed: "weighed dry before it is framed",
+            out: "fresh" if cast.demould else "not_weighed",
+            out + int(piece.drying.likely_days) // 2: "half_way",
+            likely: "likely",
+            self._open_before(framed): "two_weighings",
+            framed: "before_framing",
         }
         if frame_by is not None and frame_by - framed <= FEW_DAYS:
-            wanted = dict.fromkeys(range(likely, framed), "its promise leaves few days") | wanted
+            wanted = dict.fromkeys(range(likely, framed), "few_days") | wanted
         after = grid.day(piece.weighed_on) if piece.weighed_on else out - 1
         days: dict[int, str] = {}
-        for day, why in sorted(wanted.items()):
+        for day, code in sorted(wanted.items()):
             on = grid.next_open(max(day, after + 1, 0))
             if on <= framed and (on != framed or grid.open[framed]):
-                days[on] = why
-        return [self._step(task, "weigh", day, why, None, False, cast) for day, why in days.items()]
+                days[on] = code
+        return [
+            self._step(task, "weigh", day, ((code,),), None, False, cast)
+            for day, code in days.items()
+        ]
 
     def _open_before(self, day: int) -> int:
         return self.grid.open_until(day - 1, 0)
 
     def _frame_step(self, task: Task, frame_by: int | None) -> Step:
         day = self.draft.frame[task.index]
-        why = "pinned by you" if task.frame_pinned else self._why_frame(task, day)
+        why = PINNED if task.frame_pinned else self._why_frame(task, day)
         return self._step(task, "frame", day, why, frame_by, task.frame_pinned)
 
     def _ready_step(self, task: Task) -> Step:
         grid = self.grid
         framed = self.draft.frame.get(task.index, 0)
         cured = framed + task.job.cure_days if task.frame else task.cured
-        why = f"the finish cures until {self._day(cured)}" if task.job.cure_days else "framed"
+        why: Reason = (("framed",),)
+        if task.job.cure_days:
+            why = (("cures", self._iso(cured)),)
         on = grid.ready(task, framed)
         return self._step(task, "ready", on, why + self._closed(cured, on), None, False)
 
@@ -161,11 +166,11 @@ class PlanBuilder:
         ready = self.grid.ready(task, self.draft.frame.get(task.index, 0))
         pinned = task.home_pin == home
         if pinned:
-            why = "pinned by you"
+            why = PINNED
         elif task.job.by_courier and home > ready:
-            why = f"the courier comes on {self._day(home)}"
+            why = (("courier", self._iso(home)),)
         else:
-            why = "it is ready"
+            why = (("ready",),)
         latest = None if task.promised is None else max(task.promised, home)
         return self._step(task, "hand_over", home, why, latest, pinned)
 
@@ -174,7 +179,7 @@ class PlanBuilder:
         task: Task,
         kind: Kind,
         day: int,
-        why: str,
+        why: Reason,
         latest: int | None,
         pinned: bool,
         cast: Cast | None = None,
@@ -186,12 +191,12 @@ class PlanBuilder:
             kind=kind,
             on=self.grid.date(day),
             piece=piece,
-            why=why,
+            reason=why,
             latest_on=None if latest is None else self.grid.date(latest),
             pinned=pinned,
             minutes=self._minutes(task, kind),
             moved_from=moved_from,
-            moved_why=self._why_moved(before, why) if moved_from else "",
+            moved_reason=self._why_moved(before, why) if moved_from else (),
         )
 
     def _minutes(self, task: Task, kind: Kind) -> int:
@@ -200,81 +205,82 @@ class PlanBuilder:
 
     # --- why ----------------------------------------------------------------------------------
 
-    def _why_moved(self, before: int, why: str) -> str:
-        return f"not done on {self._day(before)}" if before < 0 else why
+    def _why_moved(self, before: int, why: Reason) -> Reason:
+        return (("not_done", self._iso(before)),) if before < 0 else why
 
-    def _why_pour(self, cast: Cast, day: int) -> str:
+    def _why_pour(self, cast: Cast, day: int) -> Reason:
         first = cast.pour[0] if cast.pour else 0
         printed = self.grid.day(cast.piece.pour_from)
-        since = f"its print is taken on {self._day(printed)}" if printed >= 0 else "its clay waits"
+        since: Reason = (("clay_waits",),)
+        if printed >= 0:
+            since = (("printed", self._iso(printed)),)
         return self._why(first, day, since, lambda on: self._busy_pouring(on, cast))
 
-    def _busy_pouring(self, day: int, cast: Cast) -> str:
+    def _busy_pouring(self, day: int, cast: Cast) -> Reason:
         if self.load.can_pour(day, cast):
-            return ""
-        if self.load.pour_minutes(day, cast) is None:
-            return f"the buckets of {self._day(day)} are full"
-        return f"{self._day(day)} has no minutes left"
+            return ()
+        full = self.load.pour_minutes(day, cast) is None
+        return (("buckets_full" if full else "no_minutes", self._iso(day)),)
 
-    def _why_out(self, task: Task, number: int, cast: Cast, day: int) -> str:
+    def _why_out(self, task: Task, number: int, cast: Cast, day: int) -> Reason:
         poured = self.draft.pour.get((task.index, number))
         first = cast.demould_from if poured is None else poured + self.grid.bench.mould_days
-        return self._why(
-            first, day, f"it has set by {self._day(first)}", lambda on: self._busy_rack(on, day)
-        )
+        since = (("set_by", self._iso(first)),)
+        return self._why(first, day, since, lambda on: self._busy_rack(on, day))
 
-    def _busy_rack(self, day: int, out: int) -> str:
+    def _busy_rack(self, day: int, out: int) -> Reason:
         if max(self.load.rack[day:out]) >= self.grid.bench.rack_places:
-            return f"the rack is full until {self._day(out)}"
-        return "" if self.load.can_demould(day) else f"{self._day(day)} has no minutes left"
+            return (("rack_full", self._iso(out)),)
+        return () if self.load.can_demould(day) else (("no_minutes", self._iso(day)),)
 
-    def _why_frame(self, task: Task, day: int) -> str:
+    def _why_frame(self, task: Task, day: int) -> Reason:
         first, since = self._dry(task)
         said = self._why(first, day, since, lambda on: self._busy_framing(on, task))
-        future_sittings = self.load.batches[day, task.job.batch] - 1
-        if said == UNCHANGED and future_sittings > 0:
-            return f"framed together with {future_sittings} more of its finish and backing"
+        others = self.load.batches[day, task.job.batch] - 1
+        if said == UNCHANGED and others > 0:
+            return (("with_others", others),)
         return said
 
-    def _dry(self, task: Task) -> tuple[int, str]:
-        """The day by which all casts of a job are dry, and the reason in words."""
+    def _dry(self, task: Task) -> tuple[int, Reason]:
+        """The day by which all its casts are dry, and the reason that it gives."""
         first, last, number = 0, None, 0
         for place, cast in enumerate(task.casts):
             out = self.draft.demould.get((task.index, place), 0)
             if out + cast.dry >= first:
                 first, last, number = out + cast.dry, cast, place
         if last is None or last.piece.is_dry:
-            return 0, "it is dry"
-        since = f"dry by {self._day(first)} in nine cases of ten"
+            return 0, (("dry",),)
+        since: Reason = (("dry_by", self._iso(first)),)
         if last.demould and not last.demould_pinned:
             out = self.draft.demould[task.index, number]
             held = self._why_out(task, number, last, out)
-            if "full" in held:
-                since = f"{held}, then {since}"
+            if held[0][0] == "rack_full":
+                since = held + since
         return first, since
 
-    def _busy_framing(self, day: int, task: Task) -> str:
+    def _busy_framing(self, day: int, task: Task) -> Reason:
         if self.load.can_frame(day, task):
-            return ""
-        minutes = self.load.frame_minutes(day, task)
-        if minutes > self.load.framing_left[day]:
-            return f"{self._day(day)} is full of framing"
-        return f"{self._day(day)} has no minutes left"
+            return ()
+        full = self.load.frame_minutes(day, task) > self.load.framing_left[day]
+        return (("framing_full" if full else "no_minutes", self._iso(day)),)
 
-    def _why(self, first: int, day: int, since: str, busy: Callable[[int], str]) -> str:
-        """Reason for a step on `day` that could be done from `first` on: its start, days off, or the last full day."""
+    def _why(self, first: int, day: int, since: Reason, busy: Callable[[int], Reason]) -> Reason:
+        """What holds a step that could be done from `first` on: its start, days off, or the last full day."""
         open_days = [on for on in range(max(first, 0), day) if self.grid.open[on]]
         if open_days:
             return busy(open_days[-1]) or UNCHANGED
         return since + self._closed(first, day)
 
-    def _closed(self, first: int, day: int) -> str:
+    def _closed(self, first: int, day: int) -> Reason:
         closed = [on for on in range(max(first, 0), day) if not self.grid.open[on]]
         if not closed:
-            return ""
+            return ()
         if len(closed) == 1:
-            return f"; you do not work on {self._day(closed[0])}"
-        return f"; you do not work from {self._day(closed[0])} to {self._day(closed[-1])}"
+            return (("closed_day", self._iso(closed[0])),)
+        return (("closed", self._iso(closed[0]), self._iso(closed[-1])),)
+
+    def _iso(self, day: int) -> str:
+        return self.grid.date(day).isoformat()
 
     def _day(self, day: int) -> str:
         return units.day(self.grid.date(day), self.grid.today)

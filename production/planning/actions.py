@@ -8,16 +8,18 @@ from uuid import UUID
 from django.db import transaction
 from django.utils import timezone
 
+from production.event_words import Pinned, WayHome
 from production.plan.grid import NEVER
 from production.planning.models import ByCourier, OtherDays, PlanPin, WorkingWeek
-from studio import units
 from studio.actions import (
     ActionRefused,
-    lock_job,
+    JobAction,
+    job_action,
     lock_unit,
-    record,
+    nothing,
     refuse_closed,
     save_edited,
+    unit_action,
 )
 from studio.models import Job, Piece, Unit, User
 
@@ -40,7 +42,7 @@ def edit_working_week(unit: Unit, *, facts: Mapping[str, Any], seen_version: int
     return week
 
 
-@transaction.atomic
+@unit_action("other_days")
 def add_other_days(
     unit: Unit,
     *,
@@ -53,9 +55,6 @@ def add_other_days(
     key: UUID,
 ) -> OtherDays:
     """Days off, or days with other minutes. The same key twice is one. Raises ActionRefused."""
-    lock_unit(unit)
-    if earlier := unit.other_days.filter(key=key).first():
-        return earlier
     if last_on < first_on:
         raise ActionRefused("The last day lies before the first.")
     if (last_on - first_on).days > LONGEST_DAYS:
@@ -78,18 +77,24 @@ def drop_other_days(days: OtherDays, *, at: datetime) -> None:
     OtherDays.objects.filter(pk=days.pk, dropped_at=None).update(dropped_at=at)
 
 
-@transaction.atomic
+@job_action(nothing)
 def pin_step(
-    job: Job, *, kind: str, piece: Piece | None, on: date, by: User, at: datetime, key: UUID
+    act: JobAction,
+    job: Job,
+    *,
+    kind: str,
+    piece: Piece | None,
+    on: date,
+    by: User,
+    at: datetime,
+    key: UUID,
 ) -> PlanPin | None:
     """Keep a step of the job on that day: no plan moves it until it is taken out. The same key twice is one.
 
     Raises MoveRefused for a job that has ended, ActionRefused for a day gone by or beyond all planning, or
     a step that is none.
     """
-    held = lock_job(job)
-    if held.events.filter(key=key).exists():
-        return held.plan_pins.filter(kind=kind, piece=piece, taken_out_at=None).first()
+    held = act.job
     refuse_closed(held)
     if kind not in PlanPin.Kind.values or (piece and piece.job_id != job.pk):
         raise ActionRefused("This step is not part of the job’s plan. Reload the plan.")
@@ -99,46 +104,40 @@ def pin_step(
         raise ActionRefused("That day lies more than two years ahead: check the year.")
     _take_out(held, kind, piece, at)
     pin = PlanPin.objects.create(job=held, kind=kind, piece=piece, on=on, by=by, at=at)
-    record(held, what="pin_step", by=by, at=at, key=key, why=_said(pin))
+    act.record(subject=pin.piece, facts=Pinned(pin.kind, pin.on.isoformat()))
     return pin
 
 
-@transaction.atomic
+@job_action(nothing)
 def unpin_step(
-    job: Job, *, kind: str, piece: Piece | None, by: User, at: datetime, key: UUID
+    act: JobAction, job: Job, *, kind: str, piece: Piece | None, by: User, at: datetime, key: UUID
 ) -> None:
     """Let the plan move the step again. The same key twice is once; nothing where it is not kept."""
-    held = lock_job(job)
-    if held.events.filter(key=key).exists():
-        return
+    held = act.job
     pin = held.plan_pins.filter(kind=kind, piece=piece, taken_out_at=None).first()
     if pin is None and piece:  # it was kept for all pieces of the job
         piece = None
         pin = held.plan_pins.filter(kind=kind, piece=None, taken_out_at=None).first()
     if pin:
         _take_out(held, kind, piece, at)
-        record(held, what="unpin_step", by=by, at=at, key=key, why=_said(pin))
+        act.record(subject=pin.piece, facts=Pinned(pin.kind, pin.on.isoformat()))
+    else:
+        act.nothing_changed()
 
 
-@transaction.atomic
-def send_by_courier(job: Job, *, courier: bool, by: User, at: datetime, key: UUID) -> None:
+@job_action(nothing)
+def send_by_courier(
+    act: JobAction, job: Job, *, courier: bool, by: User, at: datetime, key: UUID
+) -> None:
     """It goes home by courier, on the courier's days; or it does not. The same key twice is once."""
-    held = lock_job(job)
-    if held.events.filter(key=key).exists():
-        return
+    held = act.job
     refuse_closed(held)
     if courier:
         ByCourier.objects.get_or_create(job=held, defaults={"at": at})
     else:
         ByCourier.objects.filter(job=held).delete()
-    why = "goes home by courier" if courier else "is collected"
-    record(held, what="send_by_courier", by=by, at=at, key=key, why=why)
+    act.record(facts=WayHome(courier))
 
 
 def _take_out(job: Job, kind: str, piece: Piece | None, at: datetime) -> None:
     job.plan_pins.filter(kind=kind, piece=piece, taken_out_at=None).update(taken_out_at=at)
-
-
-def _said(pin: PlanPin) -> str:
-    what = f"{pin.get_kind_display()} {pin.piece}" if pin.piece else pin.get_kind_display()
-    return f"{what}: {units.day(pin.on)}"

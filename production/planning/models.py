@@ -7,6 +7,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 
+from production.plan import reasons
 from studio.models import Job, Piece, Unit, User, Versioned
 
 DAY_MINUTES = [MaxValueValidator(16 * 60, "A day at the bench is at most 960 minutes.")]
@@ -234,11 +235,11 @@ class PlanStep(models.Model):
     kind = models.CharField(max_length=10)
     on = models.DateField()
     minutes = models.PositiveSmallIntegerField(default=0)
-    why = models.CharField(max_length=300, blank=True)
+    reason = models.JSONField(default=list, blank=True)  # see plan.reasons
     latest_on = models.DateField(null=True, blank=True)
     pinned = models.BooleanField(default=False)
     moved_from = models.DateField(null=True, blank=True)
-    moved_why = models.CharField(max_length=300, blank=True)
+    moved_reason = models.JSONField(default=list, blank=True)
 
     class Meta:
         ordering = ["on", "pk"]
@@ -252,6 +253,16 @@ class PlanStep(models.Model):
 
     def __str__(self) -> str:
         return f"{self.kind} {self.job} on {self.on:%Y-%m-%d}"
+
+    @property
+    def why(self) -> str:
+        """Why it is on its day, in words."""
+        return reasons.words(self.reason, self.on)
+
+    @property
+    def moved_why(self) -> str:
+        """Why it left the day on which it was planned before, in words."""
+        return reasons.words(self.moved_reason, self.on)
 
 
 class SpoilReason(models.Model):

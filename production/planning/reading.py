@@ -175,15 +175,15 @@ def rows_of(
                 kind=step.kind,
                 on=step.on,
                 minutes=step.minutes,
-                why=step.why[:300],
+                reason=step.reason,
                 latest_on=step.latest_on,
                 pinned=step.pinned,
                 moved_from=step.moved_from,
-                moved_why=step.moved_why[:300],
+                moved_reason=step.moved_reason,
             )
             earlier = moved.get((row.job_id, row.piece_id, row.kind))
             if row.moved_from is None and earlier and earlier.on == row.on:
-                row.moved_from, row.moved_why = earlier.moved_from, earlier.moved_why
+                row.moved_from, row.moved_reason = earlier.moved_from, earlier.moved_reason
             rows.append(row)
     return rows
 

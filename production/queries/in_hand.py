@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from bookings.models import Consent, Impression, Photo, Sitting
 from production import week
+from production.plan.reasons import words
 from production.queries.bench import PieceNow, habits, in_a_frame, pieces_on
 from production.queries.mixes import Mixing, keep_mixing, mixing_of
 from production.queries.pieces import local_day
@@ -152,7 +153,7 @@ def _steps(unit_pk: int, only: int | None) -> "QuerySet[Any, Row]":
         PlanStep.objects.filter(_which("job__", unit_pk, only), run=Subquery(newest))
         .order_by("on", "pk")
         .values_list(
-            *("job", "piece", "kind", "on", "why", "moved_from", "moved_why", "pinned"),
+            *("job", "piece", "kind", "on", "reason", "moved_from", "moved_reason", "pinned"),
         )
     )
 
@@ -207,7 +208,8 @@ def _planned(rows: list[Row]) -> defaultdict[int | None, list[week.Planned]]:
     """By the primary key of the piece; None for what concerns the whole job."""
     found: defaultdict[int | None, list[week.Planned]] = defaultdict(list)
     for _, piece, kind, on, why, moved_from, moved_why, pinned in _steps.read(rows):
-        found[piece].append(week.Planned(kind, on, why, moved_from, moved_why, pinned))
+        said, moved_said = words(why, on), words(moved_why, on)
+        found[piece].append(week.Planned(kind, on, said, moved_from, moved_said, pinned))
     return found
 
 

@@ -22,7 +22,7 @@ from production.stores.writing import (
     take,
     take_from,
 )
-from studio.actions import ActionRefused, lock_unit, refuse_closed, save_edited
+from studio.actions import ActionRefused, lock_unit, refuse_closed, save_edited, unit_action
 from studio.models import Job, Unit, User
 from studio.stages import Stage
 
@@ -108,8 +108,8 @@ def bring_back_material(material: Material) -> Material:
     return held
 
 
-@transaction.atomic
-def receive(  # noqa: PLR0913 - all that stands on a delivery note
+@unit_action("stock_moves", lambda move: move.lot)
+def receive(
     material: Material,
     *,
     quantity: int,
@@ -129,8 +129,6 @@ def receive(  # noqa: PLR0913 - all that stands on a delivery note
     longer used.
     """
     held = _held(material)
-    if earlier := held.unit.stock_moves.filter(key=key).first():
-        return earlier.lot
     _refuse_retired(held)
     if quantity <= 0:
         raise ActionRefused("Write how much came.")
@@ -161,7 +159,7 @@ def receive(  # noqa: PLR0913 - all that stands on a delivery note
     return lot
 
 
-@transaction.atomic
+@unit_action("stock_moves", lambda move: [move])
 def use_by_hand(
     material: Material,
     *,
@@ -177,8 +175,6 @@ def use_by_hand(
     Raises ActionRefused for more than the books hold; MoveRefused for an ended job.
     """
     held = _held(material)
-    if earlier := held.unit.stock_moves.filter(key=key).first():
-        return [earlier]
     if quantity <= 0:
         raise ActionRefused("Write how much was used.")
     if job and job.stage == Stage.CALLED_OFF:
@@ -187,7 +183,7 @@ def use_by_hand(
     return take(held, quantity, what=What.USED, note=note)
 
 
-@transaction.atomic
+@unit_action("stock_moves")
 def write_off(
     lot: Lot,
     *,
@@ -203,8 +199,6 @@ def write_off(
     Raises ActionRefused without a reason, or for more than the lot holds.
     """
     held = _held_lot(lot)
-    if earlier := held.material.unit.stock_moves.filter(key=key).first():
-        return earlier
     if what not in _GONE:
         raise ActionRefused("Say whether it was thrown away or sent back.")
     if quantity <= 0:
@@ -213,7 +207,7 @@ def write_off(
     return take_from(held, quantity, what=What(what), note=note)
 
 
-@transaction.atomic
+@unit_action("stock_moves")
 def adjust_lot(
     lot: Lot, *, left: int, seen: int, why: str, by: User, at: datetime, key: UUID
 ) -> StockMove:
@@ -223,8 +217,6 @@ def adjust_lot(
     """
     held = _held_lot(lot)
     material = held.material
-    if earlier := material.unit.stock_moves.filter(key=key).first():
-        return earlier
     if held.left != seen:
         raise ActionRefused(
             f"The lot holds {material.say(held.left)} now, not {material.say(seen)}: "

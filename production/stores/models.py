@@ -221,6 +221,10 @@ class Lot(models.Model):
     def __str__(self) -> str:
         return f"{self.material} of {self.received_on}"
 
+    @property
+    def unit(self) -> Unit:
+        return self.material.unit
+
 
 class StockMove(models.Model):
     """One line of the ledger: what came to a lot or left it, why, and the money that went along.

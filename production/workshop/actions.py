@@ -9,8 +9,17 @@ from django.db import transaction
 
 from production.actions.foreseeing import foresee_rack
 from production.drying.air import TOO_HOT_C, Room
+from production.event_words import Measured
 from production.models import Mould, Plaster, RoomReading, Workshop
-from studio.actions import ActionRefused, lock_job, lock_unit, record, refuse_closed, save_edited
+from studio.actions import (
+    ActionRefused,
+    JobAction,
+    job_action,
+    lock_unit,
+    refuse_closed,
+    save_edited,
+    unit_action,
+)
 from studio.models import Piece, Unit, User
 from studio.stages import MoveRefused
 
@@ -65,7 +74,7 @@ def edit_workshop(
     return tools
 
 
-@transaction.atomic
+@unit_action("room_readings")
 def read_room(
     unit: Unit,
     *,
@@ -79,9 +88,6 @@ def read_room(
 
     The same key twice is one. Raises ActionRefused for air that cannot be or that spoils casts.
     """
-    lock_unit(unit)
-    if earlier := unit.room_readings.filter(key=key).first():
-        return earlier
     _refuse_too_hot(temperature_c)
     try:
         Room(temperature_c, humidity_percent)
@@ -99,8 +105,9 @@ def read_room(
     return read
 
 
-@transaction.atomic
+@job_action(lambda piece, earlier: Mould.objects.get(piece=piece))
 def measure_mould(
+    act: JobAction,
     piece: Piece,
     *,
     outline: str,
@@ -115,9 +122,7 @@ def measure_mould(
 
     Raises MoveRefused for a closed job, a piece left off, or one that is poured already.
     """
-    job = lock_job(piece.job)
-    if job.events.filter(key=key).exists():
-        return Mould.objects.get(piece=piece)
+    job = act.job
     refuse_closed(job)
     if piece.left_off_at:
         raise MoveRefused(f"{piece} was left off the job.")
@@ -125,7 +130,7 @@ def measure_mould(
         raise MoveRefused(f"{piece} is poured already: its mould can no longer be measured.")
     said = {"outline": outline, "length_mm": length_mm, "width_mm": width_mm, "depth_mm": depth_mm}
     mould, _ = Mould.objects.update_or_create(piece=piece, defaults={**said, "at": at, "by": by})
-    record(job, what="measure_mould", by=by, at=at, key=key, why=f"{piece}: {mould}")
+    act.record(subject=piece, facts=Measured(length_mm, width_mm, depth_mm))
     return mould
 
 

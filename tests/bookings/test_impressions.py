@@ -11,6 +11,7 @@ from studio.actions import leave_off_piece
 from studio.models import Job, Limb
 from studio.stages import MoveRefused, Stage, missing, move
 from tests.bookings.doing import AT, refused
+from tests.makers import details
 
 
 @pytest.fixture
@@ -29,7 +30,7 @@ class TestLogImpression:
         assert (logged.outcome, logged.taken_at, logged.tray) == ("taken", AT, "3")
         assert logged.note == "thumb a little flat"
         event = logged.sitting.job.events.get(what="log_impression")
-        assert event.why == "Wren, left hand: taken, tray 3, thumb a little flat"
+        assert details(event) == "Wren, left hand: taken, tray 3, thumb a little flat"
 
     def test_the_same_key_twice_is_one_try(self, doing, left):
         key = uuid.uuid4()
@@ -152,7 +153,7 @@ class TestLoseImpression:
             actions.lose_impression(left.piece, why="The tray fell.", **doing.who(key=key))
         assert impressed_pieces(sitting.job).get() == right.piece
         event = sitting.job.events.get(what="lose_impression")
-        assert event.why == "Wren, left hand: The tray fell."
+        assert details(event) == "Wren, left hand: The tray fell."
 
     def test_without_a_print_there_is_nothing_to_lose(self, doing, left, unit):
         def lose():

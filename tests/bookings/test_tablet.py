@@ -23,6 +23,7 @@ from studio.models import Job, JobEvent, TabletEntry
 from studio.stages import Stage
 from tests import makers
 from tests.bookings.sending import PICTURE, Sending
+from tests.makers import details
 from tests.studio.tablet_saying import Tablet
 
 pytestmark = pytest.mark.django_db
@@ -70,7 +71,7 @@ class TestArriving:
             )
         )
         assert answer["state"] == "kept"
-        assert events(held, "arrive").get().why == "Sam, mother; gone through: skin"
+        assert details(events(held, "arrive").get()) == "Sam, mother; gone through: skin"
 
     @pytest.mark.parametrize(
         "facts",
@@ -159,7 +160,7 @@ class TestALimb:
         )
         assert kept.quality == "fingers flat, depth uneven, 74 mm"
         told = "Ada, left hand: taken, tray 3, fingers flat, depth uneven, 74 mm, Wriggled"
-        assert events(kept.sitting, "log_impression").get().why == told
+        assert details(events(kept.sitting, "log_impression").get()) == told
 
     def test_it_can_be_taken_back_to_where_it_was(self, tablet, limbs):
         tablet.send(tablet.tap(limbs[0], "taken", tray="3", length_mm=74))

@@ -24,6 +24,7 @@ from studio.models import Child, Family, JobEvent, Role, User
 from studio.queries import todays
 from studio.stages import Stage
 from tests.demo_data.conftest import WEDNESDAY, counts
+from tests.makers import details
 
 # Kept for drama: 01632 960000-960999 and 07700 900000-900999; area AA was never issued.
 FOR_DRAMA = re.compile(r"01632 960\d{3}|07700 900\d{3}")
@@ -96,7 +97,7 @@ def test_frames_that_are_begun_are_cut_and_the_stores_know_what_the_others_will_
 
 def test_a_lost_print_is_told_once_and_sat_for_again(loaded):
     lost = JobEvent.objects.get(what="lose_impression")
-    assert lost.why.count("Mabel, right foot") == 1
+    assert details(lost).count("Mabel, right foot") == 1
     assert lost.job.stage == Stage.BOOKED
     assert lost.job.sittings.planned().exists()
 

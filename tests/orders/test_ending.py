@@ -9,6 +9,7 @@ from studio.actions import ActionRefused
 from studio.models import Job
 from studio.stages import MovedMeanwhile, MoveRefused, Stage, missing
 from tests import makers
+from tests.makers import details
 
 
 @pytest.fixture
@@ -31,7 +32,7 @@ class TestHandOver:
         pay_all(ready.order, press)
         event = actions.hand_over(ready, seen=Stage.READY, how="delivered", **press())
         assert ready.stage == Stage.HANDED_OVER
-        assert event.why == "Delivered to the family."
+        assert details(event) == "Delivered to the family."
         assert ready.events.filter(to_stage=Stage.HANDED_OVER, what="move").count() == 1
 
     def test_an_unpaid_one_waits_and_no_amount_is_told(self, ready, press):

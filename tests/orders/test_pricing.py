@@ -1,8 +1,9 @@
 """The cheapest choice of offers against brute force, and the totals of an order."""
 
+import importlib
 from collections import Counter
 from decimal import Decimal
-from functools import cache
+from functools import cache, partial
 
 import pytest
 from hypothesis import given
@@ -286,8 +287,8 @@ class TestHow:
     def test_five_pieces_of_two_children(self):
         family = {"Ada": 4, "Ben": 1}
         chosen = pricing.cheapest(family, LIST)
-        told = how.of_casts(family, LIST, chosen, pricing.laid_out(family, chosen), say=self.say)
-        assert told == {
+        told = how.of_casts(family, LIST, chosen, pricing.laid_out(family, chosen))
+        assert {code: how.words(facts, say=self.say) for code, facts in told.items()} == {
             "one": [
                 "1 of Ben: £85.00.",
                 (
@@ -301,14 +302,43 @@ class TestHow:
     def test_siblings_share_an_offer(self):
         family = {"Ada": 3, "Ben": 1}
         chosen = pricing.cheapest(family, LIST)
-        told = how.of_casts(family, LIST, chosen, pricing.laid_out(family, chosen), say=self.say)
-        assert told["siblings"][0] == "3 of Ada and 1 of Ben: £270.00."
+        told = how.of_casts(family, LIST, chosen, pricing.laid_out(family, chosen))
+        assert how.words(told["siblings"], say=self.say)[0] == "3 of Ada and 1 of Ben: £270.00."
 
     def test_steps_and_discounts(self):
-        assert how.of_bands(900, BANDS, 305, "mm") == ["305 mm: the step up to 450 mm."]
-        assert how.of_bands(900, BANDS, None, "mm")[0].startswith("The size is not known yet")
-        assert how.of_bands(900, [], 305, "mm") == []
-        assert how.of_discount(20000, "10", "Known.", say=self.say) == [
+        def words(facts):
+            return how.words(facts, say=self.say)
+
+        assert words(how.of_bands(BANDS, 305, "mm")) == ["305 mm: the step up to 450 mm."]
+        assert words(how.of_bands(BANDS, None, "mm"))[0].startswith("The size is not known yet")
+        assert how.of_bands([], 305, "mm") == []
+        assert words(how.of_discount(20000, "10", "returning")) == [
             "10 % of £200.00, to the penny.",
-            "Known.",
+            "This family has had casts before.",
         ]
+
+
+old = importlib.import_module("orders.migrations.0010_prices_say_how_in_facts")
+
+
+@pytest.mark.parametrize(
+    "sentence",
+    [
+        "1 of Ben: £85.00.",
+        "3 of Ada and 1 of Ben: £1,270.00.",
+        "2 of Ada, 1 of Mary and Tom and 1 of Ben: £270.00.",
+        "5 single casts would be £425.00; the cheapest lawful mix of this list is £345.00, £80.00 less.",
+        "The size is not known yet: this is the price until then.",
+        "400 mm: the step up to 450 mm.",
+        "7.5 % of £199.00, to the penny.",
+        "This family asked at a fair.",
+    ],
+)
+def test_a_sentence_of_before_becomes_facts_and_reads_as_before(sentence):
+    fact = old.read_sentence(sentence)
+    assert fact["of"] != "typed"
+    assert how.words([fact], say=partial(money.display, currency="GBP")) == [sentence]
+
+
+def test_another_sentence_of_before_is_kept():
+    assert how.words([old.read_sentence("By word of mouth.")], say=str) == ["By word of mouth."]

@@ -6,12 +6,12 @@ from typing import get_args
 from zoneinfo import ZoneInfo
 
 import pytest
+from django.utils import translation
 from hypothesis import given
 from hypothesis import strategies as st
 
-from orders import progress
+from orders import how, progress
 from orders.progress import Change, Facts, Sitting
-from studio import units
 from studio.stages import Stage
 
 TODAY = date(2026, 11, 25)
@@ -172,32 +172,6 @@ def test_without_a_promised_day():
     assert not progress.promise(None, "booked", None, TODAY).late
 
 
-@given(st.none() | days, days, st.text(min_size=1).map(str.strip).filter(bool))
-def test_the_reason_of_a_promise_is_read_back(before, to, why):
-    prefix = f"{units.full_day(before)} → " if before else ""
-    assert progress.read_change(f"{prefix}{units.full_day(to)}: {why}") == Change(before, to, why)
-    # So they were kept before days were said in words.
-    prefix = f"{before:%d.%m.}{before.year:04} → " if before else ""
-    assert progress.read_change(f"{prefix}{to:%d.%m.}{to.year:04}: {why}") == Change(
-        before, to, why
-    )
-
-
-@pytest.mark.parametrize(
-    "text",
-    [
-        "",
-        "soon",
-        "31 Feb 2026: no such day",
-        "31.02.2026: nor this",
-        "3 Foo 2026: no month",
-        "2026-12-03: ISO",
-    ],
-)
-def test_other_words_are_no_promise(text):
-    assert progress.read_change(text) is None
-
-
 @given(st.text(max_size=30), st.none() | stages, stages, st.booleans())
 def test_what_happened_is_words_or_nothing(what, came_from, to, by_family):
     for each in (what, "move"):
@@ -215,3 +189,53 @@ def test_what_happened_tells_forward_from_back():
         "You "
     )
     assert progress.happened("make_link", "drying", "drying", by_family=False) == ""
+
+
+@pytest.fixture
+def in_brackets(monkeypatch):
+    """A language in which every sentence that gettext knows stands in brackets."""
+    monkeypatch.setattr(translation._trans, "gettext", lambda words: f"[{words}]")
+    monkeypatch.setattr(
+        translation._trans, "ngettext", lambda one, many, count: f"[{one if count == 1 else many}]"
+    )
+
+
+def is_translated(words):
+    return re.fullmatch(r"(\[([^\[\]]|\[[^\[\]]*\])*\] ?)+", words)
+
+
+@pytest.mark.parametrize("days_to_go", [None, 1, 9, 90])
+@pytest.mark.parametrize(("came_from", "planned"), [(None, sitting_on(TODAY)), ("drying", None)])
+@pytest.mark.parametrize("stage", [*WAY, "called_off"])
+def test_where_a_job_is_can_be_translated(in_brackets, stage, came_from, planned, days_to_go):
+    said = progress.where(Facts(stage, TODAY, came_from, planned, days_to_go), TODAY)
+    assert is_translated(said.heading), said.heading
+    assert is_translated(said.sentence), said.sentence
+
+
+@pytest.mark.parametrize("days_off", [-3, 9])
+@pytest.mark.parametrize("before", [None, TODAY - timedelta(days=20), TODAY + timedelta(days=20)])
+def test_a_promise_can_be_translated(in_brackets, before, days_off):
+    on = TODAY + timedelta(days=days_off)
+    said = progress.promise(on, "drying", Change(before, on, "Frost"), TODAY)
+    assert is_translated(said.heading), said.heading
+    assert is_translated(said.sentence), said.sentence
+
+
+def test_what_happened_can_be_translated(in_brackets):
+    told = [progress.happened(what, "", "", by_family=True) for what in progress._DONE]
+    told += [progress.happened("move", "booked", to, by_family=False) for to in WAY[1:]]
+    told += [step.label for step in progress.steps("drying", dict.fromkeys(WAY, TODAY))]
+    assert [words for words in told if not is_translated(words)] == []
+
+
+def test_how_a_price_came_about_can_be_translated(in_brackets):
+    facts = [
+        {"of": "saves", "pieces": 5, "singly_minor": 42500, "total_minor": 34500},
+        {"of": "size_unknown"},
+        {"of": "step", "size": 305, "up_to": 450, "unit": "mm"},
+        {"of": "percent", "percent": "10", "base_minor": 19900},
+        {"of": "given", "given": "fair"},
+    ]
+    for words in how.words(facts, say=str):
+        assert is_translated(words), words

@@ -11,6 +11,7 @@ from orders import actions, queries
 from orders.models import Order, Payment
 from studio.models import JobEvent, TabletEntry
 from tests import makers
+from tests.makers import details
 from tests.studio.tablet_saying import Tablet
 
 pytestmark = pytest.mark.django_db
@@ -77,7 +78,7 @@ class TestTheLook:
         assert (chosen.plate_words, chosen.layout_words) == ("Ada, 2026", "All in one row")
         assert queries.sums(chosen).total_minor == 19900 + 1200 + 1500
         event = JobEvent.objects.get(job=held.job, what="choose_look")
-        assert (event.why, event.by) == (
+        assert (details(event), event.by) == (
             "Deep blue felt, Limed oak, Ada, 2026, All in one row",
             owner.user,
         )

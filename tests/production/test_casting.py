@@ -14,6 +14,7 @@ from studio import actions as studio
 from studio.actions import ActionRefused
 from studio.stages import MoveRefused, Stage, missing
 from tests import makers
+from tests.makers import details
 from tests.production.conftest import casts_of, press
 
 GOOD = {"plaster_g": 269, "water_g": 188, "consistency": 70}
@@ -119,9 +120,8 @@ def test_a_spoiled_piece_with_a_whole_print_is_poured_again(unit, by, on_rack):
     assert on_rack.stage == Stage.CLAY_REST
     assert broken.rack_place is None
     assert list(queries.pieces_to_pour(unit)) == [broken.piece]
-    assert on_rack.events.get(to_stage=Stage.CLAY_REST, from_stage=Stage.DRYING).why == (
-        "Ada, left hand: bubble. a hole in the thumb"
-    )
+    back = on_rack.events.get(to_stage=Stage.CLAY_REST, from_stage=Stage.DRYING)
+    assert details(back) == ("Ada, left hand: bubble. a hole in the thumb")
     # The other hand dries on meanwhile.
     actions.weigh(other, mass_g=400, **facts(by))
     pour(unit, by, broken.piece)

@@ -111,8 +111,3 @@ def test_a_week_may_be_typed_in_small_letters():
 def test_a_week_that_does_not_exist_is_refused_with_a_sentence(text, sentence):
     with pytest.raises(ValueError, match=sentence):
         units.parse_week(text)
-
-
-@given(st.dates())
-def test_a_day_that_is_kept_in_a_sentence_is_read_back(on):
-    assert units.read_full_day(units.full_day(on)) == on

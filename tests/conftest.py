@@ -1,6 +1,12 @@
-"""The people of a test, and the check that a page reads no more for many rows than for one."""
+"""The people of a test, its database, and the check that a page reads no more for many rows than for one."""
+
+import hashlib
+import os
+import shutil
+from pathlib import Path
 
 import pytest
+from django.conf import settings as django_settings
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
@@ -13,6 +19,62 @@ from tests import makers
 # A test never fails because the machine was busy.
 hypothesis.register_profile("unhurried", deadline=None)
 hypothesis.load_profile("unhurried")
+
+
+DATABASE_FIXTURES = {"db", "transactional_db", "django_db_setup", "live_server"}
+
+
+def pytest_collection_modifyitems(config, items):
+    """Leave out, on PostgreSQL, the tests that use no database: the run on SQLite has done them."""
+    if connection.vendor == "sqlite":
+        return
+    without = [
+        item
+        for item in items
+        if not item.get_closest_marker("django_db")
+        and DATABASE_FIXTURES.isdisjoint(getattr(item, "fixturenames", ()))
+    ]
+    config.hook.pytest_deselected(items=without)
+    left_out = {id(item) for item in without}
+    items[:] = [item for item in items if id(item) not in left_out]
+
+
+def _migrated():
+    """Where the empty SQLite database of these migrations is kept: making one takes half a minute."""
+    root = django_settings.BASE_DIR
+    digest = hashlib.sha256()
+    for path in sorted(root.glob("*/migrations/*.py")):
+        digest.update(path.read_bytes())
+    return django_settings.VAR_DIR / f"migrated-{digest.hexdigest()[:16]}.sqlite3"
+
+
+@pytest.fixture(scope="session")
+def django_db_keepdb():
+    """Tell pytest-django to go on with the database that lies there: see the next two."""
+    return connection.vendor == "sqlite"
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(django_db_modify_db_settings_parallel_suffix):
+    """Lay the migrated database where the test database is to be, in place of an earlier run's."""
+    if connection.vendor == "sqlite":
+        name = connection.settings_dict["TEST"]["NAME"]
+        for path in map(Path, (name, f"{name}-wal", f"{name}-shm")):
+            path.unlink(missing_ok=True)
+        if _migrated().exists():
+            shutil.copy(_migrated(), name)
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup, django_db_blocker):
+    """Keep the database that has just been migrated, for the runs to come."""
+    if connection.vendor == "sqlite" and not _migrated().exists():
+        for old in _migrated().parent.glob("migrated-*.sqlite3"):
+            old.unlink()
+        made = f"{_migrated()}.{os.getpid()}"
+        with django_db_blocker.unblock(), connection.cursor() as cursor:
+            cursor.execute("VACUUM INTO %s", [made])
+        Path(made).replace(_migrated())
 
 
 @pytest.fixture(autouse=True)

@@ -255,6 +255,99 @@ def test_a_vat_number_has_its_countrys_prefix(number, country, said):
     assert einvoice.vat_id(number, country) == said
 
 
+def texts(xml, path):
+    """What a reader finds at the end of these elements, wherever they begin."""
+    steps = "/".join(f"ram:{step}" for step in path.split("/"))
+    found = etree.fromstring(xml).findall(f".//{steps}", RAM)
+    return ["".join(each.itertext()).strip() for each in found]
+
+
+class TestReadBack:
+    """What the customer's book-keeping reads: parties, days, lines, and what is to be paid."""
+
+    def test_who_sells_and_who_buys(self):
+        xml = einvoice.xml(papers.invoice("INV-1", facts(**PLAIN)))
+        assert texts(xml, "SellerTradeParty/Name") == ["Marian Hollin"]
+        assert texts(xml, "SellerTradeParty/ID") == [], "known by the VAT number"
+        assert texts(xml, "SellerTradeParty/SpecifiedTaxRegistration/ID") == ["GB123456789"]
+        assert texts(xml, "SellerTradeParty/PostalTradeAddress/LineOne") == ["4 Kiln Yard"]
+        assert texts(xml, "SellerTradeParty/PostalTradeAddress/CityName") == ["Ashmouth"]
+        assert texts(xml, "BuyerTradeParty/PostalTradeAddress/PostcodeCode") == ["CF10 9ZZ"]
+        assert texts(xml, "BuyerTradeParty/PostalTradeAddress/LineTwo") == ["The Wharf"]
+        assert texts(xml, "PostalTradeAddress/CountryID") == ["GB", "GB"]
+        assert texts(xml, "BuyerOrderReferencedDocument/IssuerAssignedID") == ["CY8Y-EGPH"]
+        assert texts(xml, "PaymentReference") == ["RF02CY8YEGPH"]
+
+    def test_a_seller_without_a_vat_number_is_known_by_her_address(self):
+        xml = einvoice.xml(papers.invoice("INV-1", facts(**KINDS["not registered"], vat_number="")))
+        assert texts(xml, "SellerTradeParty/ID") == ["hollin@example.com"]
+
+    @pytest.mark.parametrize(
+        ("lines", "read"),
+        [
+            (["Ashmouth"], [[], [], []]),
+            (["a", "Ashmouth"], [["a"], [], []]),
+            (["a", "b", "c", "Ashmouth"], [["a"], ["b"], ["c"]]),
+            (["a", "b", "c", "d", "Ashmouth"], [["a"], ["b"], ["c, d"]]),
+        ],
+    )
+    def test_an_address_of_any_length_has_three_lines_and_a_town(self, lines, read):
+        content = papers.invoice("INV-1", facts(**PLAIN))
+        customer = content["customer"] | {"address": lines, "postcode": "", "country": "IE"}
+        xml = einvoice.xml(content | {"customer": customer})
+        address = "BuyerTradeParty/PostalTradeAddress"
+        assert [texts(xml, f"{address}/Line{n}") for n in ("One", "Two", "Three")] == read
+        assert texts(xml, f"{address}/CityName") == ["Ashmouth"]
+        assert texts(xml, f"{address}/PostcodeCode") == []
+        assert texts(xml, f"{address}/CountryID") == ["IE"]
+
+    def test_lines_at_one_rate_keep_their_quantity(self):
+        xml = einvoice.xml(papers.invoice("INV-1", facts(**KINDS["no whole penny"])))
+        assert texts(xml, "AssociatedDocumentLineDocument/LineID") == ["1"]
+        assert texts(xml, "SpecifiedTradeProduct/Name") == ["A"]
+        assert texts(xml, "BilledQuantity") == texts(xml, "BasisQuantity") == ["3"]
+        assert texts(xml, "ChargeAmount") == ["8.32"]
+        assert texts(xml, "RateApplicablePercent") == ["20", "20"]
+
+    def test_lines_at_two_rates_say_their_part_and_reductions_are_allowances(self):
+        xml = einvoice.xml(papers.invoice("INV-1", facts(**KINDS["two rates"])))
+        assert texts(xml, "AssociatedDocumentLineDocument/LineID") == ["1", "2", "3", "4"]
+        assert texts(xml, "SpecifiedTradeProduct/Name")[1] == "3 × Plate, part at 20 %"
+        assert texts(xml, "BilledQuantity") == ["1"] * 4
+        assert texts(xml, "SpecifiedTradeAllowanceCharge/Reason") == ["A friend"] * 2
+        assert all(Decimal(each) > 0 for each in texts(xml, "ActualAmount"))
+
+    def test_what_was_sold_before_the_registration_says_why_it_is_exempt(self):
+        xml = einvoice.xml(papers.invoice("INV-1", facts(**MIXED)))
+        assert len(texts(xml, "ExemptionReason")) == 1
+        assert set(texts(xml, "CategoryCode")) == {"S", "E"}
+
+    def test_what_was_paid_and_what_is_to_be_paid_when(self):
+        xml = einvoice.xml(papers.invoice("INV-1", facts(**KINDS["a deposit before"])))
+        assert texts(xml, "TotalPrepaidAmount") == ["50.00"]
+        assert texts(xml, "DuePayableAmount") == ["149.00"]
+        assert texts(xml, "DueDateDateTime") == ["20270101"]
+        assert texts(xml, "SpecifiedTradePaymentTerms/Description") == [
+            "Sort code 00-00-00, account 00000000"
+        ]
+        assert texts(xml, "OccurrenceDateTime") == ["20261218"]
+        unpaid = einvoice.xml(papers.invoice("INV-1", facts(**PLAIN)))
+        assert texts(unpaid, "TotalPrepaidAmount") == []
+        assert texts(unpaid, "DuePayableAmount") == ["199.00"]
+
+    def test_a_credit_note_names_its_invoice_and_the_reason(self):
+        content = papers.invoice("INV-1", facts(**PLAIN))
+        xml = einvoice.xml(notes(content)["part"])
+        assert texts(xml, "InvoiceReferencedDocument/IssuerAssignedID") == ["INV-1"]
+        assert texts(xml, "IncludedNote/Content") == ["A crack in the oak"]
+        assert texts(xml, "GrandTotalAmount") == ["2.50"]
+        assert texts(einvoice.xml(content), "InvoiceReferencedDocument") == []
+
+    def test_a_currency_without_pennies_has_none(self):
+        xml = einvoice.xml(papers.invoice("INV-1", facts(**PLAIN, currency="JPY")))
+        assert texts(xml, "GrandTotalAmount") == ["19900"]
+
+
 class TestEmbedded:
     def test_the_pdf_carries_the_xml_as_factur_x_wants_it(self, order, press, vat):
         vat()

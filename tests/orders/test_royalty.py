@@ -39,6 +39,39 @@ def test_credits_above_the_takings_come_back():
     assert found.payable_minor == -1000
 
 
+def test_the_return_adds_up_its_papers_and_the_vat_on_the_fee():
+    terms = Terms(date(2026, 10, 1), Decimal(8), Decimal(2), 0, Decimal(20))
+    papers = [
+        Taking("a", date(2026, 10, 1), 12_000, 2000),
+        Taking("b", date(2026, 10, 1), 6000, 1000),
+    ]
+    found = due(papers, [terms], ends_on=OCTOBER)
+    assert (found.gross_minor, found.vat_inside_minor, found.net_minor) == (18_000, 3000, 15_000)
+    assert (found.royalty_minor, found.levy_minor, found.vat_minor) == (1200, 300, 300)
+    assert found.payable_minor == 1800
+
+
+@pytest.mark.parametrize(
+    ("minimum_minor", "royalty_minor", "is_minimum"),
+    [(0, 800, False), (1, 800, False), (800, 800, False), (801, 801, True)],
+)
+def test_the_minimum_is_due_where_the_percentage_earns_less(
+    minimum_minor, royalty_minor, is_minimum
+):
+    terms = Terms(date(2026, 1, 1), Decimal(8), Decimal(2), minimum_minor)
+    found = due([Taking("a", date(2026, 10, 2), 10_000, 0)], [terms], ends_on=OCTOBER)
+    assert (found.earned_minor, found.royalty_minor) == (800, royalty_minor)
+    assert found.is_minimum is is_minimum
+    assert found.levy_minor == 200, "the levy has no minimum"
+
+
+def test_a_minimum_lasts_no_longer_than_its_terms():
+    """It is that of the period's last day."""
+    before = Terms(date(2026, 1, 1), Decimal(8), Decimal(2), 15_000)
+    assert due([], [before, NEW], ends_on=date(2026, 10, 15)).royalty_minor == 15_000
+    assert due([], [before, NEW], ends_on=date(2026, 10, 16)).royalty_minor == 0
+
+
 def test_without_takings_the_minimum_is_due_and_no_division_fails():
     terms = Terms(date(2026, 1, 1), Decimal(8), Decimal(2), 15000, Decimal(20))
     found = due([], [terms], ends_on=OCTOBER)

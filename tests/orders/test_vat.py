@@ -77,10 +77,123 @@ class TestTurnover:
         rows = [Supply(TODAY - timedelta(days=n), 240_00) for n in range(500)]
         assert vat.turnover(rows, [UK], TODAY).reached_on is None
 
+    def test_a_day_ninety_one_days_ago_is_no_longer_the_pace(self):
+        # 40,000.00 in one day: at that pace the threshold is passed, without it nothing is foreseen.
+        long_ago, lately = (TODAY - timedelta(days=n) for n in (91, 90))
+        assert vat.turnover([Supply(long_ago, 40_000_00)], [UK], TODAY).reached_on is None
+        # 80,000.00 after 91 days more, so 50,000.00 further take another 113.75 days.
+        found = vat.turnover([Supply(lately, 40_000_00)], [UK], TODAY)
+        assert found.reached_on == TODAY + timedelta(days=114)
+
+    def test_reaching_the_threshold_to_the_penny_is_not_passing_it(self):
+        # 100.00 a day for 91 days, and once more each day: 182 days make exactly 18,200.00.
+        rows = [Supply(TODAY - timedelta(days=n), 100_00) for n in range(91)]
+        limit = Threshold(date(2024, 4, 1), 18_200_00, 18_000_00)
+        assert vat.turnover(rows, [limit], TODAY).reached_on == TODAY + timedelta(days=92)
+
+    def test_a_pace_that_makes_just_the_threshold_in_a_year_never_passes_it(self):
+        # 9,100.00 in 91 days are 36,500.00 in 365; the 366th day is no longer of the year ahead.
+        limit = Threshold(date(2024, 4, 1), 36_500_00, 36_000_00)
+        rows = [Supply(TODAY - timedelta(days=90), 9_100_00)]
+        assert vat.turnover(rows, [limit], TODAY).reached_on is None
+
+    def test_what_was_credited_lately_is_no_pace(self):
+        rows = [Supply(TODAY - timedelta(days=200), 89_000_00), Supply(TODAY, -1)]
+        assert vat.turnover(rows, [UK], TODAY).reached_on is None
+
+    def test_what_is_left_until_the_threshold(self):
+        assert vat.turnover([Supply(TODAY, 30_000_00)], [UK], TODAY).left_minor == 60_000_00
+        assert vat.turnover([Supply(TODAY, 95_000_00)], [UK], TODAY).left_minor == 0
+        assert vat.turnover([Supply(TODAY, 30_000_00)], [], TODAY).left_minor == 0
+
+    def test_a_threshold_holds_from_its_first_day(self):
+        new = Threshold(TODAY, 100_00, 90_00)
+        found = vat.turnover([Supply(TODAY, 100_01)], [UK, new], TODAY)
+        assert (found.threshold, found.level, found.reached_on) == (new, "over", TODAY)
+
     def test_the_threshold_of_the_day(self):
         later = Threshold(date(2027, 1, 1), 100_00, 90_00)
         assert vat.turnover([], [later, UK], TODAY).threshold == UK
         assert vat.turnover([], [later], TODAY).threshold is None
+
+
+class TestSlices:
+    """A deposit is taxed on the day it came, the rest at the supply (HMRC VATTOS5105)."""
+
+    def test_deposits_first_and_the_rest_at_the_supply(self):
+        received = [came(2, 5000), came(1, 3000), came(2, 1000)]
+        assert vat.slices(25_000, received, SUPPLY) == [
+            (day(1), 3000),
+            (day(2), 6000),
+            (SUPPLY, 16_000),
+        ]
+
+    def test_money_of_the_day_of_supply_and_later_is_taxed_at_the_supply(self):
+        received = [vat.Received(SUPPLY, 5000, "cash"), came(1, 1), came(99, 5000)]
+        assert vat.slices(25_000, received, SUPPLY) == [(day(1), 1), (SUPPLY, 24_999)]
+
+    def test_money_that_went_back_is_taken_from_the_newest_deposit(self):
+        received = [came(1, 3000), came(2, 5000), came(3, -4000)]
+        assert vat.slices(25_000, received, SUPPLY) == [
+            (day(1), 3000),
+            (day(2), 1000),
+            (SUPPLY, 21_000),
+        ]
+
+    def test_no_more_is_taxed_than_the_total(self):
+        assert vat.slices(4000, [came(1, 3000), came(2, 5000)], SUPPLY) == [
+            (day(1), 3000),
+            (day(2), 1000),
+        ]
+        assert vat.slices(4000, [came(1, 500), came(2, -900)], SUPPLY) == [(SUPPLY, 4000)]
+
+
+SUPPLY = date(2026, 6, 20)
+
+
+def day(number):
+    return date(2026, 6, 1) + timedelta(days=number)
+
+
+def came(number, minor):
+    return vat.Received(day(number), minor, "transfer")
+
+
+class TestTaxes:
+    """20 % inside 25,200 is 4,200, inside 5,000 it is 833, and the last slice takes the difference."""
+
+    def test_each_rate_adds_up_and_its_last_slice_takes_the_difference(self):
+        points = [vat.TaxPoint(day(n), 333, Decimal(20)) for n in (1, 2, 3)]
+        (tax,) = vat.taxes(points)
+        assert (tax.percent, tax.net_minor, tax.vat_minor, tax.gross_minor) == (20, 832, 167, 999)
+        assert tax.points == [(day(1), 333, 56), (day(2), 333, 56), (day(3), 333, 55)]
+
+    def test_the_highest_rate_comes_first_and_what_is_not_taxed_last(self):
+        rates = [None, Decimal(0), Decimal(20), Decimal(5)]
+        found = vat.taxes([vat.TaxPoint(day(1), 2100, rate) for rate in rates])
+        assert [(tax.percent, tax.net_minor, tax.vat_minor) for tax in found] == [
+            (20, 1750, 350),
+            (5, 2000, 100),
+            (0, 2100, 0),
+            (None, 2100, 0),
+        ]
+        assert found[-1].gross_minor == 2100
+        assert found[-1].points == [(day(1), 2100, 0)]
+
+
+class TestNets:
+    def test_the_net_is_shared_by_largest_remainder(self):
+        # 832 over thirds is 277.33 each: the odd penny goes to the first of equals.
+        assert vat.nets([333, 333, 333], 832) == [278, 277, 277]
+        # 150 over 100:99 is 75.38 and 74.62: the larger remainder, not the larger line, goes up.
+        assert vat.nets([100, 99], 150) == [75, 75]
+
+    def test_a_reduction_takes_its_part_below_zero(self):
+        assert vat.nets([22_000, -1000], 17_500) == [18_333, -833]
+
+    def test_lines_that_come_to_nothing_share_nothing(self):
+        with pytest.raises(ValueError, match="nothing to share by"):
+            vat.nets([500, -500], 100)
 
 
 class TestCharged:

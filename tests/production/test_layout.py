@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from production.framing import (
+    Box,
     CannotFrame,
     Cast,
     FrameSize,
@@ -127,3 +128,53 @@ def test_a_rail_is_longer_than_its_board_by_its_faces(side, face, rebate):
     moulding = Moulding(face_mm=face, rebate_mm=rebate)
     assert rail_mm(side, moulding) > side
     assert rail_mm(side + 1, moulding) == pytest.approx(rail_mm(side, moulding) + 1)
+
+
+# Worked by hand
+
+
+def test_where_two_casts_and_their_plate_lie():
+    """205 × 185 mm are needed; 95 mm over make three gaps of 31.67 across, 15 mm three of 5 down."""
+    casts = [Cast("hand", "left_hand", 80, 100), Cast("foot", "right_foot", 60, 80)]
+    plate = Plate("Ada", 100, 20)
+    assert opening_needed(casts, Margins(), plate, rows=1) == (205, 185)
+    layout = lay_out(casts, 300, 200, Margins(), plate)
+    hand, foot = (laid.box for laid in layout.casts)
+    assert (hand.x_mm, hand.y_mm) == pytest.approx((56.667, 30), abs=0.001)
+    assert (foot.x_mm, foot.y_mm) == pytest.approx((183.333, 50), abs=0.001), "on one line"
+    assert layout.plate_box == Box(100, 150, 100, 20)
+
+
+def test_a_wide_plate_and_two_rows_need_their_room():
+    casts = [Cast("hand", "left_hand", 80, 100), Cast("foot", "left_foot", 120, 60)]
+    assert opening_needed(casts, Margins(10, 5), None, rows=2) == (140, 185)
+    assert opening_needed(casts, Margins(10, 5), Plate("Ada", 200, 30), rows=2) == (220, 220)
+    assert opening_needed(casts[:1], Margins(), Plate("Ada"), rows=1) == (130, 185)
+
+
+def test_three_children_in_two_rows_are_the_two_eldest_and_the_youngest():
+    casts = [Cast(str(rank), "left_hand", 80, 80, rank=rank) for rank in (2, 0, 1)]
+    layout = lay_out(casts, 300, 300, Margins(), rows=2)
+    tops = {laid.cast.name: laid.box.y_mm for laid in layout.casts}
+    assert tops["0"] == tops["1"] < tops["2"]
+
+
+def test_of_two_sizes_of_one_area_the_squarer_is_chosen_and_any_may_lie():
+    long, square = FrameSize("Long", 200, 300), FrameSize("Square", 250, 240)
+    assert choose_size([Cast("a", "left_hand", 100, 100)], [long, square], Margins()).size == square
+    lying = choose_size([Cast("a", "left_hand", 240, 140)], [square, long], Margins())
+    assert (lying.size.name, lying.size.width_mm, lying.size.height_mm) == ("Long", 300, 200)
+
+
+def test_a_frame_that_holds_them_to_the_millimetre_is_no_made_to_measure():
+    exact = [FrameSize("Exact", 150, 130)]
+    assert not choose_size([Cast("a", "left_hand", 100, 80)], exact, Margins()).made_to_measure
+    over = choose_size([Cast("a", "left_hand", 100, 81)], exact, Margins())
+    assert (over.size.width_mm, over.size.height_mm) == (150, 140)
+
+
+def test_the_smaller_way_to_stand_is_made_to_measure():
+    """Hands above feet: 210 × 260; all beside each other: 410 × 150."""
+    four = [Cast(limb, limb, 75, 100 if "hand" in limb else 95) for limb in LIMBS]
+    fit = choose_size(four, [], Margins())
+    assert (fit.size.width_mm, fit.size.height_mm) == (220, 260)

@@ -90,7 +90,7 @@ def test_a_limb_without_a_size_or_with_a_negative_margin_is_refused():
     with pytest.raises(ValueError, match="limb must be above zero"):
         plaster.limb_slab_ml(0, 40)
     with pytest.raises(ValueError, match="limb must be above zero"):
-        plaster.limb_slab_ml(73, -40)
+        plaster.limb_slab_ml(73, 0)
     with pytest.raises(ValueError, match="margin"):
         plaster.limb_slab_ml(73, 40, margin_mm=-1)
     with pytest.raises(ValueError, match="depth"):
@@ -164,3 +164,77 @@ def test_what_a_pour_cannot_have_filled_is_refused():
         plaster.bucket_batches([100], 0, 10)
     with pytest.raises(ValueError, match="above zero"):
         plaster.mix_from_powder(0, 70)
+
+
+# What a person reads off it
+
+
+def test_the_edges_of_what_can_be_poured_belong_to_it():
+    assert plaster.mix(50_000, 70).volume_ml == 50_000
+    assert plaster.mix(288, 20, 0.5, 2).plaster_g > 0
+    assert plaster.mix(288, 120, 1, 3).plaster_g > 0
+    assert plaster.bucket_batches([0.5], 1, 1) == [plaster.Batch((0,), 0.5, 1)]
+    assert plaster.limb_slab_ml(1, 1, 1, 0) == pytest.approx(0.001)
+
+
+@pytest.mark.parametrize(
+    ("volumes", "minutes", "moulds"),
+    [
+        ([100, 100, 100], 4.5, [(0,), (1,), (2,)]),
+        ([100, 100, 100], 6, [(0, 1), (2,)]),  # three minutes of stirring, then two pours
+        ([100, 100, 100], 1, [(0,), (1,), (2,)]),  # one mould is always poured
+        ([500, 500], 30, [(0, 1)]),  # a bucket is filled to the brim
+        ([500, 501], 30, [(1,), (0,)]),
+        ([400, 400, 600, 600], 30, [(0, 2), (1, 3)]),  # the largest first: two, not three
+    ],
+)
+def test_which_moulds_one_bucket_fills(volumes, minutes, moulds):
+    assert [one.moulds for one in plaster.bucket_batches(volumes, 1000, minutes)] == moulds
+
+
+@pytest.mark.parametrize(("volume_ml", "buckets"), [(1000, 1), (1001, 2), (2500, 3)])
+def test_a_mould_larger_than_a_bucket_has_several(volume_ml, buckets):
+    (one,) = plaster.bucket_batches([volume_ml], 1000, 30)
+    assert (one.volume_ml, one.buckets) == (volume_ml, buckets)
+
+
+def test_how_warm_it_gets_worked_by_hand():
+    """1 / 1.45149 mol in 100 g; 1.09 x 118.617 + 4.18 x 51.383 = 344.07 J/K."""
+    low, high = plaster.setting_heat_c(70)
+    assert low == pytest.approx(20 + 0.4 * 0.68895 * 17_200 / 344.07, abs=0.01)
+    assert high == pytest.approx(20 + 0.68895 * 19_300 / 344.07, abs=0.01)
+    colder = plaster.setting_heat_c(70, start_c=5)
+    assert colder == pytest.approx((low - 15, high - 15))
+    # Half of it plaster: half the heat, and 1.09 x 109.308 + 4.18 x 60.692 = 372.84 J/K.
+    half = plaster.setting_heat_c(70, purity=0.5)
+    assert half[1] == pytest.approx(20 + 0.344475 * 19_300 / 372.84, abs=0.01)
+
+
+def test_what_one_pour_teaches_worked_by_hand():
+    """ln 0.8 / 4 = -0.05579; the band is 1.28155 x sqrt(0.0280 + 3 x 0.0225) / 4 = 0.0990 wide."""
+    fill = plaster.learn_fill([plaster.PourVolume(1000, 800)])
+    assert fill.factor == pytest.approx(0.9457, abs=0.0001)
+    assert (fill.low, fill.high) == pytest.approx((0.8566, 1.0442), abs=0.0002)
+    assert fill.pours == 1
+    nothing = plaster.learn_fill([])
+    assert (nothing.low, nothing.high) == pytest.approx((0.895, 1.117), abs=0.001)
+
+
+@pytest.mark.parametrize(
+    ("fill", "words", "unsure"),
+    [
+        (plaster.FillFactor(1.06, 1.01, 1.1, 9), "about 6 % more than foreseen", False),
+        (plaster.FillFactor(0.94, 0.9, 1.02, 3), "about 6 % less than foreseen", True),
+        (plaster.FillFactor(1.004, 1.0, 1.02, 3), "as much as foreseen", False),
+        (plaster.FillFactor(0.99, 0.97, 1.0, 3), "about 1 % less than foreseen", False),
+    ],
+)
+def test_how_a_units_own_pours_are_said(fill, words, unsure):
+    assert (fill.percent_words, fill.unsure) == (words, unsure)
+
+
+def test_a_pour_that_filled_nothing_is_refused():
+    with pytest.raises(ValueError, match="above zero"):
+        plaster.PourVolume(100, 0)
+    with pytest.raises(ValueError, match="above zero"):
+        plaster.bucket_batches([100], 1000, 0)

@@ -65,3 +65,32 @@ def test_two_fixings_with_four_times_the_load_and_never_above_a_cot():
     assert hung.wire_g == pytest.approx(4 * 1831)
     assert "cot" in hung.cautions[0]
     assert len(framing.hanging(3000).cautions) == 2
+
+
+def test_what_hangs_lightly_has_one_caution():
+    assert len(framing.hanging(2999.9).cautions) == 1
+
+
+def test_a_wire_rises_by_at_most_a_right_angle():
+    assert framing.wire_tension_g(1000, 90) == pytest.approx(500)
+    for angle in (0, 90.1, -30):
+        with pytest.raises(framing.CannotFrame, match="at most 90 degrees"):
+            framing.wire_tension_g(1000, angle)
+
+
+def test_boards_tape_and_diagonal():
+    assert framing.rebate_size_mm(284, Moulding(rebate_mm=8)) == 300
+    assert framing.tape_mm(300, 250) == 1180
+    assert framing.tape_mm(300, 250, overlap_mm=0) == 1100
+    assert framing.diagonal_mm(300, 400) == 500
+
+
+def test_wood_back_and_fittings_weigh_by_their_density():
+    """2.5 mm of MDF on a square metre are 1875 g; half the density is half the wood."""
+    oak = framing.hung_weight(1000, 1000, Moulding(), Stack(2, back_mm=2.5), casts_g=10)
+    light = Moulding(density_kg_per_m3=351)
+    assert oak.back_g == pytest.approx(1875)
+    assert (oak.casts_g, oak.fittings_g) == (10, 50)
+    assert framing.hung_weight(1000, 1000, light, Stack(2), casts_g=0).wood_g == pytest.approx(
+        oak.wood_g / 2
+    )

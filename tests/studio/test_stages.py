@@ -99,6 +99,31 @@ def test_the_same_key_twice_is_one_move_and_the_same_event(job, no_gates):
     assert job.events.moves().count() == 1
 
 
+def test_the_job_at_hand_follows_the_move_also_where_it_is_repeated(job, no_gates):
+    stale, key = Job.objects.get(pk=job.pk), uuid.uuid4()
+    for each in (job, stale):
+        move(each, seen=Stage.BOOKED, to=Stage.CLAY_REST, by=None, at=NOON, key=key)
+        assert (each.stage, each.stage_since) == (Stage.CLAY_REST, NOON)
+    job.refresh_from_db()
+    assert (job.stage, job.stage_since) == (Stage.CLAY_REST, NOON)
+
+
+def test_a_gate_registered_twice_is_asked_once_and_only_on_its_way(job, no_gates):
+    def closed(_job):
+        return "The clay is hard."
+
+    for _ in range(2):
+        assert stages.gate(Stage.BOOKED, Stage.CLAY_REST)(closed) is closed
+    assert stages.missing(job, Stage.CLAY_REST) == ["The clay is hard."]
+    assert stages.missing(job, Stage.CALLED_OFF) == []
+
+
+def test_a_refusal_reads_as_its_sentences():
+    assert str(MoveRefused("No print yet.", "The clay is hard.")) == (
+        "No print yet. The clay is hard."
+    )
+
+
 def test_the_second_person_is_told_what_the_first_did(job, no_gates):
     move(job, seen=Stage.BOOKED, to=Stage.CLAY_REST, by=None, at=NOON, key=uuid.uuid4())
     with pytest.raises(MovedMeanwhile, match="already at “In the clay”"):

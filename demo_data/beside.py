@@ -4,9 +4,11 @@ from datetime import datetime, timedelta
 
 from demo_data.lives import Life, Steps
 from demo_data.reading import pence
-from orders import actions as orders
+from orders.actions.pricing import add_extra, add_reduction, choose_look
+from orders.actions.quoting import accept_quote
+from orders.links import make_link
 from orders.models import Price
-from orders.queries import balance_of, sums
+from orders.queries.order import balance_of, sums
 from studio import actions as studio
 
 # So that a quarter is still covered when the family chooses felt and limed oak.
@@ -38,7 +40,7 @@ def _extras(life: Life, at: datetime) -> None:
     """What was agreed on the telephone."""
     order = life.begun.order
     if life.row.extra:
-        orders.add_extra(
+        add_extra(
             order,
             price=_price(life, Price.Kind.EXTRA, life.row.extra),
             quantity=1,
@@ -47,7 +49,7 @@ def _extras(life: Life, at: datetime) -> None:
             key=life.key("extra"),
         )
     if told := life.row.story.get("reduction"):
-        orders.add_reduction(
+        add_reduction(
             order,
             label=told["label"],
             amount_minor=pence(told["amount"]),
@@ -60,15 +62,13 @@ def _extras(life: Life, at: datetime) -> None:
 def _accept(life: Life, at: datetime) -> None:
     """Whoever pays a deposit has said yes to the price."""
     if sums(life.begun.order).total_minor > 0:
-        orders.accept_quote(
-            life.begun.order, how="phone", by=life.owner, at=at, key=life.key("accepted")
-        )
+        accept_quote(life.begun.order, how="phone", by=life.owner, at=at, key=life.key("accepted"))
 
 
 def link(life: Life) -> Steps:
     if life.row.followed:
         at = yield life.after(0, "20:30")
-        orders.make_link(life.begun, by=life.owner, at=at)
+        make_link(life.begun, by=life.owner, at=at)
 
 
 def look(life: Life) -> Steps:
@@ -77,7 +77,7 @@ def look(life: Life) -> Steps:
         return
     at = yield _late_enough(life)
     order = life.begun.order
-    orders.choose_look(
+    choose_look(
         order,
         backing=_price(life, Price.Kind.BACKING, life.row.backing),
         finish=_price(life, Price.Kind.FINISH, life.row.finish),

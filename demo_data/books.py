@@ -13,13 +13,23 @@ from dateutil.relativedelta import relativedelta
 from demo_data import reading
 from demo_data.clock import Clock
 from demo_data.setting import Setting
-from orders import actions as orders
-from orders import queries
+from orders.actions.banking import read_statement, say_columns, take_statement
+from orders.actions.margins import set_work_rates
+from orders.actions.quoting import accept_quote, decline_quote
+from orders.actions.receipts import give_receipt
+from orders.actions.reminding import note_reminder
+from orders.actions.royalties import send_return, set_royalty_terms
+from orders.actions.vat_threshold import set_vat_threshold
+from orders.actions.vouchers import pay_by_voucher, sell_voucher
 from orders.bank_files import Columns
-from orders.ledger import amount
-from orders.matching import creditor_reference
+from orders.csv_tables import amount
 from orders.models import Order, Payment
 from orders.offering import offer_of
+from orders.payment_references import creditor_reference
+from orders.queries.ageing import ageing
+from orders.queries.order import BEFORE_FRAMING
+from orders.queries.owed import owed
+from orders.queries.returns import draft_return
 from studio.models import Family, Unit, User
 
 _COLUMNS = Columns(booked_on="Date", words="Details", amount="Amount", name="Name")
@@ -31,7 +41,7 @@ _ANSWERS = 2
 
 def write(setting: Setting) -> None:
     unit, owner, clock = setting.unit, setting.owner, setting.clock
-    orders.set_work_rates(unit, hour_minor=1600, card_percent=Decimal("1.75"))
+    set_work_rates(unit, hour_minor=1600, card_percent=Decimal("1.75"))
     _royalty(unit, owner, clock)
     _vouchers(setting)
     _bank(unit, owner, clock)
@@ -43,7 +53,7 @@ def _answers(setting: Setting) -> None:
     """Of the families whose price changed since they agreed to it, one says no on its page, one yes."""
     unit, at = setting.unit, setting.clock.now - timedelta(hours=2)
     today = setting.clock.day(0)
-    followed = unit.jobs.filter(stage__in=queries.BEFORE_FRAMING, parent_links__revoked_at=None)
+    followed = unit.jobs.filter(stage__in=BEFORE_FRAMING, parent_links__revoked_at=None)
     orders_of = unit.orders.filter(job__in=followed.values("pk")).order_by("-pk")
     for number, order in enumerate(orders_of.exclude(job__parent_links=None)[:_ANSWERS]):
         offer, key = offer_of(order, today), _key(setting, order)
@@ -52,27 +62,27 @@ def _answers(setting: Setting) -> None:
             continue
         if number == 0:
             words = "Lovely, but could it be without the extras?"
-            orders.decline_quote(order, seen=offer.seen, words=words, at=at, key=key)
+            decline_quote(order, seen=offer.seen, words=words, at=at, key=key)
         else:
-            orders.accept_quote(order, how="link", seen=offer.seen, by=None, at=at, key=key)
+            accept_quote(order, how="link", seen=offer.seen, by=None, at=at, key=key)
 
 
 def _papers(setting: Setting) -> None:
     """The threshold of the tax law, receipts for the newest payments, a reminder of what is late."""
     unit, clock = setting.unit, setting.clock
-    orders.set_vat_threshold(
+    set_vat_threshold(
         unit,
         valid_from=date(2024, 4, 1),
         facts={"register_minor": 90_000_00, "leave_minor": 88_000_00, "warn_percent": 80},
     )
     came = unit.payments.filter(amount_minor__gt=0, reversed_by=None)
     for payment in came.with_people().newest_first()[:_RECEIPTS]:
-        orders.give_receipt(payment, by=setting.owner, at=clock.now, key=_key(setting, payment))
-    for late in queries.ageing(unit, clock.day(0)).rows[:1]:
+        give_receipt(payment, by=setting.owner, at=clock.now, key=_key(setting, payment))
+    for late in ageing(unit, clock.day(0)).rows[:1]:
         if late.days_late < 1:
             continue
         order = unit.orders.get(job__reference=late.reference)
-        orders.note_reminder(order, by=setting.owner, at=clock.now, key=_key(setting, order))
+        note_reminder(order, by=setting.owner, at=clock.now, key=_key(setting, order))
 
 
 def _key(setting: Setting, row: Payment | Order) -> UUID:
@@ -83,7 +93,7 @@ def _royalty(unit: Unit, owner: User, clock: Clock) -> None:
     """Terms since a year and a quarter; every month's return sent but the last one's."""
     begun = clock.day(0).replace(day=1) - relativedelta(months=15)
     facts = reading.document("unit")["royalty"]
-    orders.set_royalty_terms(
+    set_royalty_terms(
         unit,
         facts={
             "valid_from": begun,
@@ -97,9 +107,9 @@ def _royalty(unit: Unit, owner: User, clock: Clock) -> None:
         },
     )
     until = clock.day(0).replace(day=1) - relativedelta(months=1)
-    while (draft := queries.draft_return(unit, clock.day(0))) and draft.last_on < until:
+    while (draft := draft_return(unit, clock.day(0))) and draft.last_on < until:
         at = clock.on(draft.last_on + timedelta(days=3), "20:10")
-        orders.send_return(unit, last_on=draft.last_on, by=owner, at=at)
+        send_return(unit, last_on=draft.last_on, by=owner, at=at)
 
 
 def _vouchers(setting: Setting) -> None:
@@ -109,7 +119,7 @@ def _vouchers(setting: Setting) -> None:
     used = owing.order_by("pk").first()
     for row in reading.document("unit")["vouchers"]:
         at = clock.on(clock.day(-row["days_ago"]), "19:20")
-        voucher = orders.sell_voucher(
+        voucher = sell_voucher(
             unit,
             facts={
                 "value_minor": reading.pence(row["worth"]),
@@ -126,7 +136,7 @@ def _vouchers(setting: Setting) -> None:
             key=uuid5(setting.namespace, f"voucher of {row['buyer']}"),
         )
         if row.get("used") and used:
-            orders.pay_by_voucher(
+            pay_by_voucher(
                 used,
                 code=voucher.code,
                 amount_minor=reading.pence(row["used"]),
@@ -138,8 +148,8 @@ def _vouchers(setting: Setting) -> None:
 
 def _bank(unit: Unit, owner: User, clock: Clock) -> None:
     """Last week's file: some families paid by reference, one by name alone, one is a riddle."""
-    orders.say_columns(unit, headings=_HEADINGS, columns=_COLUMNS)
-    debts = [debt for debt in queries.owed(unit, clock.day(0)) if debt.balance_minor > 0]
+    say_columns(unit, headings=_HEADINGS, columns=_COLUMNS)
+    debts = [debt for debt in owed(unit, clock.day(0)) if debt.balance_minor > 0]
     rows = []
     for number, debt in enumerate(debts[:_MOST_PROPOSED]):
         family = Family.objects.get(unit=unit, jobs__reference=debt.reference)
@@ -150,11 +160,11 @@ def _bank(unit: Unit, owner: User, clock: Clock) -> None:
     rows.append((clock.day(-6), "T HARBOTTLE", "thank you", Decimal("20.00")))
     lines = [",".join(_HEADINGS)]
     lines += [f"{on:%d/%m/%Y},{name},{words},{money}" for on, name, words, money in rows]
-    statement = orders.take_statement(
+    statement = take_statement(
         unit,
         name="ashmouth-savings.csv",
         data="\n".join(lines).encode(),
         by=owner,
         at=clock.now - timedelta(hours=22),
     )
-    orders.read_statement(statement)
+    read_statement(statement)

@@ -16,8 +16,10 @@ from demo_data import pictures
 from demo_data.clock import EVENING, MINUTES
 from demo_data.reading import JobRow, pence
 from demo_data.setting import Setting
-from orders import actions as orders
-from orders.queries import balance_of
+from orders.actions import ending
+from orders.actions.invoicing import credit_invoice, issue_invoice
+from orders.actions.paying import pay_back, release_on_account, reverse_payment
+from orders.queries.order import balance_of
 from production import actions as production
 from production.models import Cast
 from production.queries import CastQuerySet
@@ -317,12 +319,12 @@ class Life:
             return
         at = yield at + 10 * _MINUTE
         key = self.key("invoice")
-        invoice = orders.issue_invoice(self.begun.order, by=self.owner, at=at, key=key)
+        invoice = issue_invoice(self.begun.order, by=self.owner, at=at, key=key)
         if why := self.row.story.get("credit"):
             at = yield at + _DAY
-            orders.credit_invoice(invoice, why=why, by=self.owner, at=at, key=self.key("credit"))
+            credit_invoice(invoice, why=why, by=self.owner, at=at, key=self.key("credit"))
             key = self.key("invoice anew")
-            orders.issue_invoice(self.begun.order, by=self.owner, at=at, key=key)
+            issue_invoice(self.begun.order, by=self.owner, at=at, key=key)
 
     def hand_over(self) -> Steps:
         spread = self.setting.spread(self.row.job)
@@ -332,7 +334,7 @@ class Life:
         yield from self._pay_at_the_door(at)
         at = yield at + 5 * _MINUTE
         how = "delivered" if spread % 4 == 0 else "collected"
-        orders.hand_over(
+        ending.hand_over(
             self.begun, seen=Stage.READY, how=how, by=self.owner, at=at, key=self.key("home")
         )
         if account := self.row.story.get("account"):
@@ -345,13 +347,13 @@ class Life:
         order, story = self.begun.order, self.row.story
         if account := story.get("account"):
             key = self.key("account")
-            orders.release_on_account(order, why=account["why"], by=self.owner, at=at, key=key)
+            release_on_account(order, why=account["why"], by=self.owner, at=at, key=key)
             return
         if slip := story.get("slip"):
             wrong = self.setting.take(order, pence(slip["amount"]), "card", at, self.key("slip"))
             at = yield at + _MINUTE
             key = self.key("slip reversed")
-            orders.reverse_payment(wrong, why=slip["why"], by=self.owner, at=at, key=key)
+            reverse_payment(wrong, why=slip["why"], by=self.owner, at=at, key=key)
         if left := balance_of(order):
             method = ("card", "card", "cash")[self.setting.spread(self.row.job) % 3]
             self.setting.take(order, left, method, at, self.key("at the door"))
@@ -364,7 +366,7 @@ class Life:
     def call_off(self) -> Steps:
         told = self.row.story["call_off"]
         at = yield self._call_off_at()
-        orders.call_off(
+        ending.call_off(
             self.begun,
             seen=Stage(self.begun.stage),
             keep_minor=pence(told["keep"]),
@@ -375,7 +377,7 @@ class Life:
         )
         at = yield at + 15 * _MINUTE
         if (over := -balance_of(self.begun.order)) > 0:
-            orders.pay_back(
+            pay_back(
                 self.begun.order,
                 amount_minor=over,
                 method="transfer",

@@ -14,7 +14,7 @@ from demo_data.bench import Bench
 from demo_data.clock import Clock, Diary, most_pressing_first
 from demo_data.lives import Life, Steps
 from demo_data.setting import Setting
-from orders import actions as orders
+from orders.actions.prices import add_price, make_price_list, set_bands
 from production.models import PlanRun, WorkingWeek
 from production.planning import actions as planning
 from production.planning.making import make_plan
@@ -119,9 +119,9 @@ def _workshop(unit: Unit, owner: User, clock: Clock) -> None:
 def _price_lists(unit: Unit, clock: Clock) -> None:
     begins: dict[str, int] = reading.document("unit")["price_lists"]
     for year, days in begins.items():
-        price_list = orders.make_price_list(unit, valid_from=clock.day(-days).replace(day=1))
+        price_list = make_price_list(unit, valid_from=clock.day(-days).replace(day=1))
         for row in reading.table("prices"):
-            price = orders.add_price(
+            price = add_price(
                 price_list,
                 facts={
                     "kind": row["kind"],
@@ -133,7 +133,7 @@ def _price_lists(unit: Unit, clock: Clock) -> None:
                     "given": row["given"],
                 },
             )
-            orders.set_bands(price, bands=reading.steps(row["steps"]))
+            set_bands(price, bands=reading.steps(row["steps"]))
 
 
 def _families(unit: Unit, clock: Clock) -> dict[str, Family]:

@@ -8,7 +8,7 @@ from zlib import crc32
 from bookings import actions as bookings
 from demo_data.bench import Bench
 from demo_data.clock import Clock, Diary
-from orders import actions as orders
+from orders.actions.paying import take_payment
 from orders.models import Order, Payment
 from studio.models import Family, Unit, User
 
@@ -50,7 +50,7 @@ class Setting:
     def take(
         self, order: Order, amount_minor: int, method: str, at: datetime, key: UUID
     ) -> Payment:
-        return orders.take_payment(
+        return take_payment(
             order,
             amount_minor=amount_minor,
             method=method,

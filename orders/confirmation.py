@@ -4,9 +4,9 @@ from datetime import datetime
 
 from django.utils import timezone
 
-from orders import queries
 from orders.models import Order
-from orders.parent_view import FINISHED_FROM
+from orders.queries import order as order_queries
+from orders.queries.order import FINISHED
 from production.frames.reading import frame_of
 from studio import paper
 
@@ -21,8 +21,8 @@ def confirmation_pdf(order: Order, now: datetime) -> bytes:
         "order": order,
         "pieces": [piece for piece in job.pieces.all() if not piece.left_off_at],
         "lines": list(order.lines.all()),
-        "sums": queries.sums(order),
-        "finished": job.stage in FINISHED_FROM,
+        "sums": order_queries.sums(order),
+        "finished": job.stage in FINISHED,
         "proof": frame.proof(order.plate_words) if frame else None,
         "hanging": frame.hanging if frame else None,
         "hung_g": frame.hung_g if frame else None,

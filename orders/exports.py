@@ -2,8 +2,8 @@
 
 from typing import Any
 
-from orders import ledger
-from orders.queries import DayBook
+from orders.csv_tables import amount, as_csv
+from orders.queries.daybook import DayBook
 
 
 def day_book_csv(book: DayBook, currency: str) -> str:
@@ -14,17 +14,16 @@ def day_book_csv(book: DayBook, currency: str) -> str:
             entry.kind,
             entry.number,
             entry.account,
-            ledger.amount(entry.amount_minor, currency),
-            ledger.amount(entry.vat_minor, currency),
+            amount(entry.amount_minor, currency),
+            amount(entry.vat_minor, currency),
             entry.words,
         ]
         for entry in book.entries
     ]
     rows += [
-        [day, words, "", "", ledger.amount(minor, currency), "", ""]
-        for day, words, minor in _sums(book)
+        [day, words, "", "", amount(minor, currency), "", ""] for day, words, minor in _sums(book)
     ]
-    return ledger.as_csv(
+    return as_csv(
         ["Day", "Kind", "Number", "Account", f"Amount {currency}", f"VAT {currency}", "Note"], rows
     )
 

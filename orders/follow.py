@@ -21,12 +21,15 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from bookings import actions as bookings
-from orders import actions, links, papers_pdf, queries
+from orders import links, quote_pdf
+from orders.actions import pricing, quoting
+from orders.actions.keeping import keep_pdf
 from orders.confirmation import confirmation_pdf
 from orders.follow_forms import AcceptForm, DeclineForm, LookForm
 from orders.look_asked import chosen_look, look_asked
 from orders.models import Invoice, Order, ParentLink, Quote
 from orders.parent_view import parent_view
+from orders.queries import order as order_queries
 from studio import money
 from studio.actions import EditedMeanwhile
 from studio.http import client_key
@@ -94,7 +97,7 @@ def choose_look(request: HttpRequest, link: ParentLink) -> HttpResponse:
     if not form.is_valid():
         return _page(request, link, form=form, status=422)
     try:
-        chosen = actions.choose_look(
+        chosen = pricing.choose_look(
             order,
             **chosen_look(order, form.chosen),
             seen_version=form.cleaned_data["version"],
@@ -107,7 +110,7 @@ def choose_look(request: HttpRequest, link: ParentLink) -> HttpResponse:
         return _page(request, link, form=form, differences=differences, status=409)
     except Refused as refused:
         return _page(request, link, reasons=refused.reasons, status=409)
-    total_minor = queries.sums(chosen).total_minor
+    total_minor = order_queries.sums(chosen).total_minor
     price = money.display(total_minor, link.job.unit.currency)
     messages.success(request, f"Your choice is noted. Altogether it comes to {price}.")
     return redirect("follow:page", link.public_id)
@@ -120,7 +123,7 @@ def accept_quote(request: HttpRequest, link: ParentLink) -> HttpResponse:
         request,
         link,
         AcceptForm(request.POST),
-        partial(actions.accept_quote, how="link", by=None),
+        partial(quoting.accept_quote, how="link", by=None),
         "Thank you: it is ordered. What you agreed to is kept below, word for word.",
     )
 
@@ -132,7 +135,7 @@ def decline_quote(request: HttpRequest, link: ParentLink) -> HttpResponse:
         request,
         link,
         DeclineForm(request.POST),
-        actions.decline_quote,
+        quoting.decline_quote,
         "Thank you for telling us. Nothing is ordered; we shall speak with you.",
     )
 
@@ -160,7 +163,7 @@ def _answered(
 def quote_paper(request: HttpRequest, link: ParentLink, pk: int) -> FileResponse:
     """What the family agreed to, to keep: the confirmation on paper."""
     quote = get_object_or_404(Quote, order__job=link.job, pk=pk)
-    return _to_keep(papers_pdf.quote(quote), f"order-{link.job.spoken_reference}-as-agreed.pdf")
+    return _to_keep(quote_pdf.quote(quote), f"order-{link.job.spoken_reference}-as-agreed.pdf")
 
 
 _TAKEN_BACK = {
@@ -204,7 +207,7 @@ def confirmation(request: HttpRequest, link: ParentLink) -> FileResponse:
 @open_to_families
 def paper(request: HttpRequest, link: ParentLink, pk: int) -> FileResponse:
     invoice = get_object_or_404(Invoice, order__job=link.job, pk=pk)
-    return _to_keep(actions.keep_pdf(invoice, at=timezone.now()), f"{invoice.number}.pdf")
+    return _to_keep(keep_pdf(invoice, at=timezone.now()), f"{invoice.number}.pdf")
 
 
 def _to_keep(pdf: bytes, name: str) -> FileResponse:

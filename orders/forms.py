@@ -1,18 +1,15 @@
-"""What the owner types about money."""
+"""The lines of an order, its look and its acceptance, as the owner types them."""
 
-from collections.abc import Iterable
-from datetime import date
 from typing import Any, cast
 
 from django import forms
 
-from orders.event_words import WAYS_HOME
-from orders.models import Order, Payment, Price, Quote
-from orders.queries import Drawn
+from orders.models import Order, Price
+from orders.queries.drawn import Drawn
 from studio import money
 from studio.actions import EditedMeanwhile
 from studio.fields import MoneyField
-from studio.forms import DateInput, HiddenInput, KeyedForm, StageForm
+from studio.forms import HiddenInput, KeyedForm
 
 
 class PriceChoice(forms.ModelChoiceField[Price]):
@@ -30,44 +27,6 @@ class PriceChoice(forms.ModelChoiceField[Price]):
     def offer(self, order: Order, *kinds: str) -> None:
         self.queryset = order.price_list.prices.filter(kind__in=kinds).prefetch_related("bands")
         self.currency, self.size_mm = order.unit.currency, order.frame_mm
-
-
-class BatchForm(KeyedForm):
-    """The orders that are ready to be invoiced, all of them ticked."""
-
-    def __init__(self, orders: Iterable[Order], data: Any = None) -> None:
-        super().__init__(data)
-        choices = [(order.pk, str(order.job)) for order in orders]
-        self.fields["orders"] = forms.TypedMultipleChoiceField(
-            label="Orders",
-            choices=choices,
-            coerce=int,
-            widget=forms.CheckboxSelectMultiple,
-            initial=[pk for pk, _ in choices],
-            error_messages={
-                "required": "Tick at least one of them.",
-                "invalid_choice": "One of these is invoiced already: look at the list again.",
-            },
-        )
-
-
-class CreditPartForm(KeyedForm):
-    def __init__(
-        self, currency: str, data: Any = None, *, lines: Iterable[tuple[str, int]] = ()
-    ) -> None:
-        super().__init__(data)
-        said = "; ".join(f"{label} {money.display(minor, currency)}" for label, minor in lines)
-        self.fields["amount_minor"] = MoneyField(
-            currency=currency,
-            label="Credit",
-            help_text=f"After their part of the reductions: {said}." if said else "",
-        )
-        self.fields["why"] = forms.CharField(
-            label="What for",
-            max_length=100,
-            help_text="The credit note says it in these words.",
-            error_messages={"required": "Write what is credited, and why."},
-        )
 
 
 class LookForm(KeyedForm):
@@ -159,15 +118,6 @@ class FrameSizeForm(KeyedForm):
             self.initial["frame_mm"] = order.frame_mm or drawn.longest_mm
 
 
-class AcceptForm(KeyedForm):
-    how = forms.ChoiceField(
-        label="How the family accepted it",
-        choices=[(how.value, how.label) for how in Quote.BY_STUDIO],
-        widget=forms.RadioSelect,
-        error_messages={"required": "Say how they accepted it."},
-    )
-
-
 class ReductionForm(KeyedForm):
     label = forms.CharField(
         label="What it is for",
@@ -179,96 +129,3 @@ class ReductionForm(KeyedForm):
     def __init__(self, currency: str, data: Any = None) -> None:
         super().__init__(data)
         self.fields["amount_minor"] = MoneyField(currency=currency, label="Take off")
-
-
-class PaymentForm(KeyedForm):
-    """Begins with `amount_minor`, today. Sent back for more than `balance_minor`, it asks whether the
-    family has really paid more.
-    """
-
-    def __init__(
-        self,
-        currency: str,
-        data: Any = None,
-        *,
-        amount_minor: int | None = None,
-        balance_minor: int,
-        today: date,
-    ) -> None:
-        super().__init__(data)
-        self.fields["amount_minor"] = MoneyField(
-            currency=currency, label="Amount", initial=amount_minor
-        )
-        self.fields["method"] = _method()
-        self.fields["received_on"] = forms.DateField(
-            label="Received on", widget=DateInput(), initial=today
-        )
-        if data and self._typed() > balance_minor:
-            self.fields["above"] = forms.BooleanField(
-                label="They have really paid more: the rest goes back to them", required=False
-            )
-
-    def _typed(self) -> int:
-        """The amount in the form, 0 where it is none."""
-        typed = self.data.get(self.add_prefix("amount_minor"))
-        try:
-            return self.fields["amount_minor"].to_python(typed) or 0
-        except forms.ValidationError:
-            return 0
-
-
-class PayBackForm(KeyedForm):
-    def __init__(
-        self, currency: str, data: Any = None, *, amount_minor: int | None = None, today: date
-    ) -> None:
-        super().__init__(data)
-        self.fields["amount_minor"] = MoneyField(
-            currency=currency, label="Paid back", initial=amount_minor
-        )
-        self.fields["method"] = _method()
-        self.fields["paid_on"] = forms.DateField(
-            label="Paid back on", widget=DateInput(), initial=today
-        )
-        self.fields["why"] = forms.CharField(
-            label="What for",
-            max_length=200,
-            error_messages={"required": "Write what the money is paid back for."},
-        )
-
-
-class HandOverForm(StageForm):
-    how = forms.ChoiceField(
-        label="How it goes home",
-        choices=[(way, words.rstrip(".")) for way, words in WAYS_HOME.items()],
-        widget=forms.RadioSelect,
-        initial="collected",
-    )
-
-
-class CallOffForm(StageForm):
-    why = forms.CharField(
-        label="Why", max_length=200, error_messages={"required": "Write why it is called off."}
-    )
-
-    def __init__(self, currency: str, data: Any = None, *, seen: str, paid_minor: int) -> None:
-        super().__init__(data, initial={"seen": seen})
-        # Without a payment there is nothing to keep, and nothing to ask.
-        if paid_minor > 0:
-            self.fields["keep_minor"] = MoneyField(
-                currency=currency,
-                label=f"Keep of the {money.display(paid_minor, currency)} paid",
-                initial=0,
-                help_text="Keep only what the job has really cost you; the rest goes back.",
-            )
-
-    def clean(self) -> dict[str, Any]:
-        return {"keep_minor": 0} | (super().clean() or {})
-
-
-def _method() -> forms.ChoiceField:
-    return forms.ChoiceField(
-        label="How",
-        choices=[(method.value, method.label) for method in Payment.MONEY],
-        widget=forms.RadioSelect,
-        error_messages={"required": "Say how it was paid."},
-    )

@@ -1,7 +1,7 @@
 """ready → handed over: paid, or released on account."""
 
-from orders import queries
 from orders.models import Order
+from orders.queries.order import balance_of
 from studio.models import Job
 from studio.stages import Stage, gate
 
@@ -13,6 +13,6 @@ def paid_or_released(job: Job) -> str | None:
     if order is None:
         # A unit that keeps no prices here takes its money elsewhere.
         return "This job has no price yet." if job.unit.price_lists.exists() else None
-    if order.released_at or queries.balance_of(order) <= 0:
+    if order.released_at or balance_of(order) <= 0:
         return None
     return "It is not fully paid. Take the payment, or write why it may go home unpaid."

@@ -5,15 +5,10 @@ For each account and for the whole: opening + invoices - credit notes - payments
 the studio, one below zero to a family or to whoever brings a voucher.
 """
 
-import csv
-import io
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
-
-from babel.numbers import get_currency_precision
 
 INVOICE, CREDIT, PAYMENT, BACK = "invoice", "credit note", "payment", "paid back"
 # A voucher used moves money from its account to an order's; what it was sold below its worth for is
@@ -167,32 +162,3 @@ def tax_year(day: date) -> tuple[date, date]:
     """First and last day of the UK's personal tax year that holds `day`: 6 April to 5 April [std]."""
     year = day.year if (day.month, day.day) >= (4, 6) else day.year - 1
     return date(year, 4, 6), date(year + 1, 4, 5)
-
-
-FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
-
-
-def safe_cell(value: str | int | Decimal | date) -> str:
-    """A cell that no spreadsheet runs: a quote before text that begins like a formula.
-
-    Numbers stay numbers, also below zero (OWASP ASVS 5, 1.2.10).
-    """
-    if not isinstance(value, str):
-        return str(value)
-    flat = value.replace("\n", " ")
-    return f"'{flat}" if flat.lstrip(" ").startswith(FORMULA_SIGNS) else flat
-
-
-def amount(minor: int, currency: str) -> Decimal:
-    """Minor units as a decimal with the currency's places: 8500 -> 85.00."""
-    return Decimal(minor).scaleb(-get_currency_precision(currency))
-
-
-def as_csv(headings: Sequence[str], rows: Iterable[Sequence[str | int | Decimal | date]]) -> str:
-    """A table for any spreadsheet: commas, CRLF, a byte-order mark so that names keep their accents."""
-    out = io.StringIO(newline="")
-    out.write("\N{ZERO WIDTH NO-BREAK SPACE}")
-    writer = csv.writer(out)
-    writer.writerow(headings)
-    writer.writerows([[safe_cell(cell) for cell in row] for row in rows])
-    return out.getvalue()

@@ -4,8 +4,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypedDict
 
-from orders import queries
 from orders.models import Order, Price
+from orders.queries import order as order_queries
 from studio import money
 
 LABELS = {"backing": "Backing", "finish": "Finish of the oak"}
@@ -41,7 +41,7 @@ class LookAsked:
 
 def look_asked(order: Order) -> LookAsked:
     """Two queries."""
-    choices = queries.choices(order)
+    choices = order_queries.choices(order)
     of_each = {"backing": choices.backings, "finish": choices.finishes}
     return LookAsked(
         order.version,

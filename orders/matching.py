@@ -10,7 +10,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
 from stdnum import iso11649
-from stdnum.iso7064 import mod_97_10
 
 from orders.bank_files import Line
 from studio import references
@@ -38,22 +37,6 @@ class Proposal:
     why: str
     fits: bool
     """Whether the amount is at most what is left to pay."""
-
-
-def creditor_reference(reference: str) -> str:
-    """The job's reference as ISO 11649 wants it on an invoice: "RF" and two check digits before it.
-
-    At most 12 characters, so it fits the 18 that a payee reference may hold in the UK.
-    """
-    bare = re.sub(r"\W", "", reference).upper()
-    return f"RF{mod_97_10.calc_check_digits(bare + 'RF')}{bare}"
-
-
-def in_fours(reference: str) -> str:
-    """As ISO 11649 prints it: "RF45 CY8Y EGPH"; a number of before as it is."""
-    if not reference.startswith("RF"):
-        return reference
-    return " ".join(reference[at : at + 4] for at in range(0, len(reference), 4))
 
 
 def propose(lines: Sequence[Line], owing: Iterable[Owing]) -> list[list[Proposal]]:

@@ -5,8 +5,10 @@ from dataclasses import asdict, dataclass
 from datetime import date
 from typing import Any
 
-from orders import papers, queries, telling
+from orders import telling
+from orders.frozen_content import digest
 from orders.models import Order, OrderLine, Price
+from orders.queries.order import Sums, deposit_of
 from orders.telling import Told
 from orders.vat import Registration
 from studio import money, units
@@ -34,7 +36,7 @@ class Offer:
     @property
     def seen(self) -> str:
         """Says whether it is still what somebody looked at, to the letter."""
-        return papers.digest([self.content, self.kept])
+        return digest([self.content, self.kept])
 
 
 def offer_of(order: Order, today: date) -> Offer:
@@ -68,14 +70,12 @@ def offer_from(
         "total_minor": total_minor,
     }
     delivery = [li.label for li in lines if li.price and li.price.kind == Price.Kind.DELIVERY]
-    sums = queries.Sums(total_minor, paid_minor, queries.deposit_of(order.unit, total_minor))
+    sums = Sums(total_minor, paid_minor, deposit_of(order.unit, total_minor))
     terms = _terms(order, sums, _made(pieces), join_names(delivery), today)
     return Offer(content, telling.told(terms))
 
 
-def _terms(
-    order: Order, sums: queries.Sums, made: str, delivery: str, today: date
-) -> telling.Terms:
+def _terms(order: Order, sums: Sums, made: str, delivery: str, today: date) -> telling.Terms:
     job, unit = order.job, order.unit
     registered = Registration(unit.vat_registered_on, unit.vat_left_on).holds_on(today)
     return telling.Terms(

@@ -5,12 +5,15 @@ from typing import Any
 
 from django.utils import timezone
 
-from orders import queries
-from orders.forms import CallOffForm, HandOverForm, PayBackForm, PaymentForm
-from orders.job_money import job_money
+from orders.ending_forms import hand_over_form, hand_over_obstacles
 from orders.models import Order
+from orders.payment_forms import payment_form
+from orders.queries import order as order_queries
+from orders.queries.drawn import Drawn, drawn_frame
+from orders.queries.lists import goes_by_size, kinds_on
+from orders.queries.margins import earned
 from studio.models import Job
-from studio.stages import Stage, missing
+from studio.stages import Stage
 
 
 def order_page(job: Job, now: datetime) -> dict[str, Any]:
@@ -26,7 +29,7 @@ def order_page(job: Job, now: datetime) -> dict[str, Any]:
         )
     )
     return context | {
-        "lines": order.lines.select_related("price"),
+        "lines": order.lines.all(),
         "accepted": accepted,
         "answer": order.answers.last(),
         "payments": payments,
@@ -36,13 +39,14 @@ def order_page(job: Job, now: datetime) -> dict[str, Any]:
             "credits", "credited_by", "reduces"
         ).newest_first(),
         "may_change": standing is None,
-        "may_choose": standing is None and job.stage in (*queries.BEFORE_FRAMING, Stage.FRAMING),
-        "has": (has := queries.kinds_on(order.price_list)),
+        "may_choose": standing is None
+        and job.stage in (*order_queries.BEFORE_FRAMING, Stage.FRAMING),
+        "has": (has := kinds_on(order.price_list)),
         "has_extras": bool(has & {"extra", "copy"}),
-        "by_size": (by_size := queries.goes_by_size(order.price_list)),
+        "by_size": (by_size := goes_by_size(order.price_list)),
         "drawn": _drawn(job, order, context["today"]) if by_size and standing is None else None,
-        "earned": queries.earned(job),
-        "pieces": job.pieces.on_the_job().count(),
+        "earned": earned(job),
+        "pieces": sum(1 for piece in job.pieces.all() if not piece.left_off_at),
         "newer_list": _newer_list(order, context["today"])
         if not job.is_closed and not accepted
         else None,
@@ -51,80 +55,38 @@ def order_page(job: Job, now: datetime) -> dict[str, Any]:
 
 def money_panel(job: Job, now: datetime) -> dict[str, Any]:
     """What the job's page shows of its money, and what to do next: only a ready one may be paid there."""
-    today, money = timezone.localdate(now), job_money(job.pk)
-    is_ready = job.stage == Stage.READY
-    order = queries.order_of(job) if is_ready else None
-    owes = money is not None and money.sums.balance_minor > 0
-    return {
-        "job": job,
-        "money": money,
-        "today": today,
-        "list_in_force": None if money else job.unit.price_lists.in_force_on(today),
-        "hand_over_form": hand_over_form(job),
-        "obstacles": missing(job, Stage.HANDED_OVER) if is_ready else [],
-        "payment_form": payment_form(order, today=today) if order and owes else None,
-    }
+    context = _order_context(job, now)
+    return context if job.stage == Stage.READY else context | {"payment_form": None}
 
 
 def _order_context(job: Job, now: datetime) -> dict[str, Any]:
-    today = timezone.localdate(now)
-    order = queries.order_of(job)
+    today, order, obstacles = (
+        timezone.localdate(now),
+        order_queries.order_of(job),
+        hand_over_obstacles(job),
+    )
     context: dict[str, Any] = {
         "job": job,
         "order": order,
         "today": today,
-        "hand_over_form": hand_over_form(job),
-        "obstacles": missing(job, Stage.HANDED_OVER) if job.stage == Stage.READY else [],
+        "hand_over_form": hand_over_form(job, obstacles),
+        "obstacles": obstacles,
     }
     if order is None:
         return context | {"list_in_force": job.unit.price_lists.in_force_on(today)}
-    sums = queries.sums(order)
+    sums = order_queries.sums(order)
     return context | {
         "sums": sums,
-        "standing": queries.standing_invoice(order),
-        "every_piece": queries.prices_every_piece(order),
-        "may_release": bool(context["obstacles"]) and sums.balance_minor > 0,
-        "payment_form": payment_form(order, sums=sums, today=today)
-        if sums.balance_minor > 0
-        else None,
+        "standing": order_queries.standing_invoice(order),
+        "every_piece": order_queries.prices_every_piece(order),
+        "may_release": bool(obstacles) and sums.balance_minor > 0,
+        "payment_form": payment_form(order, today=today) if sums.balance_minor > 0 else None,
     }
 
 
-def payment_form(
-    order: Order, data: Any = None, *, today: date, sums: queries.Sums | None = None
-) -> PaymentForm:
-    """Begins with the deposit while that is asked for, then with the whole balance."""
-    sums = sums or queries.sums(order)
-    asked = sums.deposit_left_minor if order.job.stage == Stage.BOOKED else 0
-    return PaymentForm(
-        order.unit.currency,
-        data,
-        amount_minor=asked or max(0, sums.balance_minor),
-        balance_minor=sums.balance_minor,
-        today=today,
-    )
-
-
-def pay_back_form(order: Order, data: Any = None, *, today: date) -> PayBackForm:
-    owed_minor = max(0, -queries.balance_of(order))
-    return PayBackForm(order.unit.currency, data, amount_minor=owed_minor, today=today)
-
-
-def call_off_form(job: Job, data: Any = None) -> CallOffForm:
-    order = queries.order_of(job)
-    paid_minor = queries.sums(order).paid_minor if order else 0
-    return CallOffForm(job.unit.currency, data, seen=job.stage, paid_minor=paid_minor)
-
-
-def hand_over_form(job: Job) -> HandOverForm | None:
-    if job.stage != Stage.READY or missing(job, Stage.HANDED_OVER):
-        return None
-    return HandOverForm(initial={"seen": job.stage})
-
-
-def _drawn(job: Job, order: Order, today: date) -> queries.Drawn | None:
+def _drawn(job: Job, order: Order, today: date) -> Drawn | None:
     """The drawn frame, where the order is not priced by it yet."""
-    drawn = None if job.is_closed else queries.drawn_frame(job, today)
+    drawn = None if job.is_closed else drawn_frame(job, today)
     return drawn if drawn and drawn.longest_mm != order.frame_mm else None
 
 

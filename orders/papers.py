@@ -6,17 +6,16 @@ amount of VAT (HMRC CH91350). Amounts are minor units, days ISO dates, percentag
 the content is JSON and reads the same in twenty years.
 """
 
-import hashlib
-import json
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Any
 
 from orders import vat
-from orders.matching import creditor_reference
+from orders.frozen_content import texts
+from orders.payment_references import creditor_reference
 from orders.vat import Received, TaxPoint
 from studio import money
 
@@ -196,28 +195,10 @@ def credit_part(
     return content
 
 
-def digest(content: Any) -> str:
-    """SHA-256 of a frozen content, whatever order the database keeps its keys in."""
-    plain = json.dumps(content, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
-    return hashlib.sha256(plain.encode()).hexdigest()
-
-
 def names_vat(content: object, tax_name: str = "VAT") -> str | None:
     """The first words of an untaxed paper that speak of the tax, typed by somebody into a label."""
     own = re.compile(rf"\b{re.escape(tax_name)}\b", re.IGNORECASE)
     return next((text for text in texts(content) if _VAT.search(text) or own.search(text)), None)
-
-
-def texts(content: object) -> Iterator[str]:
-    """Every piece of text of a content."""
-    if isinstance(content, str):
-        yield content
-    elif isinstance(content, Mapping):
-        for value in content.values():
-            yield from texts(value)
-    elif isinstance(content, list):
-        for value in content:
-            yield from texts(value)
 
 
 _OF_PAYING = ("payments", "paid_minor", "balance_minor", "payment_words", "due_on", "slices")
@@ -337,12 +318,3 @@ def _customer(customer: Customer) -> dict[str, Any]:
 
 def _lines(text: str) -> list[str]:
     return [line.strip() for line in text.splitlines() if line.strip()]
-
-
-def with_dates(value: Any, name: str = "") -> Any:
-    """A frozen content with its days ("on", "…_on") as dates again."""
-    if isinstance(value, Mapping):
-        return {key: with_dates(each, key) for key, each in value.items()}
-    if isinstance(value, list):
-        return [with_dates(each) for each in value]
-    return date.fromisoformat(value) if name == "on" or name.endswith("_on") else value

@@ -1,30 +1,10 @@
-"""Accepted prices, vouchers and royalty returns on paper, and a return as a table."""
+"""A royalty return on paper and as a table."""
 
 from typing import Any
 
-from orders import ledger
-from orders.models import Quote, RoyaltyReturn, Voucher
+from orders.csv_tables import amount, as_csv
+from orders.models import RoyaltyReturn
 from studio import paper
-
-
-def voucher_card(voucher: Voucher) -> bytes:
-    """A gift card to cut out: its worth, its code, its day; no price. One query, for the unit."""
-    return paper.pdf("paper/voucher.html", {"voucher": voucher, "unit": voucher.unit})
-
-
-def quote(accepted: Quote) -> bytes:
-    """What a family agreed to, from what was kept of it. Two queries, for unit and job."""
-    content = accepted.content
-    lines = [
-        line | {"amount_minor": line["quantity"] * line["unit_minor"]} for line in content["lines"]
-    ]
-    context = {
-        "quote": accepted,
-        "content": content | {"lines": lines},
-        "reference": accepted.order.job.spoken_reference,
-        "unit": accepted.unit,
-    }
-    return paper.pdf("paper/quote.html", context)
 
 
 def royalty_return(sent: RoyaltyReturn) -> bytes:
@@ -43,7 +23,7 @@ def royalty_csv(sent: RoyaltyReturn) -> str:
     currency = content["currency"]
 
     def money(minor: int) -> Any:
-        return ledger.amount(minor, currency)
+        return amount(minor, currency)
 
     rows: list[list[Any]] = [
         [
@@ -65,6 +45,4 @@ def royalty_csv(sent: RoyaltyReturn) -> str:
             ("to pay", "payable_minor"),
         )
     ]
-    return ledger.as_csv(
-        ["Day", "Paper", f"Gross {currency}", f"VAT {currency}", f"Net {currency}"], rows
-    )
+    return as_csv(["Day", "Paper", f"Gross {currency}", f"VAT {currency}", f"Net {currency}"], rows)

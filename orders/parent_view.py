@@ -9,21 +9,25 @@ from datetime import date
 from typing import TYPE_CHECKING, Any, cast
 from uuid import UUID
 
+from django.db.models import Prefetch, prefetch_related_objects
 from django.utils import timezone
 
-from orders import progress, queries
+from bookings.models import Impression
+from orders import progress
 from orders.look_asked import LookAsked, look_asked
-from orders.models import FamilyAnswer, Invoice, Order, OrderLine, Quote
+from orders.models import FamilyAnswer, Order, Quote
 from orders.offering import Offer, offer_from
+from orders.queries import order as order_queries
+from orders.queries.order import FINISHED
+from orders.queries.payments import received
 from orders.vat import Received
 from production.frames.drawing import Proof
 from production.frames.reading import frame_of
-from production.queries import cast_days_to_go, job_on
+from production.queries import cast_days_to_go
 from studio.event_words import Promised
 from studio.models import Job, JobEvent, Piece
 from studio.stages import Stage
 from studio.units import join_names
-from studio.watched import watched
 
 if TYPE_CHECKING:
     from bookings.models import Sitting
@@ -38,8 +42,7 @@ HANGING = (
     "Check the fixings and the cord once a year, and whenever it was knocked.",
     "Keep it out of damp rooms and away from radiators.",
 )
-FINISHED_FROM = (Stage.READY, Stage.HANDED_OVER)
-HANGS_FROM = (Stage.FRAMING, *FINISHED_FROM)
+HANGS_FROM = (Stage.FRAMING, *FINISHED)
 MOST_EARLIER = 20
 _ASKED = ("make", "keep", "show")
 _ALSO = {
@@ -61,7 +64,7 @@ class Bill:
 
     lines: tuple[Line, ...]
     payments: tuple[Received, ...]
-    sums: queries.Sums
+    sums: order_queries.Sums
     asks_deposit: bool
     deposit_days: int
     """Due so many days before the sitting."""
@@ -167,18 +170,10 @@ class ParentView:
 
 
 def parent_view(job: Job, today: date) -> ParentView:
-    """The family's page as facts: about fifteen reads, however much hangs on the job."""
-    return _shown(job.pk, today)
-
-
-@watched
-def _shown(job_pk: int, today: date) -> ParentView:
-    job = Job.objects.select_related("family", "unit").get(pk=job_pk)
-    pieces = [each.piece for each in job_on(job, today).pieces]
-    order = queries.order_of(job)
-    invoices = list(order.invoices.newest_first()) if order else []
-    lines = list(order.lines.select_related("price")) if order else []
-    bill = _bill(job, order, lines) if order else None
+    """The family's page as facts, of a job with its family and unit; no more queries for more rows."""
+    pieces = _pieces(job)
+    order = order_queries.order_of(job)
+    bill = _bill(job, order) if order else None
     consents = _consents(job)
     stopped = _is_stopped(job, consents)
     return ParentView(
@@ -193,18 +188,25 @@ def _shown(job_pk: int, today: date) -> ParentView:
         **_way(job, pieces, today, stopped=stopped),
         look=_look(job, order, today) if order and _looks_matter(job, order) else None,
         bill=bill,
-        **(
-            _offer(order, lines, pieces, bill, today, stopped=stopped)
-            if order and bill
-            else _NO_OFFER
-        ),
-        papers=_papers(invoices),
+        **(_offer(order, pieces, bill, today, stopped=stopped) if order and bill else _NO_OFFER),
+        papers=_papers(order) if order else (),
         pictures=_pictures(job),
         picture_words=f"The casts of {names}, framed",
         consents=consents,
         hanging=HANGING if job.stage in HANGS_FROM else (),
         called_off=job.stage == Stage.CALLED_OFF,
     )
+
+
+def _pieces(job: Job) -> list[Piece]:
+    """Load the pieces with child, prints and casts. Three queries; the frame's drawing reads them too."""
+    prefetch_related_objects(
+        [job],
+        Prefetch("pieces", Piece.objects.select_related("child")),
+        Prefetch("pieces__impressions", Impression.objects.select_related("sitting")),
+        "pieces__casts",
+    )
+    return [piece for piece in job.pieces.all() if not piece.left_off_at]
 
 
 def _children(pieces: Iterable[Piece]) -> tuple[ChildsCasts, ...]:
@@ -303,13 +305,13 @@ def _happenings(events: Iterable[JobEvent]) -> tuple[Happening, ...]:
 
 def _looks_matter(job: Job, order: Order) -> bool:
     """Not on a job called off, nor on a finished one for which nothing was chosen."""
-    if job.stage in FINISHED_FROM:
+    if job.stage in FINISHED:
         return bool(order.backing or order.finish)
     return job.stage != Stage.CALLED_OFF
 
 
 def _look(job: Job, order: Order, today: date) -> Look:
-    frame, finished = frame_of(job, today), job.stage in FINISHED_FROM
+    frame, finished = frame_of(job, today), job.stage in FINISHED
     why_fixed = "" if finished else _why_fixed(job, order)
     return Look(
         backing=order.backing.label if order.backing else "",
@@ -322,22 +324,16 @@ def _look(job: Job, order: Order, today: date) -> Look:
 
 
 def _why_fixed(job: Job, order: Order) -> str:
-    if queries.can_choose(job):
+    if order_queries.can_choose(job):
         return ""
-    if job.stage in queries.BEFORE_FRAMING:
+    if job.stage in order_queries.BEFORE_FRAMING:
         return INVOICED
     return BEGUN if order.backing or order.finish else BEGUN_WITHOUT
 
 
-def _bill(job: Job, order: Order, rows: Iterable[OrderLine]) -> Bill:
-    lines = tuple(Line(line.label, line.quantity, line.amount_minor) for line in rows)
-    payments = tuple(queries.received(order))
-    total_minor = sum(line.amount_minor for line in lines)
-    sums = queries.Sums(
-        total_minor=total_minor,
-        paid_minor=sum(payment.amount_minor for payment in payments),
-        deposit_minor=queries.deposit_of(job.unit, total_minor),
-    )
+def _bill(job: Job, order: Order) -> Bill:
+    lines = tuple(Line(li.label, li.quantity, li.amount_minor) for li in order.lines.all())
+    payments, sums = tuple(received(order)), order_queries.sums(order)
     asks = not (job.is_closed or job.stage == Stage.READY) and sums.deposit_left_minor > 0
     days = job.unit.deposit_days if job.stage == Stage.BOOKED else 0
     return Bill(lines, payments, sums, asks_deposit=asks, deposit_days=days)
@@ -347,21 +343,16 @@ _NO_OFFER: dict[str, Any] = {"offer": None, "said": None}
 
 
 def _offer(
-    order: Order,
-    lines: Sequence[OrderLine],
-    pieces: Sequence[Piece],
-    bill: Bill,
-    today: date,
-    *,
-    stopped: bool,
+    order: Order, pieces: Sequence[Piece], bill: Bill, today: date, *, stopped: bool
 ) -> dict[str, Any]:
-    """What may still be answered, and the newest answer. Three queries."""
+    """What may still be answered, and the newest answer. Two queries."""
     if order.job.stage == Stage.CALLED_OFF:
         return _NO_OFFER
     accepted, answer = order.quotes.last(), order.answers.last()
     said = _said(answer, accepted)
-    if stopped or queries.standing_invoice(order) or order.job.is_closed:
+    if stopped or order_queries.standing_invoice(order) or order.job.is_closed:
         return {"offer": None, "said": said}
+    lines = list(order.lines.all())
     offer = offer_from(order, lines, pieces, bill.sums.paid_minor, today)
     same = accepted is not None and accepted.content == offer.content
     return {"offer": offer if offer.total_minor > 0 and not same else None, "said": said}
@@ -382,10 +373,12 @@ def _said(answer: FamilyAnswer | None, accepted: Quote | None) -> Said | None:
     return Said(on, f"You ordered {how}", accepted.total_minor, accepted.pk)
 
 
-def _papers(invoices: Iterable[Invoice]) -> tuple[Paper, ...]:
+def _papers(order: Order) -> tuple[Paper, ...]:
+    """The newest first."""
+    papers = sorted(order.invoices.all(), key=lambda each: (each.issued_on, each.pk), reverse=True)
     return tuple(
         Paper(paper.pk, paper.number, paper.get_kind_display(), paper.issued_on, paper.total_minor)
-        for paper in invoices
+        for paper in papers
     )
 
 

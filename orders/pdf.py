@@ -1,11 +1,11 @@
 """An issued paper as a PDF that can be kept: PDF/A-3a and PDF/UA-1, with its EN 16931 data inside.
 
-It is written from the frozen content alone, the same bytes each time; `orders.actions.keep_pdf`
+It is written from the frozen content alone, the same bytes each time; `keep_pdf`
 keeps the first of them.
 """
 
 from collections.abc import Mapping
-from datetime import date, datetime
+from datetime import datetime
 from decimal import Decimal
 from functools import cache
 from pathlib import Path
@@ -15,9 +15,9 @@ from babel.numbers import format_currency, get_currency_precision
 from django.conf import settings
 
 from orders import einvoice
-from orders.matching import in_fours
+from orders.frozen_content import texts, with_dates
 from orders.models import Invoice
-from orders.papers import texts, with_dates
+from orders.payment_references import in_fours
 from studio import money, paper
 
 VARIANT = "pdf/a-3a"
@@ -80,12 +80,6 @@ def written(content: Mapping[str, Any]) -> bytes:
 def receipt_pdf(content: Mapping[str, Any]) -> bytes:
     """The PDF of a receipt, from its frozen content."""
     return paper.pdf("paper/receipt.html", {"paper": with_dates(content)}, variant=VARIANT)
-
-
-def account_pdf(account: Any, unit: Any, today: date) -> bytes:
-    """The PDF of a family's account (orders.queries.Account)."""
-    context = {"account": account, "unit": unit, "today": today}
-    return paper.pdf("paper/account.html", context)
 
 
 def unprintable(content: Mapping[str, Any]) -> str:

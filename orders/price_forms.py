@@ -1,4 +1,4 @@
-"""What the owner types about price lists, steps, and the dated sums of the tax law."""
+"""Price lists, prices, their steps and the rates of VAT, as the owner types them."""
 
 from datetime import date
 from decimal import Decimal
@@ -143,43 +143,3 @@ class VatRateForm(StudioForm):
     percent = forms.DecimalField(
         label="Rate of VAT, %", min_value=0, max_value=100, max_digits=5, decimal_places=2
     )
-
-
-class VatThresholdForm(StudioForm):
-    """Begins with the United Kingdom's, in force since 1 April 2024 (secondary tax pages [src])."""
-
-    valid_from = forms.DateField(
-        label="In force from", widget=DateInput(), initial=date(2024, 4, 1)
-    )
-
-    def __init__(self, currency: str, data: Any = None) -> None:
-        super().__init__(data)
-        british = currency == "GBP"
-        self.fields["register_minor"] = MoneyField(
-            currency=currency,
-            label="Register when twelve months come to more than",
-            initial=90_000_00 if british else None,
-        )
-        self.fields["leave_minor"] = MoneyField(
-            currency=currency,
-            label="You may leave below",
-            initial=88_000_00 if british else None,
-        )
-        self.fields["warn_percent"] = forms.IntegerField(
-            label="Warn me from, percent of it", min_value=1, max_value=100, initial=80
-        )
-
-    def clean(self) -> dict[str, Any]:
-        facts = super().clean() or {}
-        above, below = facts.get("register_minor"), facts.get("leave_minor")
-        if above == 0:
-            self.add_error("register_minor", "Write an amount above zero.")
-        elif above and below is not None and below > above:
-            self.add_error("leave_minor", "It is at most the sum at which you must register.")
-        return facts
-
-    @property
-    def facts(self) -> dict[str, Any]:
-        """The arguments of `set_vat_threshold`."""
-        written = dict(self.cleaned_data)
-        return {"valid_from": written.pop("valid_from"), "facts": written}

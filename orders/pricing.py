@@ -1,6 +1,4 @@
-"""Prices of an order: the cheapest way to cover its pieces, steps by size or distance, discounts, and
-net, VAT and gross of its lines.
-"""
+"""Prices of an order: the cheapest way to cover its pieces, steps by size or distance, discounts; pure."""
 
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -37,24 +35,6 @@ class Chosen:
 
     offer: Offer
     quantity: int
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """A priced line; `unit_minor` includes VAT and is below zero for a reduction."""
-
-    label: str
-    quantity: int
-    unit_minor: int
-
-
-@dataclass(frozen=True, slots=True)
-class Totals:
-    """`net_minor` + `vat_minor` = `gross_minor`, to the penny."""
-
-    net_minor: int
-    vat_minor: int
-    gross_minor: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +103,7 @@ def laid_out(
     children = list(pieces_by_child)
     each = [one.offer for one in chosen for _ in range(one.quantity)]
     alone = sorted((o for o in each if o.one_child), key=lambda o: -o.pieces)
-    together = sorted((o for o in each if not o.one_child), key=lambda o: -o.pieces)
+    join_names = sorted((o for o in each if not o.one_child), key=lambda o: -o.pieces)
     counts = tuple(pieces_by_child.values())
     places = _places(tuple(o.pieces for o in alone), counts)
     if places is None or sum(o.pieces for o in each) != sum(counts):
@@ -133,7 +113,7 @@ def laid_out(
     for offer, place in zip(alone, places, strict=True):
         left[children[place]] -= offer.pieces
         taken.append(Taken(offer, {children[place]: offer.pieces}))
-    return (*taken, *(Taken(offer, _next_pieces(left, offer.pieces)) for offer in together))
+    return (*taken, *(Taken(offer, _next_pieces(left, offer.pieces)) for offer in join_names))
 
 
 def in_bands(price_minor: int, bands: Sequence[Band], size: int | None) -> int:
@@ -172,16 +152,6 @@ def discounts(
     return taken
 
 
-def totals(lines: Iterable[Line], vat_percent: Decimal | None) -> Totals:
-    """Add up lines whose prices include VAT; None for a trader who is not registered.
-
-    The VAT is rounded once, half up, on the total (HMRC VATREC12020); net is the rest.
-    """
-    gross_minor = sum(line.quantity * line.unit_minor for line in lines)
-    vat_minor = 0 if vat_percent is None else money.vat_inside(gross_minor, vat_percent)
-    return Totals(gross_minor - vat_minor, vat_minor, gross_minor)
-
-
 def _fewest_lines(
     counts: Sequence[int], offers: Sequence[Offer], best: _Cover
 ) -> tuple[Sequence[Offer], _Cover]:
@@ -201,18 +171,18 @@ def _fewest_lines(
 def _cover(counts: Sequence[int], offers: Sequence[Offer]) -> _Cover | None:
     """The cheapest exact cover of children with these piece counts, or None.
 
-    Each child gives some pieces to offers for one child; what is left of all children together
+    Each child gives some pieces to offers for one child; what is left of all children join_names
     goes to the open offers, which do not ask whose pieces they are.
     """
     nothing = _Cover(0, 0, (0,) * len(offers))
     alone = _fillings(max(counts), [(i, o) for i, o in enumerate(offers) if o.one_child], nothing)
-    together = _fillings(
+    join_names = _fillings(
         sum(counts), [(i, o) for i, o in enumerate(offers) if not o.one_child], nothing
     )
     by_left: dict[int, _Cover] = {0: nothing}
     for count in counts:
         by_left = _with_child(by_left, count, alone)
-    ways = [cover.joined(rest) for left, cover in by_left.items() if (rest := together[left])]
+    ways = [cover.joined(rest) for left, cover in by_left.items() if (rest := join_names[left])]
     return min(ways, default=None)
 
 

@@ -6,7 +6,7 @@ from uuid import uuid4
 
 from django.dispatch import receiver
 
-from orders import actions
+from orders.actions.pricing import price_job
 from studio.models import Job, User
 from studio.signals import pieces_changed
 from studio.stages import Refused
@@ -20,6 +20,6 @@ def price_again(job: Job, by: User | None, at: datetime, **_signal: Any) -> None
     all the same; the Money panel then says what to do.
     """
     try:
-        actions.price_job(job, by=by, at=at, key=uuid4())
+        price_job(job, by=by, at=at, key=uuid4())
     except Refused:
         return

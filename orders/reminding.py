@@ -5,9 +5,10 @@ from datetime import date, timedelta
 from typing import Any
 from urllib.parse import urlencode
 
-from orders import money_papers, queries
-from orders.matching import in_fours
 from orders.models import Invoice, Order
+from orders.payment_references import in_fours
+from orders.queries.order import balance_of, standing_invoice
+from orders.reminder_letters import Open, reminder, tone_of
 from studio import money, units
 
 
@@ -26,7 +27,7 @@ class Draft:
 
 def draft(order: Order, today: date) -> Draft | None:
     """None where no invoice stands or nothing is left to pay. Six queries."""
-    invoice, balance_minor = queries.standing_invoice(order), queries.balance_of(order)
+    invoice, balance_minor = standing_invoice(order), balance_of(order)
     if invoice is None or balance_minor <= 0:
         return None
     unit = order.unit
@@ -35,15 +36,15 @@ def draft(order: Order, today: date) -> Draft | None:
     due_on = invoice.due_on or invoice.issued_on + timedelta(days=unit.payment_days)
     reminders = list(job.events.filter(what="note_reminder"))
     days_late = (today - due_on).days
-    subject, words = money_papers.reminder(
-        money_papers.Open(
+    subject, words = reminder(
+        Open(
             number=invoice.number,
             payment_reference=in_fours(invoice.content.get("payment_reference", invoice.number)),
             owed=money.display(balance_minor, unit.currency),
             issued=units.day(invoice.issued_on),
             due=units.day(due_on),
         ),
-        tone=money_papers.tone_of(days_late, len(reminders)),
+        tone=tone_of(days_late, len(reminders)),
         contact=family.contact_name,
         children=job.first_names,
         payment_words=unit.payment_words,

@@ -7,7 +7,9 @@ from uuid import UUID
 from django.utils import timezone
 
 from bookings.tablet import sitting_of
-from orders import actions, tablet_pack
+from orders import tablet_pack
+from orders.actions.paying import reverse_payment, take_payment
+from orders.actions.pricing import choose_look
 from orders.models import Order, Payment, Price
 from studio import money
 from studio.actions import ActionRefused, lock_job
@@ -55,7 +57,7 @@ def look(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> Answ
         return Answer(State.CONFLICT, sentence, subject, order.version, theirs=theirs)
     for name in ("backing", "finish"):
         chosen[name] = _price(order, name, chosen[name])
-    order = actions.choose_look(order, **chosen, seen_version=order.version, by=by, at=at, key=key)
+    order = choose_look(order, **chosen, seen_version=order.version, by=by, at=at, key=key)
     return Answer(State.KEPT, "", subject, order.version, wrote=True)
 
 
@@ -76,7 +78,7 @@ def _deposit_words(unit: Unit, facts: dict[str, Any]) -> str:
 @entry_kind("deposit", words=_deposit_words, owner_only=True)
 def deposit(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> Answer:
     order, facts = _order_of(unit, entry), Facts(entry.facts)
-    actions.take_payment(
+    take_payment(
         order,
         amount_minor=facts.whole("amount_minor", 1, MAX_INTEGER),
         method=facts.one_of("method", Payment.MONEY),
@@ -98,7 +100,7 @@ def deposit_undo(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID)
         return Answer(sentence="That deposit was never taken in: nothing is to be undone.")
     if order.payments.filter(reverses=payment).exists():
         return Answer(sentence="That deposit is undone already.")
-    actions.reverse_payment(payment, why="Undone on the tablet.", by=by, at=at, key=key)
+    reverse_payment(payment, why="Undone on the tablet.", by=by, at=at, key=key)
     return Answer()
 
 

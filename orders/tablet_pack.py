@@ -5,8 +5,8 @@ from datetime import datetime
 from typing import Any
 
 from bookings.tablet_pack import sittings_to_pack
-from orders import queries
 from orders.models import Order, Payment, Price
+from orders.queries import order as order_queries
 from studio.models import Unit
 from studio.tablet import pack_part
 
@@ -50,24 +50,21 @@ def look(order: Order) -> dict[str, Any]:
 def _orders(jobs: Iterable[int]) -> list[Order]:
     return list(
         Order.objects.filter(job__in=list(jobs))
-        .select_related("job", "unit", "price_list")
-        .prefetch_related(
-            "lines__price", "payments", "invoices__credited_by", "price_list__prices__bands"
-        )
+        .for_page()
+        .select_related("job", "unit")
+        .prefetch_related("price_list__prices__bands")
     )
 
 
 def _order(order: Order) -> dict[str, Any]:
     lines = list(order.lines.all())
-    total_minor = sum(line.amount_minor for line in lines)
-    paid_minor = sum(payment.amount_minor for payment in order.payments.all())
-    sums = queries.Sums(total_minor, paid_minor, queries.deposit_of(order.unit, total_minor))
+    sums = order_queries.sums(order)
     of_look = (Price.Kind.BACKING, Price.Kind.FINISH)
     return {
         "version": order.version,
         "list": _list_of(order),
         **look(order),
-        "can_choose": order.job.stage in queries.BEFORE_FRAMING and not _is_invoiced(order),
+        "can_choose": order_queries.can_choose(order.job),
         "base_minor": sum(
             line.amount_minor for line in lines if not (line.price and line.price.kind in of_look)
         ),
@@ -83,15 +80,7 @@ def _order(order: Order) -> dict[str, Any]:
     }
 
 
-def _is_invoiced(order: Order) -> bool:
-    """`queries.standing_invoice`, of the rows that are loaded."""
-    return any(
-        invoice.kind == invoice.Kind.INVOICE and not hasattr(invoice, "credited_by")
-        for invoice in order.invoices.all()
-    )
-
-
-def _next_step(sums: queries.Sums) -> str:
+def _next_step(sums: order_queries.Sums) -> str:
     if sums.balance_minor <= 0:
         return "settled"
     return "deposit" if sums.deposit_left_minor else "later"

@@ -1,10 +1,10 @@
-"""What the worker does for the books."""
+"""Batches of invoices, issued by the worker."""
 
 from django.urls import reverse
 from django.utils import timezone
 
-from orders import actions
-from orders.models import Statement
+from orders.actions.invoicing import issue_invoice
+from orders.actions.keeping import keep_pdf
 from studio.actions import ActionRefused
 from studio.models import Role, Work
 from studio.stages import Refused
@@ -27,25 +27,14 @@ def issue_invoices(work: Work, tell: ReportProgress) -> WorkResult:
         tell(done, len(pks))
         order = work.unit.orders.select_related("job__family", "unit").get(pk=pk)
         try:
-            invoice = actions.issue_invoice(order, by=by, at=timezone.now(), key=work.key_for(pk))
+            invoice = issue_invoice(order, by=by, at=timezone.now(), key=work.key_for(pk))
         except Refused as refused:
             waits.append(f"{order.job.spoken_reference}: {refused.reasons[0]}")
             continue
-        actions.keep_pdf(invoice, at=timezone.now())
+        keep_pdf(invoice, at=timezone.now())
         issued += 1
     tell(len(pks), len(pks))
     return WorkResult(_words(issued, waits), url=reverse("orders:invoices"))
-
-
-@work_kind("bank_statement", Role.OWNER)
-def bank_statement(work: Work, tell: ReportProgress) -> WorkResult:
-    """Reads a bank's file; begun again, it goes on where its lines end."""
-    statement = work.unit.statements.get(pk=work.facts["statement"])
-    read = actions.read_statement(statement, tell=tell)
-    if read.state == Statement.State.UNREADABLE:
-        return WorkResult(words=read.error, url=read.get_absolute_url())
-    lines = "line is" if read.new == 1 else "lines are"
-    return WorkResult(words=f"{read.new} {lines} new.", url=read.get_absolute_url())
 
 
 def _words(issued: int, waits: list[str]) -> str:

@@ -15,9 +15,19 @@ from django.core.files.storage import default_storage
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from django.utils import timezone
 
-from orders import queries as order_queries
+from orders.actions.banking import read_statement, say_columns, take_statement
+from orders.actions.invoicing import credit_invoice, issue_invoice
+from orders.actions.paying import release_on_account, take_payment
+from orders.actions.pricing import add_reduction
+from orders.actions.quoting import accept_quote, decline_quote
+from orders.actions.receipts import give_receipt
+from orders.actions.royalties import send_return, set_royalty_terms
+from orders.actions.vat_threshold import set_vat_threshold
+from orders.actions.vouchers import pay_by_voucher, sell_voucher
 from orders.bank_files import Columns
 from orders.ledger import tax_year
+from orders.links import make_link
+from orders.queries.returns import draft_return
 from studio.models import Family, Job, Limb, Unit, Work
 from studio.stages import Stage
 from studio.tablet import Entry
@@ -177,7 +187,6 @@ def _furnish(studio, by, now):
 def _fill(studio, by, now):
     from bookings import actions as bookings  # noqa: PLC0415 - makers serve apps one by one
     from bookings import photos  # noqa: PLC0415
-    from orders import actions as orders  # noqa: PLC0415
     from production import actions as production  # noqa: PLC0415
 
     def who(at=now):
@@ -211,33 +220,33 @@ def _fill(studio, by, now):
     for cast in studio.unit.casts.filter(piece__job=studio.all_dry):
         production.release_dry(cast, why="Rang like a bell.", **who())
     for stage, job in studio.jobs.items():
-        _, studio.tokens[stage] = orders.make_link(job, by=by, at=now)
-    orders.add_reduction(studio.order, label="A friend of the house", amount_minor=500, **who())
-    orders.take_payment(
+        _, studio.tokens[stage] = make_link(job, by=by, at=now)
+    add_reduction(studio.order, label="A friend of the house", amount_minor=500, **who())
+    take_payment(
         studio.order,
         amount_minor=5000,
         method="transfer",
         received_on=timezone.localdate(now),
         **who(),
     )
-    orders.give_receipt(studio.order.payments.get(), **who())
-    orders.set_vat_threshold(
+    give_receipt(studio.order.payments.get(), **who())
+    set_vat_threshold(
         studio.unit,
         valid_from=timezone.localdate(now) - timedelta(days=400),
         facts={"register_minor": 90_000_00, "leave_minor": 88_000_00, "warn_percent": 80},
     )
     _answers(studio, by, now)
-    orders.issue_invoice(studio.at(Stage.READY).order, **who())
+    issue_invoice(studio.at(Stage.READY).order, **who())
     # May go home unpaid: it can be paid and handed over from the same page.
-    orders.release_on_account(studio.at(Stage.READY).order, why="Sam pays on Friday.", **who())
+    release_on_account(studio.at(Stage.READY).order, why="Sam pays on Friday.", **who())
     _books(studio, by, now)
-    credited = orders.issue_invoice(studio.at(Stage.DRYING).order, **who())
-    orders.credit_invoice(credited, why="The wrong address.", **who())
+    credited = issue_invoice(studio.at(Stage.DRYING).order, **who())
+    credit_invoice(credited, why="The wrong address.", **who())
 
 
 def _answers(studio, by, now):
     """One family ordered on its own page, another says no to its price."""
-    from orders import actions as orders  # noqa: PLC0415 - makers serve apps one by one
+
     from orders.offering import offer_of  # noqa: PLC0415
 
     def said(stage):
@@ -245,9 +254,9 @@ def _answers(studio, by, now):
         return order, {"seen": offer_of(order, today).seen, "at": now, "key": uuid.uuid4()}
 
     order, seen = said(Stage.READY)
-    orders.accept_quote(order, how="link", by=None, **seen)
+    accept_quote(order, how="link", by=None, **seen)
     order, seen = said(Stage.DRYING)
-    orders.decline_quote(order, words="Only the hand, and without the plate, please.", **seen)
+    decline_quote(order, words="Only the hand, and without the plate, please.", **seen)
 
 
 def _cut_rails(studio, by, now):
@@ -322,20 +331,19 @@ BANK_CSV = (
 
 def _books(studio, by, now):
     """A bank's file, read and unread; vouchers, new and used; royalty terms and a return."""
-    from orders import actions as orders  # noqa: PLC0415
 
     def statement(name, text):
-        return orders.take_statement(studio.unit, name=name, data=text.encode(), by=by, at=now)
+        return take_statement(studio.unit, name=name, data=text.encode(), by=by, at=now)
 
     read = statement("november.csv", BANK_CSV)
-    orders.say_columns(
+    say_columns(
         studio.unit,
         headings=["Date", "Payer", "Description", "Amount"],
         columns=Columns(booked_on="Date", words="Description", amount="Amount", name="Payer"),
     )
-    orders.read_statement(read)
+    read_statement(read)
     statement("another-bank.csv", BANK_CSV.replace("Payer", "Who"))
-    orders.read_statement(statement("broken.ofx", "<OFX><STMTTRN>"))
+    read_statement(statement("broken.ofx", "<OFX><STMTTRN>"))
     today = timezone.localdate(now)
     facts = {
         "value_minor": 10000,
@@ -348,9 +356,9 @@ def _books(studio, by, now):
         "taxed_when_sold": False,
     }
     for used in (True, False):
-        voucher = orders.sell_voucher(studio.unit, facts=facts, by=by, at=now, key=uuid.uuid4())
+        voucher = sell_voucher(studio.unit, facts=facts, by=by, at=now, key=uuid.uuid4())
         if used:
-            orders.pay_by_voucher(
+            pay_by_voucher(
                 studio.at(Stage.FRAMING).order,
                 code=voucher.code,
                 amount_minor=4000,
@@ -358,7 +366,7 @@ def _books(studio, by, now):
                 at=now,
                 key=uuid.uuid4(),
             )
-    orders.set_royalty_terms(
+    set_royalty_terms(
         studio.unit,
         facts={
             "valid_from": (today.replace(day=1) - timedelta(days=40)).replace(day=1),
@@ -371,17 +379,17 @@ def _books(studio, by, now):
             "every_months": 1,
         },
     )
-    orders.take_payment(
+    take_payment(
         studio.at(Stage.FRAMING).order,
         amount_minor=2000,
         method="cash",
-        received_on=order_queries.draft_return(studio.unit, today).last_on,
+        received_on=draft_return(studio.unit, today).last_on,
         by=by,
         at=now,
         key=uuid.uuid4(),
     )
-    draft = order_queries.draft_return(studio.unit, today)
-    orders.send_return(studio.unit, last_on=draft.last_on, by=by, at=now)
+    draft = draft_return(studio.unit, today)
+    send_return(studio.unit, last_on=draft.last_on, by=by, at=now)
 
 
 def _statement(studio):

@@ -8,6 +8,9 @@ from datetime import date, timedelta
 from django.utils import timezone
 from PIL import Image
 
+from orders.actions.ending import call_off, hand_over
+from orders.actions.paying import take_payment
+from orders.queries.order import balance_of
 from studio import actions
 from studio.models import Limb, Membership, Role, Unit, User
 from studio.stages import Stage
@@ -125,9 +128,7 @@ def job_at(stage, unit, *, pieces=2, by=None, at=None, family=None):
         starts_at=next_morning(unit, booked_at),
     )
     if stage == Stage.CALLED_OFF:
-        from orders import actions as orders  # noqa: PLC0415
-
-        orders.call_off(
+        call_off(
             job,
             seen=Stage.BOOKED,
             keep_minor=0,
@@ -237,11 +238,9 @@ def frame(job, by, at):
 
 
 def pay_and_hand_over(job, by, at):
-    from orders import actions as orders  # noqa: PLC0415
-    from orders.queries import balance_of  # noqa: PLC0415
 
     at += timedelta(days=11)
-    orders.take_payment(
+    take_payment(
         job.order,
         amount_minor=balance_of(job.order),
         method="card",
@@ -250,7 +249,7 @@ def pay_and_hand_over(job, by, at):
         at=at,
         key=uuid.uuid4(),
     )
-    orders.hand_over(job, seen=Stage.READY, by=by, at=at, key=uuid.uuid4())
+    hand_over(job, seen=Stage.READY, by=by, at=at, key=uuid.uuid4())
 
 
 _WAY = (take_impressions, pour_all, demould_all, dry_all, frame, pay_and_hand_over)

@@ -21,7 +21,7 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from bookings import actions as bookings
-from orders import actions as orders
+from orders.actions import ending, paying, quoting
 from orders.offering import offer_of
 from production import actions as production
 from studio import actions, kept
@@ -199,7 +199,7 @@ class Histories:
         actions.promise(self.job(number), promised_on=on, why="The week was damp.", **who)
 
     def take_payment(self, number, who):
-        orders.take_payment(
+        paying.take_payment(
             self.job(number).order,
             amount_minor=100 + number,
             method="cash",
@@ -210,19 +210,19 @@ class Histories:
     def accept_quote(self, number, who):
         order = self.job(number).order
         seen = offer_of(order, timezone.localdate(who["at"])).seen
-        orders.accept_quote(order, how="link", seen=seen, **who | {"by": None})
+        quoting.accept_quote(order, how="link", seen=seen, **who | {"by": None})
 
     def decline_quote(self, number, who):
         order, key = self.job(number).order, who["key"]
         seen = offer_of(order, timezone.localdate(who["at"])).seen
-        orders.decline_quote(order, seen=seen, words=f"No {number}.", at=who["at"], key=key)
+        quoting.decline_quote(order, seen=seen, words=f"No {number}.", at=who["at"], key=key)
 
     def note_answer(self, number, who):
-        orders.note_answer(self.job(number).order, at=who["at"])
+        quoting.note_answer(self.job(number).order, at=who["at"])
 
     def call_off(self, number, who):
         job = self.job(number)
-        orders.call_off(job, seen=Stage(job.stage), keep_minor=0, why="They moved away.", **who)
+        ending.call_off(job, seen=Stage(job.stage), keep_minor=0, why="They moved away.", **who)
 
     def book(self, number, who):
         family = makers.a_family(self.unit, name=f"Family {number}", now=who["at"])

@@ -7,10 +7,11 @@ from uuid import UUID
 
 from django.db import transaction
 
-from orders import bank_files, queries
+from orders import bank_files
 from orders.actions.books import the_reason
 from orders.actions.paying import take_payment
 from orders.models import BankColumns, Order, Payment, Statement, StatementLine
+from orders.queries.banking import columns_for
 from studio.actions import ActionRefused, lock_job
 from studio.models import Unit, User
 
@@ -60,7 +61,7 @@ def read_statement(
         lines = bank_files.read(
             bytes(statement.data or b""),
             currency=statement.unit.currency,
-            columns=queries.columns_for(statement),
+            columns=columns_for(statement),
         )
     except bank_files.Unreadable as told:
         statement.state, statement.error = Statement.State.UNREADABLE, str(told)[:300]

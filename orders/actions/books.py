@@ -1,14 +1,14 @@
 """What the actions on an order share; each is called inside the action's transaction."""
 
-from orders import queries
 from orders.models import Order
+from orders.queries.order import balance_of, standing_invoice
 from studio import money
 from studio.actions import ActionRefused
 
 
 def settle(order: Order) -> None:
     """Keep `settled`: nothing to pay and nothing to give back. Whatever moves money ends here."""
-    settled = queries.balance_of(order) == 0
+    settled = balance_of(order) == 0
     if order.settled != settled:
         order.settled = settled
         order.save(update_fields=["settled"])
@@ -16,7 +16,7 @@ def settle(order: Order) -> None:
 
 def refuse_invoiced(order: Order) -> None:
     """Raises ActionRefused while an invoice stands: what it says is what the order says."""
-    if standing := queries.standing_invoice(order):
+    if standing := standing_invoice(order):
         raise ActionRefused(
             f"Invoice {standing.number} stands for this order. "
             "Issue a credit note for it first, then change the order and invoice it anew."

@@ -4,11 +4,11 @@ from datetime import datetime
 from uuid import UUID, uuid5
 
 from bookings.actions import cancel_sitting
-from orders import queries
 from orders.actions.books import say, settle, the_reason
 from orders.actions.invoicing import credit_invoice
 from orders.actions.vouchers import give_back
 from orders.models import Order
+from orders.queries import order as order_queries
 from production.actions import clear_bench, pack_up
 from studio.actions import ActionRefused, JobAction, job_action, the_event
 from studio.models import Job, JobEvent, User
@@ -71,10 +71,10 @@ def call_off(
 
 
 def _keep(order: Order, keep_minor: int, why: str, *, by: User, at: datetime, key: UUID) -> None:
-    paid_minor = queries.sums(order).paid_minor
+    paid_minor = order_queries.sums(order).paid_minor
     if not 0 <= keep_minor <= max(paid_minor, 0):
         raise ActionRefused(f"{say(order, paid_minor)} was paid: keep at most that.")
-    if standing := queries.standing_invoice(order):
+    if standing := order_queries.standing_invoice(order):
         credit_invoice(standing, why=why, by=by, at=at, key=uuid5(key, "credit"))
     give_back(order, kept_minor=keep_minor, why=why, by=by, at=at, key=uuid5(key, "vouchers"))
     order.lines.all().delete()

@@ -2,17 +2,17 @@
 
 from collections.abc import Sequence
 from datetime import date, datetime, timedelta
-from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
 from django.utils import timezone
 
-from orders import papers, pdf, queries, vat
+from orders import papers, pdf, vat
 from orders.actions.books import refuse_invoiced, settle, the_reason
 from orders.event_words import OfPaper
 from orders.models import Invoice, NumberSeries, Order
-from studio import units
+from orders.queries import payments
+from orders.queries.vat_rates import percent_on
 from studio.actions import ActionRefused, JobAction, job_action
 from studio.models import Family, Job, Unit, User
 from studio.stages import Stage
@@ -164,7 +164,7 @@ def next_number(unit: Unit, prefix: str) -> str:
 def _facts(order: Order, unit: Unit, issued_on: date) -> papers.Facts:
     job, family = order.job, order.job.family
     charged = [papers.Sold(li.label, li.quantity, li.unit_minor) for li in order.lines.all()]
-    lines, received = papers.less_taxed_before(charged, queries.received(order))
+    lines, received = papers.less_taxed_before(charged, payments.received(order))
     total_minor = sum(line.gross_minor for line in lines)
     _refuse_nothing(total_minor, by_voucher=len(lines) > len(charged))
     _refuse_incomplete(unit, family)
@@ -230,19 +230,6 @@ def _supplied_on(job: Job, issued_on: date) -> date:
     """The day of the hand-over; before it, the invoice itself makes the tax point (VATA 1994 s. 6(4))."""
     moved = job.events.moves().filter(to_stage=Stage.HANDED_OVER).first()
     return timezone.localdate(moved.at) if moved else issued_on
-
-
-def percent_on(unit: Unit, day: date) -> Decimal | None:
-    """The unit's rate of tax on a day; None while it is not registered. Raises ActionRefused without."""
-    registration = vat.Registration(unit.vat_registered_on, unit.vat_left_on)
-    rates = [vat.Rate(row.valid_from, row.percent) for row in unit.vat_rates.all()]
-    try:
-        return vat.percent_on(day, registration, rates)
-    except vat.NoRate:
-        raise ActionRefused(
-            f"No rate of {unit.tax_name} is written down for {units.full_day(day)}. "
-            "Add it under Money, Prices."
-        ) from None
 
 
 def _refuse_incomplete(unit: Unit, family: Family) -> None:

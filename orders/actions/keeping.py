@@ -1,20 +1,11 @@
-"""The papers that are kept: the PDF of an invoice as it was first written, and receipts."""
+"""The archive of issued papers: the PDF of an invoice as it was first written."""
 
 import hashlib
 from datetime import datetime
-from uuid import UUID
 
-from django.utils import timezone
-
-from orders import money_papers, papers, pdf
-from orders.actions.invoicing import next_number, percent_on, seller_of
-from orders.event_words import OfPaper
-from orders.models import Invoice, InvoicePdf, Payment, Receipt
-from orders.vat import Received
-from studio.actions import ActionRefused, JobAction, job_action
-from studio.models import Unit, User
-
-RECEIPT_PREFIX = "RCT-"
+from orders import frozen_content, pdf
+from orders.models import Invoice, InvoicePdf
+from studio.actions import ActionRefused
 
 
 class PaperSpoiled(ActionRefused):
@@ -35,7 +26,7 @@ def keep_pdf(invoice: Invoice, *, at: datetime) -> bytes:
             defaults={
                 "pdf": written,
                 "sha256": hashlib.sha256(written).hexdigest(),
-                "content_sha256": papers.digest(invoice.content),
+                "content_sha256": frozen_content.digest(invoice.content),
                 "made_at": at,
             },
         )
@@ -47,7 +38,7 @@ def whole_pdf(invoice: Invoice, kept: InvoicePdf) -> bytes:
     written = bytes(kept.pdf)
     for found, digest, what in (
         (hashlib.sha256(written).hexdigest(), kept.sha256, "The kept PDF"),
-        (papers.digest(invoice.content), kept.content_sha256, "The content"),
+        (frozen_content.digest(invoice.content), kept.content_sha256, "The content"),
     ):
         if found != digest:
             raise PaperSpoiled(
@@ -55,49 +46,3 @@ def whole_pdf(invoice: Invoice, kept: InvoicePdf) -> bytes:
                 "Bring the paper back from a back-up, and find out what changed the database."
             )
     return written
-
-
-@job_action(lambda payment, earlier: payment.receipt)
-def give_receipt(act: JobAction, payment: Payment, *, by: User, at: datetime, key: UUID) -> Receipt:
-    """Number a receipt for money that came in; the second time it is the first.
-
-    Raises ActionRefused for money that went back, or a payment that was reversed.
-    """
-    job = act.job
-    if earlier := Receipt.objects.filter(payment=payment).first():
-        act.nothing_changed()
-        return earlier
-    if payment.amount_minor < 0 or payment.reverses_id:
-        raise ActionRefused("A receipt is for money that came in.")
-    if payment.taxed_before:
-        raise ActionRefused(
-            "This voucher was charged and taxed when it was sold: no money came in."
-        )
-    if Payment.objects.filter(reverses=payment).exists():
-        raise ActionRefused("This payment was reversed: there is nothing to give a receipt for.")
-    unit = Unit.objects.get(pk=payment.unit_id)
-    issued_on = timezone.localdate(at)
-    family = job.family
-    content = money_papers.receipt(
-        next_number(unit, RECEIPT_PREFIX),
-        seller=seller_of(unit),
-        customer_name=family.contact_name,
-        reference=job.spoken_reference,
-        currency=unit.currency,
-        issued_on=issued_on,
-        came=Received(payment.received_on, payment.amount_minor, payment.get_method_display()),
-        percent=percent_on(unit, payment.received_on),
-    )
-    if strange := pdf.unprintable(content):
-        raise ActionRefused(f"The paper's font has no “{strange[0]}”: write the names without it.")
-    receipt = Receipt.objects.create(
-        unit=unit,
-        payment=payment,
-        number=content["number"],
-        issued_on=issued_on,
-        content=content,
-        by=by,
-        key=key,
-    )
-    act.record(facts=OfPaper(receipt.number))
-    return receipt

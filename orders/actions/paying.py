@@ -5,9 +5,10 @@ from uuid import UUID
 
 from django.utils import timezone
 
-from orders import queries
 from orders.actions.books import refuse_invoiced, say, settle, the_reason
 from orders.models import Order, Payment
+from orders.queries.order import balance_of
+from orders.queries.payments import money_in
 from studio.actions import (
     ActionRefused,
     JobAction,
@@ -41,7 +42,7 @@ def take_payment(
     """
     job = act.job
     order = job.order
-    balance_minor = queries.balance_of(order)
+    balance_minor = balance_of(order)
     if amount_minor < 1:
         raise ActionRefused("Write an amount above zero.")
     if not above:
@@ -103,7 +104,9 @@ def pay_back(
     """
     job = act.job
     order = job.order
-    owed_minor = -queries.balance_of(order)
+    if earlier := order.payments.filter(key=key).first():
+        return earlier
+    owed_minor = -balance_of(order)
     if owed_minor <= 0:
         raise ActionRefused("The family has not paid more than the order comes to.")
     if not 0 < amount_minor <= owed_minor:
@@ -140,7 +143,7 @@ def release_on_account(
     why = the_reason(why, "Write why it may go home unpaid.")
     if order.released_at:
         raise ActionRefused("It is released already.")
-    if queries.balance_of(order) <= 0:
+    if balance_of(order) <= 0:
         raise ActionRefused("Nothing is left to pay: it may go home as it is.")
     order.released_at, order.released_why = at, why
     order.save(update_fields=["released_at", "released_why"])
@@ -167,7 +170,7 @@ def mirrored(payment: Payment, *, why: str, by: User, at: datetime, key: UUID) -
 
 def _refuse_voucher_money(order: Order, amount_minor: int) -> None:
     """What was paid by voucher goes back to the voucher, not out of the till."""
-    money_minor = queries.money_in(order)
+    money_minor = money_in(order)
     if amount_minor > money_minor:
         raise ActionRefused(
             f"Only {say(order, max(0, money_minor))} came in as money, the rest by voucher: reverse "

@@ -7,7 +7,7 @@ from typing import Any
 
 from django.db import transaction
 
-from orders.models import Order, Price, PriceBand, PriceList, VatRate, VatThreshold
+from orders.models import Price, PriceBand, PriceList, VatRate
 from studio import units
 from studio.actions import ActionRefused, lock_unit
 from studio.models import Unit
@@ -112,16 +112,6 @@ def set_vat_rate(unit: Unit, *, valid_from: date, percent: Decimal) -> VatRate:
     return rate
 
 
-@transaction.atomic
-def set_vat_threshold(unit: Unit, *, valid_from: date, facts: Mapping[str, int]) -> VatThreshold:
-    """`facts`: register_minor, leave_minor, warn_percent; in force from a day on."""
-    lock_unit(unit)
-    threshold, _ = VatThreshold.objects.update_or_create(
-        unit=unit, valid_from=valid_from, defaults=facts
-    )
-    return threshold
-
-
 def _copy_prices(old: PriceList, new: PriceList) -> None:
     for price in old.prices.prefetch_related("bands"):
         made = new.prices.create(**{name: getattr(price, name) for name in _COPIED})
@@ -133,7 +123,7 @@ def _copy_prices(old: PriceList, new: PriceList) -> None:
 
 def _unused(price_list: PriceList) -> PriceList:
     locked = PriceList.objects.select_for_update().get(pk=price_list.pk)
-    if Order.objects.filter(price_list=locked).exists():
+    if locked.unit.orders.filter(price_list=locked).exists():
         raise ActionRefused(
             "Orders were priced on this list, so it stays as it is. "
             "Make a new list from a later day and change the prices there."

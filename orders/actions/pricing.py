@@ -5,7 +5,6 @@ from uuid import UUID
 
 from django.utils import timezone
 
-from orders import queries
 from orders.actions.books import refuse_invoiced, say, the_reason
 from orders.actions.laying import (
     PLACE_OF_REDUCTIONS,
@@ -18,6 +17,7 @@ from orders.actions.laying import (
 )
 from orders.event_words import FrameSized, LookChosen, OfLine
 from orders.models import Order, Price, PriceList
+from orders.queries import order as order_queries
 from studio import units
 from studio.actions import (
     ActionRefused,
@@ -100,7 +100,7 @@ def choose_look(
     """
     order = act.job.order
     refuse_invoiced(order)
-    if not (queries.can_choose(act.job) or (by and act.job.stage == Stage.FRAMING)):
+    if not (order_queries.can_choose(act.job) or (by and act.job.stage == Stage.FRAMING)):
         raise MoveRefused("The framing has begun: backing and finish can no longer be changed.")
     _refuse_foreign(order, backing, Kind.BACKING)
     _refuse_foreign(order, finish, Kind.FINISH)
@@ -214,7 +214,7 @@ def add_reduction(
     label = the_reason(label, "Write what the reduction is for: the invoice says it.")
     if amount_minor < 1:
         raise ActionRefused("A reduction is an amount above zero.")
-    if amount_minor > (total_minor := queries.sums(order).total_minor):
+    if amount_minor > (total_minor := order_queries.sums(order).total_minor):
         raise ActionRefused(f"The order comes to {say(order, total_minor)}: take off at most that.")
     order.lines.create(label=label, unit_minor=-amount_minor, position=PLACE_OF_REDUCTIONS)
     balance_lines(order)

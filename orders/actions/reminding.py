@@ -3,9 +3,9 @@
 from datetime import datetime
 from uuid import UUID
 
-from orders import queries
 from orders.event_words import OfPaper
 from orders.models import Order
+from orders.queries.order import balance_of, standing_invoice
 from studio.actions import ActionRefused, JobAction, job_action, the_event
 from studio.models import JobEvent, User
 
@@ -18,9 +18,9 @@ def note_reminder(act: JobAction, order: Order, *, by: User, at: datetime, key: 
     """
     job = act.job
     order = job.order
-    standing = queries.standing_invoice(order)
+    standing = standing_invoice(order)
     if standing is None:
         raise ActionRefused("No invoice stands for this order: there is nothing to remind of.")
-    if queries.balance_of(order) <= 0:
+    if balance_of(order) <= 0:
         raise ActionRefused("The invoice is paid: there is nothing to remind of.")
     return act.record(facts=OfPaper(standing.number))

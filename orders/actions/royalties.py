@@ -6,8 +6,8 @@ from typing import Any
 from django.db import transaction
 from django.utils import timezone
 
-from orders import queries
 from orders.models import RoyaltyLine, RoyaltyReturn, RoyaltyTerms
+from orders.queries.returns import draft_return
 from studio import units
 from studio.actions import ActionRefused, lock_unit
 from studio.models import Unit, User
@@ -42,7 +42,7 @@ def send_return(unit: Unit, *, last_on: date, by: User, at: datetime) -> Royalty
     unit = lock_unit(unit)
     if earlier := unit.royalty_returns.filter(last_on=last_on).first():
         return earlier
-    draft = queries.draft_return(unit, timezone.localdate(at))
+    draft = draft_return(unit, timezone.localdate(at))
     if draft is None:
         raise ActionRefused("No royalty terms are written down yet.")
     if draft.last_on != last_on:

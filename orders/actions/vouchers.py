@@ -8,12 +8,14 @@ from uuid import UUID, uuid5
 from django.db import transaction
 from django.utils import timezone
 
-from orders import queries
 from orders.actions.books import refuse_invoiced, say, settle, the_reason
-from orders.actions.invoicing import percent_on
 from orders.actions.paying import mirrored, refuse_above
 from orders.event_words import OfPaper
 from orders.models import Order, Payment, Voucher
+from orders.queries.order import balance_of
+from orders.queries.payments import money_in
+from orders.queries.vat_rates import percent_on
+from orders.queries.vouchers import left_on
 from studio import money, references, units
 from studio.actions import ActionRefused, JobAction, job_action, unit_action
 from studio.models import Unit, User
@@ -75,7 +77,7 @@ def pay_by_voucher(
     if voucher.taxed_when_sold:
         refuse_invoiced(order)  # it taxes what this voucher has paid the tax of
     left_minor = _left(voucher, today)
-    balance_minor = queries.balance_of(order)
+    balance_minor = balance_of(order)
     amount_minor = min(left_minor, balance_minor) if amount_minor is None else amount_minor
     refuse_above(order, max(amount_minor, 1), balance_minor)
     if amount_minor < 1:
@@ -98,7 +100,7 @@ def cancel_voucher(voucher: Voucher, *, why: str, by: User, at: datetime) -> Vou
     if voucher.cancelled_on:
         return voucher
     why = the_reason(why, "Write why it is cancelled: it stays in the books.")
-    if queries.left_on(voucher) != voucher.value_minor:
+    if left_on(voucher) != voucher.value_minor:
         raise ActionRefused(
             "Something was paid with this voucher: reverse that payment first, or let it run out."
         )
@@ -114,7 +116,7 @@ def give_back(
     money that came in; inside an action, the job locked.
     """
     live = order.payments.filter(reverses=None, reversed_by=None, amount_minor__gt=0)
-    keep_minor = max(0, kept_minor - queries.money_in(order))
+    keep_minor = max(0, kept_minor - money_in(order))
     for payment in live.exclude(voucher=None).order_by("pk"):
         voucher = Voucher.objects.select_for_update().get(payments=payment)
         kept_of_it = min(keep_minor, payment.amount_minor)
@@ -166,6 +168,6 @@ def _left(voucher: Voucher, today: date) -> int:
         raise ActionRefused(f"This voucher was cancelled: {voucher.cancelled_why}")
     if today > voucher.expires_on:
         raise ActionRefused(f"This voucher was good until {units.full_day(voucher.expires_on)}.")
-    if not (left_minor := queries.left_on(voucher)):
+    if not (left_minor := left_on(voucher)):
         raise ActionRefused("Nothing is left on this voucher.")
     return left_minor

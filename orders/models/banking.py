@@ -5,7 +5,7 @@ from django.db.models import Q
 from django.urls import reverse
 
 from orders.models.sales import Payment
-from orders.queries.rows import StatementLineQuerySet
+from orders.querysets import StatementLineQuerySet
 from studio.models import Unit, User
 
 

@@ -6,7 +6,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
-from orders.papers import with_dates
+from orders.frozen_content import with_dates
 from studio.models import Unit, User
 
 

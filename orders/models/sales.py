@@ -11,7 +11,7 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 
-from orders import how, pricing, queries
+from orders import how, pricing, querysets
 from studio import money
 from studio.models import Job, Unit, User, Versioned
 
@@ -22,7 +22,7 @@ class PriceList(models.Model):
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="price_lists")
     valid_from = models.DateField("in force from")
 
-    objects = queries.PriceListQuerySet.as_manager()
+    objects = querysets.PriceListQuerySet.as_manager()
 
     class Meta:
         ordering = ["-valid_from"]
@@ -171,7 +171,7 @@ class Order(Versioned):
     released_at = models.DateTimeField(null=True, blank=True)
     released_why = models.CharField("released unpaid, because", max_length=200, blank=True)
 
-    objects = queries.OrderQuerySet.as_manager()
+    objects = querysets.OrderQuerySet.as_manager()
 
     class Meta:
         constraints = [
@@ -275,7 +275,7 @@ class Invoice(models.Model):
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     key = models.UUIDField(default=uuid.uuid4)
 
-    objects = queries.InvoiceQuerySet.as_manager()
+    objects = querysets.InvoiceQuerySet.as_manager()
 
     class Meta:
         constraints = [
@@ -340,7 +340,7 @@ class Payment(models.Model):
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     key = models.UUIDField(default=uuid.uuid4)
 
-    objects = queries.PaymentQuerySet.as_manager()
+    objects = querysets.PaymentQuerySet.as_manager()
 
     class Meta:
         constraints = [
@@ -388,7 +388,7 @@ class ParentLink(models.Model):
     expires_at = models.DateTimeField()
     revoked_at = models.DateTimeField(null=True, blank=True)
 
-    objects = queries.ParentLinkQuerySet.as_manager()
+    objects = querysets.ParentLinkQuerySet.as_manager()
 
     class Meta:
         ordering = ["-made_at", "-pk"]

@@ -7,7 +7,7 @@ from django.db.models import F, Q
 from django.urls import reverse
 
 from orders import redeeming
-from orders.queries.rows import VoucherQuerySet
+from orders.querysets import VoucherQuerySet
 from studio import references, units
 from studio.models import Unit, User
 

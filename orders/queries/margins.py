@@ -10,6 +10,7 @@ from django.db.models import Count, F, Q, Sum
 
 from bookings.models import Enquiry
 from orders import margin
+from orders.models import Invoice, OrderLine, Payment, Voucher, WorkRates
 from orders.queries.vouchers import parts_of
 from production.planning.models import WorkingWeek
 from production.queries import material_costs
@@ -19,7 +20,6 @@ from studio.stages import Stage
 if TYPE_CHECKING:
     from django.db.models import QuerySet
 
-    from orders.models import Payment
     from studio.models import Unit
 
 NO_SOURCE = "not known"
@@ -36,8 +36,6 @@ class Earnings:
 
 def rates(unit: "Unit") -> margin.Rates:
     """The owner's rates, and the royalty terms that hold now. Two queries."""
-    from orders.models import WorkRates  # noqa: PLC0415 - models import queries
-
     own = WorkRates.objects.filter(unit=unit).first() or WorkRates(unit=unit)
     terms = unit.royalty_terms.first()
     share = terms.royalty_percent + terms.levy_percent if terms else Decimal(0)
@@ -102,8 +100,6 @@ def _works(unit: "Unit", jobs: list[Job]) -> list[margin.Work]:
 
 def _sums(jobs: list[Job]) -> dict[int, dict[str, Any]]:
     """What each job comes to, by its invoices where one stands and else by its order. Eight queries."""
-    from orders.models import Invoice, OrderLine, Payment  # noqa: PLC0415 - models import queries
-
     found: dict[int, dict[str, Any]] = defaultdict(
         lambda: {"gross": 0, "vat": 0, "card": 0, "pieces": 0, "kinds": []}
     )
@@ -132,8 +128,6 @@ def _less_given(found: dict[int, dict[str, Any]], uses: "QuerySet[Payment]") -> 
     """A voucher brought what was paid for it, not what it is worth; one taxed when it was sold bears a
     tax that no invoice holds. Three queries.
     """
-    from orders.models import Voucher  # noqa: PLC0415 - models import queries
-
     rows = list(uses.values_list("pk", "order__job_id", "amount_minor", "taxed_before", "voucher"))
     parts = parts_of(Voucher.objects.filter(pk__in={row[-1] for row in rows}))
     for pk, job_id, minor, taxed_before, _ in rows:

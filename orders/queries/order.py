@@ -5,19 +5,15 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from orders.vat import Received
 from studio import money
-from studio.kept import question
 from studio.stages import Stage
 
 if TYPE_CHECKING:
-    from django.db.models import QuerySet
-
-    from orders.models import Invoice, Order, OrderLine, Payment, Price
-    from studio.kept import Row
-    from studio.models import Job, Piece, Unit
+    from orders.models import Invoice, Order, Price
+    from studio.models import Job, Unit
 
 BEFORE_FRAMING = (Stage.BOOKED, Stage.CLAY_REST, Stage.CASTING, Stage.DRYING)
+FINISHED = (Stage.READY, Stage.HANDED_OVER)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,21 +48,17 @@ class Choices:
 
 
 def order_of(job: "Job") -> "Order | None":
-    """The job's order with what its pages read; None while it has no price. One query."""
-    found = (
-        job.unit.orders.filter(job=job)
-        .select_related("price_list", "backing", "finish")  # job and unit are there already
-        .first()
-    )
+    """Return the job's order as its pages read it; None while it has no price. Six queries at most."""
+    found = job.unit.orders.for_page().filter(job=job).first()
     if found:
         job.order = found  # whoever asks the job for it finds this one
     return found
 
 
 def sums(order: "Order") -> Sums:
-    """Two queries."""
-    total_minor = sum(quantity * unit_minor for quantity, unit_minor in _amounts.raw(order.pk))
-    paid_minor = sum(amount_minor for (amount_minor,) in _paid.raw(order.pk))
+    """What the order comes to and what was paid of it. No query after `for_page`, else two."""
+    total_minor = sum(line.amount_minor for line in order.lines.all())
+    paid_minor = sum(payment.amount_minor for payment in order.payments.all())
     return Sums(total_minor, paid_minor, deposit_of(order.unit, total_minor))
 
 
@@ -80,26 +72,6 @@ def deposit_of(unit: "Unit", total_minor: int) -> int:
 def balance_of(order: "Order") -> int:
     """What is still to pay in minor units; below zero: what goes back to the family."""
     return sums(order).balance_minor
-
-
-def money_in(order: "Order") -> int:
-    """What came in as money and was not paid back, in minor units; vouchers aside."""
-    return sum(order.payments.filter(voucher=None).values_list("amount_minor", flat=True))
-
-
-def received(order: "Order") -> list[Received]:
-    """The payments that count, oldest first: a reversed one and its reversal are both left out."""
-    rows = order.payments.filter(reversed_by=None).select_related("voucher")
-    return [
-        Received(
-            row.received_on,
-            row.amount_minor,
-            row.get_method_display(),
-            row.voucher.words_when_used if row.taxed_before and row.voucher else "",
-        )
-        for row in rows.order_by("received_on", "pk")
-        if row.reverses_id is None  # asked of SQLite, it would read the whole unique index of NULLs
-    ]
 
 
 def choices(order: "Order") -> Choices:
@@ -121,41 +93,20 @@ def can_choose(job: "Job") -> bool:
 
 
 def standing_invoice(order: "Order") -> "Invoice | None":
-    return order.invoices.standing().first()
+    """The invoice that no credit note has cancelled. No query after `for_page`, else one."""
+    papers = order.invoices.all()
+    cancelled = {paper.credits_id for paper in papers}
+    in_force = (p for p in papers if p.kind == "invoice" and p.pk not in cancelled)
+    return next(in_force, None)
 
 
 def prices_every_piece(order: "Order") -> bool:
     """Whether the lines charge for exactly the pieces of the job, or for what was kept of it."""
     if order.job.stage == Stage.CALLED_OFF:
         return True
-    charged: int = sum(quantity * pieces for quantity, pieces in _charged.raw(order.pk))
-    return charged == len(_on_the_job.raw(order.job_id))
-
-
-@question
-def _amounts(order_pk: int) -> "QuerySet[OrderLine, Row]":
-    from orders.models import OrderLine  # noqa: PLC0415 - models import this package
-
-    return OrderLine.objects.filter(order=order_pk).values_list("quantity", "unit_minor")
-
-
-@question
-def _paid(order_pk: int) -> "QuerySet[Payment, Row]":
-    from orders.models import Payment  # noqa: PLC0415 - models import this package
-
-    return Payment.objects.filter(order=order_pk).values_list("amount_minor")
-
-
-@question
-def _charged(order_pk: int) -> "QuerySet[OrderLine, Row]":
-    from orders.models import OrderLine  # noqa: PLC0415 - models import this package
-
-    casts = OrderLine.objects.filter(order=order_pk, price__kind="casts")
-    return casts.values_list("quantity", "price__pieces")
-
-
-@question
-def _on_the_job(job_pk: int) -> "QuerySet[Piece, Row]":
-    from studio.models import Piece  # noqa: PLC0415 - its models import query sets too
-
-    return Piece.objects.filter(job=job_pk).on_the_job().order_by().values_list("pk")
+    charged = sum(
+        line.quantity * line.price.pieces
+        for line in order.lines.all()
+        if line.price and line.price.kind == "casts"
+    )
+    return charged == sum(1 for piece in order.job.pieces.all() if not piece.left_off_at)

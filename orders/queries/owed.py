@@ -8,14 +8,10 @@ from typing import TYPE_CHECKING, Any, NamedTuple, cast
 from django.utils import timezone
 
 from orders.queries.order import deposit_of
-from orders.queries.rows import OrderQuerySet
-from studio.kept import Row, question
+from orders.querysets import OrderQuerySet
 from studio.stages import CLOSED, Stage
 
 if TYPE_CHECKING:
-    from django.db.models import QuerySet
-
-    from orders.models import Order
     from studio.models import Unit
 
 LATE_AFTER_DAYS = 14
@@ -54,7 +50,7 @@ class Debt:
 
 def owed(unit: "Unit", today: date) -> list[Debt]:
     """What the unit's families are to be asked for now, the oldest invoice first. One query."""
-    return [_debt(_Row(*row), unit, today) for row in _owed_now(unit.pk)]
+    return _debts(unit.orders.owed_now(), unit, today)
 
 
 def asked_minor(debts: Iterable[Debt]) -> int:
@@ -64,7 +60,7 @@ def asked_minor(debts: Iterable[Debt]) -> int:
 
 def to_come(unit: "Unit", today: date) -> list[Debt]:
     """What families of jobs in hand will pay, the soonest promise first. One query."""
-    return [_debt(_Row(*row), unit, today) for row in _to_come(unit.pk)]
+    return _debts(unit.orders.to_come(), unit, today)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,10 +76,13 @@ class Deposit:
 
 def deposits_before(unit: "Unit", moment: datetime) -> list[Deposit]:
     """Deposits still missing for sittings planned before `moment`, the soonest first. One query."""
+    # The stubs do not know what the query set added.
+    orders = cast(Any, unit.orders.sitting_before(moment))
+    rows = orders.values_list("job__reference", "job__family__name", "sits_at", "total", "paid")
     return [
         Deposit(reference, family, sits_at, left_minor, deposit_due_on(unit, sits_at))
-        for reference, family, sits_at, total, paid in _sitting_by(unit.pk, _tomorrow(moment))
-        if sits_at < moment and (left_minor := min(deposit_of(unit, total), total) - paid) > 0
+        for reference, family, sits_at, total, paid in rows
+        if (left_minor := deposit_of(unit, total) - paid) > 0
     ]
 
 
@@ -137,42 +136,12 @@ class _Row(NamedTuple):
     invoiced_on: date | None
 
 
-@question
-def _owed_now(unit_pk: int) -> "QuerySet[Order, Row]":
-    return _rows(_orders(unit_pk).owed_now())
-
-
-@question
-def _to_come(unit_pk: int) -> "QuerySet[Order, Row]":
-    return _rows(_orders(unit_pk).to_come())
-
-
-@question
-def _sitting_by(unit_pk: int, moment: datetime) -> "QuerySet[Order, Row]":
-    """`moment` is a day's end: it is part of the statement that is kept."""
-    orders = _orders(unit_pk).sitting_before(moment)
-    # The stubs do not know what the query set added.
-    names = ("job__reference", "job__family__name", "sits_at", "total", "paid")
-    return cast("QuerySet[Order, Row]", cast(Any, orders).values_list(*names))
-
-
-def _orders(unit_pk: int) -> OrderQuerySet:
-    from orders.models import Order  # noqa: PLC0415 - models import this package
-
-    return Order.objects.filter(unit=unit_pk)
-
-
-def _rows(orders: OrderQuerySet) -> "QuerySet[Order, Row]":
-    """Orders of `owed_now()` or `to_come()`, in the order of `_Row`."""
-    # The stubs do not know what `with_balance` added.
+def _debts(orders: OrderQuerySet, unit: "Unit", today: date) -> list[Debt]:
+    """Of orders of `owed_now()` or `to_come()`. One query."""
     of_job = ("reference", "family__name", "stage", "stage_since", "opened_at", "promised_on")
     names = (*(f"job__{name}" for name in of_job), "total", "paid", "invoiced_on")
-    return cast("QuerySet[Order, Row]", cast(Any, orders).values_list(*names))
-
-
-def _tomorrow(moment: datetime) -> datetime:
-    """Midnight after it, so that it stays the same all day."""
-    return moment.replace(hour=0, minute=0, second=0, microsecond=0) + timedelta(days=1)
+    # The stubs do not know what the query set added.
+    return [_debt(_Row(*row), unit, today) for row in cast(Any, orders).values_list(*names)]
 
 
 def _debt(row: _Row, unit: "Unit", today: date) -> Debt:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 from dateutil.relativedelta import relativedelta
 
 from orders import royalty, vat
+from orders.models import RoyaltyLine
 from orders.queries.vouchers import parts_of
 from studio import money
 
@@ -116,8 +117,6 @@ def _takings(
     unit: "Unit", terms: "RoyaltyTerms", *, since: date, until: date
 ) -> list[royalty.Taking]:
     """Papers of those days that no return has counted, the oldest first."""
-    from orders.models import RoyaltyLine  # noqa: PLC0415 - models import queries
-
     counted = set(RoyaltyLine.objects.filter(unit=unit).values_list("source", flat=True))
     found = _invoiced(unit) if terms.basis == "invoiced" else _received(unit)
     if terms.voucher_at == "sale":

@@ -1,17 +1,21 @@
-"""For the accountant: the day book of a tax year, and its tables to take away; the owner's alone."""
+"""For the accountant: the day book of a tax year with its tables, and the turnover; the owner's alone."""
 
 from datetime import date
 from typing import Any
 
 from django.http import Http404, HttpResponse, JsonResponse
-from django.shortcuts import render
+from django.shortcuts import render, resolve_url
 from django.utils import timezone
-from django.views.decorators.http import require_GET
+from django.views.decorators.http import require_GET, require_http_methods
 
-from orders import exports, queries
+from orders import exports
+from orders.actions import vat_threshold
 from orders.ledger import tax_year
+from orders.queries import daybook
+from orders.queries import turnover as turnover_queries
+from orders.vat_threshold_forms import VatThresholdForm
 from orders.views.pages import paged
-from studio.http import StudioRequest, csv_response, owner_only
+from studio.http import StudioRequest, csv_response, form_page, owner_only
 
 
 @require_GET
@@ -19,7 +23,7 @@ from studio.http import StudioRequest, csv_response, owner_only
 def day_book(request: StudioRequest) -> HttpResponse:
     today = timezone.localdate()
     first_on, last_on = tax_year(today)
-    return _page(request, queries.day_book(request.unit, first_on, last_on))
+    return _page(request, daybook.day_book(request.unit, first_on, last_on))
 
 
 @require_GET
@@ -53,20 +57,48 @@ def consumer_law(request: StudioRequest) -> HttpResponse:
     return render(request, "orders/consumer_law.html")
 
 
-def _book(request: StudioRequest, year: int) -> queries.DayBook:
+def _book(request: StudioRequest, year: int) -> daybook.DayBook:
     try:
         first_on, last_on = tax_year(date(year, 6, 1))
     except ValueError:
         raise Http404 from None
-    return queries.day_book(request.unit, first_on, last_on)
+    return daybook.day_book(request.unit, first_on, last_on)
 
 
-def _page(request: StudioRequest, book: queries.DayBook) -> HttpResponse:
+def _page(request: StudioRequest, book: daybook.DayBook) -> HttpResponse:
     today = timezone.localdate()
     context: dict[str, Any] = {
         "book": book,
         "page": paged(request, book.entries),
-        "years": queries.years(request.unit, today),
+        "years": daybook.years(request.unit, today),
         "today": today,
     }
     return render(request, "orders/day_book.html", context)
+
+
+@require_GET
+@owner_only
+def turnover(request: StudioRequest) -> HttpResponse:
+    today = timezone.localdate()
+    context = {
+        "turnover": turnover_queries.turnover(request.unit, today),
+        "thresholds": request.unit.vat_thresholds.all(),
+        "today": today,
+    }
+    return render(request, "orders/turnover.html", context)
+
+
+@require_http_methods(["GET", "POST"])
+@owner_only
+def set_vat_threshold(request: StudioRequest) -> HttpResponse:
+    form = VatThresholdForm(request.unit.currency, request.POST or None)
+    return form_page(
+        request,
+        form,
+        save=lambda: vat_threshold.set_vat_threshold(request.unit, **form.facts),
+        done=resolve_url("orders:turnover"),
+        said="The threshold is written down.",
+        heading="The turnover at which you must register",
+        lead="The law changes it now and then: write each as it comes, from its day on.",
+        submit="Write it down",
+    )

@@ -9,9 +9,11 @@ from django.shortcuts import get_object_or_404, redirect, render, resolve_url
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from orders import actions, bank_files, queries
+from orders import bank_files
+from orders.actions import banking
 from orders.books_forms import ColumnsForm, PostForm, SetAsideForm, StatementForm
 from orders.models import Statement, StatementLine
+from orders.queries.banking import columns_for, with_proposals
 from orders.views.pages import paged
 from studio import references
 from studio.actions import ActionRefused
@@ -27,7 +29,7 @@ def bank(request: StudioRequest) -> HttpResponse:
     page = paged(request, lines)
     context = {
         "page": page,
-        "waiting": queries.with_proposals(request.unit, list(page.object_list)),
+        "waiting": with_proposals(request.unit, list(page.object_list)),
         "statements": request.unit.statements.defer("data")[:5],
         "form": StatementForm(),
         "today": timezone.localdate(),
@@ -42,7 +44,7 @@ def take_statement(request: StudioRequest) -> HttpResponse:
     if form.is_valid():
         file = form.cleaned_data["file"]
         try:
-            statement = actions.take_statement(
+            statement = banking.take_statement(
                 request.unit,
                 name=file.name,
                 data=file.read(),
@@ -79,7 +81,7 @@ def say_columns(request: StudioRequest, pk: int) -> HttpResponse:
     known = request.unit.bank_columns.filter(headings=headings).first()
     form = ColumnsForm(headings, request.POST or None, known=known)
     if request.method == "POST" and form.is_valid():
-        actions.say_columns(request.unit, headings=headings, columns=form.columns())
+        banking.say_columns(request.unit, headings=headings, columns=form.columns())
         return _read(request, found)
     context = {
         "statement": found,
@@ -94,7 +96,7 @@ def say_columns(request: StudioRequest, pk: int) -> HttpResponse:
 @require_POST
 @owner_only
 def drop_statement(request: StudioRequest, pk: int) -> HttpResponse:
-    actions.drop_statement(_statement(request, pk))
+    banking.drop_statement(_statement(request, pk))
     messages.success(request, "The file is forgotten; nothing was written from it.")
     return redirect("orders:bank")
 
@@ -107,7 +109,7 @@ def post_line(request: StudioRequest, pk: int) -> HttpResponse:
     order = request.unit.orders.filter(job__reference=_reference(form)).first()
     if order is None:
         raise ActionRefused("No job of this studio has that reference: check it letter by letter.")
-    actions.post_line(line, order, by=request.user, at=timezone.now(), key=client_key(request))
+    banking.post_line(line, order, by=request.user, at=timezone.now(), key=client_key(request))
     messages.success(request, f"Posted on job {order.job.spoken_reference}.")
     return redirect("orders:bank")
 
@@ -120,7 +122,7 @@ def set_aside_line(request: StudioRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        save=lambda: actions.set_aside_line(line, why=form.cleaned_data["why"]),
+        save=lambda: banking.set_aside_line(line, why=form.cleaned_data["why"]),
         done=resolve_url("orders:bank"),
         said="Set aside.",
         heading="No payment of a family",
@@ -132,7 +134,7 @@ def set_aside_line(request: StudioRequest, pk: int) -> HttpResponse:
 @require_POST
 @owner_only
 def put_line_back(request: StudioRequest, pk: int) -> HttpResponse:
-    actions.put_line_back(_line(request, pk))
+    banking.put_line_back(_line(request, pk))
     messages.success(request, "It waits again.")
     return redirect("orders:bank")
 
@@ -162,7 +164,7 @@ def _read(request: StudioRequest, statement: Statement) -> HttpResponse:
 
 def _columns_are_known(statement: Statement) -> bool:
     try:
-        return queries.columns_for(statement) is not None
+        return columns_for(statement) is not None
     except bank_files.Unreadable:
         return True  # no headings to ask about: reading it says why
 

@@ -14,7 +14,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
-from orders import actions
+from orders import links
 from orders.follow_forms import LinkForm
 from orders.models import ParentLink
 from studio.http import StudioRequest, client_key, owner_only
@@ -30,7 +30,7 @@ def make_link(request: StudioRequest, reference: str) -> HttpResponse:
     form = LinkForm(request.POST)
     if not form.is_valid():
         return render(request, "orders/link_made.html", {"job": job, "form": form}, status=422)
-    link, token = actions.make_link(
+    link, token = links.make_link(
         job, days=form.cleaned_data["days"], by=request.user, at=timezone.now()
     )
     address = request.build_absolute_uri(reverse("follow:arrive", args=[token]))
@@ -50,7 +50,7 @@ def revoke_link(request: StudioRequest, pk: int) -> HttpResponse:
     link = get_object_or_404(
         ParentLink.objects.select_related("job"), job__unit=request.unit, pk=pk
     )
-    actions.revoke_link(link, by=request.user, at=timezone.now(), key=client_key(request))
+    links.revoke_link(link, by=request.user, at=timezone.now(), key=client_key(request))
     messages.success(request, "The link is revoked: it opens nothing from now on.")
     return redirect(link.job)
 

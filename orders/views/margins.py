@@ -7,9 +7,10 @@ from django.shortcuts import get_object_or_404, render, resolve_url
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from orders import actions, queries
-from orders.books_forms import EffortForm, WorkRatesForm
+from orders.actions import margins
+from orders.costs_forms import EffortForm, WorkRatesForm
 from orders.models import JobEffort, WorkRates
+from orders.queries import margins as margins_queries
 from orders.views.pages import paged
 from studio.http import StudioRequest, form_page, owner_only
 
@@ -20,7 +21,7 @@ LOOKS_BACK = timedelta(days=365)
 @owner_only
 def earnings(request: StudioRequest) -> HttpResponse:
     now = timezone.now()
-    found = queries.earnings(request.unit, now - LOOKS_BACK, now)
+    found = margins_queries.earnings(request.unit, now - LOOKS_BACK, now)
     context = {
         "found": found,
         "page": paged(request, found.jobs),
@@ -40,7 +41,7 @@ def set_work_rates(request: StudioRequest) -> HttpResponse:
     return form_page(
         request,
         form,
-        save=lambda: actions.set_work_rates(request.unit, **form.cleaned_data),
+        save=lambda: margins.set_work_rates(request.unit, **form.cleaned_data),
         done=resolve_url("orders:earnings"),
         heading="What you reckon with",
         lead="For your own eyes: it shows on no paper of a family.",
@@ -52,12 +53,12 @@ def set_work_rates(request: StudioRequest) -> HttpResponse:
 def write_effort(request: StudioRequest, reference: str) -> HttpResponse:
     job = get_object_or_404(request.unit.jobs.select_related("family"), reference=reference)
     effort = JobEffort.objects.filter(job=job).first()
-    usual = queries.usual_minutes(request.unit, job, job.pieces.on_the_job().count())
+    usual = margins_queries.usual_minutes(request.unit, job, job.pieces.on_the_job().count())
     form = EffortForm(request.unit.currency, request.POST or None, effort=effort, usual=usual)
     return form_page(
         request,
         form,
-        save=lambda: actions.write_effort(job, **form.facts()),
+        save=lambda: margins.write_effort(job, **form.facts()),
         done=resolve_url("orders:order", reference),
         heading="Time and travel",
         over=f"{job.spoken_reference} · {job.family.name}",

@@ -6,9 +6,10 @@ from django.shortcuts import get_object_or_404, redirect, render, resolve_url
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from orders import actions, queries
+from orders.actions import prices as prices_actions
 from orders.models import Price
 from orders.price_forms import BandsForm, PriceForm, PriceListForm, VatRateForm
+from orders.queries.lists import is_used, lists_with_state, prices_by_kind
 from studio.http import StudioRequest, form_page, owner_only
 
 
@@ -17,7 +18,7 @@ from studio.http import StudioRequest, form_page, owner_only
 def prices(request: StudioRequest) -> HttpResponse:
     today = timezone.localdate()
     context = {
-        "lists": queries.lists_with_state(request.unit, today),
+        "lists": lists_with_state(request.unit, today),
         "rates": request.unit.vat_rates.all(),
         "today": today,
     }
@@ -30,8 +31,8 @@ def price_list(request: StudioRequest, pk: int) -> HttpResponse:
     found = get_object_or_404(request.unit.price_lists, pk=pk)
     context = {
         "price_list": found,
-        "kinds": queries.prices_by_kind(found),
-        "used": queries.is_used(found),
+        "kinds": prices_by_kind(found),
+        "used": is_used(found),
         "today": timezone.localdate(),
     }
     return render(request, "orders/price_list.html", context)
@@ -44,7 +45,7 @@ def make_price_list(request: StudioRequest) -> HttpResponse:
     return form_page(
         request,
         form,
-        save=lambda: actions.make_price_list(request.unit, **form.cleaned_data),
+        save=lambda: prices_actions.make_price_list(request.unit, **form.cleaned_data),
         done=resolve_url("orders:prices"),
         said="The list is made. Open it to change its prices.",
         heading="A new price list",
@@ -60,7 +61,7 @@ def add_price(request: StudioRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        save=lambda: actions.add_price(found, facts=form.cleaned_data),
+        save=lambda: prices_actions.add_price(found, facts=form.cleaned_data),
         done=resolve_url("orders:price_list", found.pk),
         heading="One more price",
         submit="Add this price",
@@ -75,7 +76,7 @@ def change_price(request: StudioRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        save=lambda: actions.change_price(price, facts=form.cleaned_data),
+        save=lambda: prices_actions.change_price(price, facts=form.cleaned_data),
         done=resolve_url("orders:price_list", price.price_list_id),
         heading=price.label,
         submit="Change this price",
@@ -90,7 +91,7 @@ def set_bands(request: StudioRequest, pk: int) -> HttpResponse:
     return form_page(
         request,
         form,
-        save=lambda: actions.set_bands(price, bands=form.bands),
+        save=lambda: prices_actions.set_bands(price, bands=form.bands),
         done=resolve_url("orders:price_list", price.price_list_id),
         heading=f"{price.label}, by {'distance' if price.kind == 'delivery' else 'size'}",
         lead="Leave all steps empty for one price. Until the size is known, the price of the list counts.",
@@ -102,7 +103,7 @@ def set_bands(request: StudioRequest, pk: int) -> HttpResponse:
 @owner_only
 def drop_price(request: StudioRequest, pk: int) -> HttpResponse:
     price = _price(request, pk)
-    actions.drop_price(price)
+    prices_actions.drop_price(price)
     messages.success(request, f"“{price.label}” is off the list.")
     return redirect("orders:price_list", price.price_list_id)
 
@@ -110,7 +111,7 @@ def drop_price(request: StudioRequest, pk: int) -> HttpResponse:
 @require_POST
 @owner_only
 def drop_price_list(request: StudioRequest, pk: int) -> HttpResponse:
-    actions.drop_price_list(get_object_or_404(request.unit.price_lists, pk=pk))
+    prices_actions.drop_price_list(get_object_or_404(request.unit.price_lists, pk=pk))
     messages.success(request, "The list is gone.")
     return redirect("orders:prices")
 
@@ -122,7 +123,7 @@ def set_vat_rate(request: StudioRequest) -> HttpResponse:
     return form_page(
         request,
         form,
-        save=lambda: actions.set_vat_rate(request.unit, **form.cleaned_data),
+        save=lambda: prices_actions.set_vat_rate(request.unit, **form.cleaned_data),
         done=resolve_url("orders:prices"),
         heading="A rate of VAT",
         submit="Write it down",

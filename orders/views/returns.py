@@ -7,9 +7,11 @@ from django.utils import timezone
 from django.utils.dateparse import parse_date
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from orders import actions, papers_pdf, queries
-from orders.books_forms import RoyaltyTermsForm
+from orders import papers_pdf
+from orders.actions import royalties
 from orders.models import RoyaltyReturn
+from orders.queries.returns import draft_return
+from orders.royalty_forms import RoyaltyTermsForm
 from orders.views.pages import paged
 from studio.actions import ActionRefused
 from studio.http import StudioRequest, csv_response, form_page, open_to, owner_only, pdf_response
@@ -21,7 +23,7 @@ from studio.models import Role
 def royalty(request: StudioRequest) -> HttpResponse:
     today = timezone.localdate()
     context = {
-        "draft": queries.draft_return(request.unit, today),
+        "draft": draft_return(request.unit, today),
         "terms": request.unit.royalty_terms.all(),
         "page": paged(request, request.unit.royalty_returns.all()),
         "today": today,
@@ -37,7 +39,7 @@ def set_royalty_terms(request: StudioRequest) -> HttpResponse:
     return form_page(
         request,
         form,
-        save=lambda: actions.set_royalty_terms(request.unit, facts=form.facts()),
+        save=lambda: royalties.set_royalty_terms(request.unit, facts=form.facts()),
         done=resolve_url("orders:royalty"),
         heading="Royalty terms",
         lead="As your agreement with the franchisor says. It decides, not this page.",
@@ -51,7 +53,7 @@ def send_return(request: StudioRequest) -> HttpResponse:
     last_on = parse_date(request.POST.get("last_on", ""))
     if last_on is None:
         raise ActionRefused("This page was sent without its day: reload it and press again.")
-    sent = actions.send_return(request.unit, last_on=last_on, by=request.user, at=timezone.now())
+    sent = royalties.send_return(request.unit, last_on=last_on, by=request.user, at=timezone.now())
     messages.success(request, "The return is sent and frozen. Send its PDF with your payment.")
     return redirect(sent)
 

@@ -7,10 +7,12 @@ from django.shortcuts import get_object_or_404, render, resolve_url
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from orders import actions, papers_pdf, queries
-from orders.books_forms import UseVoucherForm, VoucherForm
+from orders import voucher_pdf
+from orders.actions import vouchers as vouchers_actions
 from orders.models import Voucher
+from orders.queries.vouchers import left_on, liability
 from orders.views.pages import paged
+from orders.voucher_forms import UseVoucherForm, VoucherForm
 from studio.forms import WhyForm
 from studio.http import StudioRequest, form_page, owner_only, pdf_response
 
@@ -21,7 +23,7 @@ def vouchers(request: StudioRequest) -> HttpResponse:
     today = timezone.localdate()
     context = {
         "page": paged(request, request.unit.vouchers.with_left()),
-        "liability": queries.liability(request.unit, today),
+        "liability": liability(request.unit, today),
         "today": today,
     }
     return render(request, "orders/vouchers.html", context)
@@ -33,7 +35,7 @@ def voucher(request: StudioRequest, code: str) -> HttpResponse:
     found = _voucher(request, code)
     context = {
         "voucher": found,
-        "left_minor": queries.left_on(found),
+        "left_minor": left_on(found),
         "payments": found.payments.with_people().newest_first(),
         "today": timezone.localdate(),
     }
@@ -48,7 +50,7 @@ def sell_voucher(request: StudioRequest) -> HttpResponse:
     return form_page(
         request,
         form,
-        save=lambda: actions.sell_voucher(
+        save=lambda: vouchers_actions.sell_voucher(
             request.unit,
             facts=form.facts(),
             by=request.user,
@@ -70,7 +72,7 @@ def cancel_voucher(request: StudioRequest, code: str) -> HttpResponse:
     return form_page(
         request,
         form,
-        save=lambda: actions.cancel_voucher(
+        save=lambda: vouchers_actions.cancel_voucher(
             found, why=form.cleaned_data["why"], by=request.user, at=timezone.now()
         ),
         done=found.get_absolute_url(),
@@ -90,7 +92,7 @@ def pay_by_voucher(request: StudioRequest, reference: str) -> HttpResponse:
     return form_page(
         request,
         form,
-        save=lambda: partial(actions.pay_by_voucher, order)(
+        save=lambda: partial(vouchers_actions.pay_by_voucher, order)(
             **form.cleaned_data, by=request.user, at=timezone.now()
         ),
         done=resolve_url("orders:order", reference),
@@ -105,7 +107,7 @@ def pay_by_voucher(request: StudioRequest, reference: str) -> HttpResponse:
 @owner_only
 def voucher_card(request: StudioRequest, code: str) -> HttpResponse:
     found = _voucher(request, code)
-    return pdf_response(papers_pdf.voucher_card(found), f"{found.spoken_code}.pdf")
+    return pdf_response(voucher_pdf.voucher_card(found), f"{found.spoken_code}.pdf")
 
 
 def _voucher(request: StudioRequest, code: str) -> Voucher:

@@ -14,6 +14,9 @@ from uuid import uuid4
 import django
 from django.utils import timezone
 
+from orders.actions.banking import read_statement, say_columns, take_statement
+from orders.queries.banking import with_proposals
+
 ROWS = 10_000
 GOAL_S = 10
 HEADINGS = ["Date", "Payer", "Details", "Amount"]
@@ -21,7 +24,7 @@ HEADINGS = ["Date", "Payer", "Details", "Amount"]
 
 def measure():
     """Seconds to read and write down, to match all that waits, and to read the same file again."""
-    from orders import actions, queries  # noqa: PLC0415 - after django.setup()
+
     from orders.bank_files import Columns  # noqa: PLC0415
     from studio.models import Unit, Work  # noqa: PLC0415
     from studio.work import _kinds, begin_work  # noqa: PLC0415
@@ -29,8 +32,8 @@ def measure():
     unit = Unit.objects.get(name="Hollin Casts")
     facts = {"by": unit.memberships.get().user, "at": timezone.now()}
     columns = Columns(booked_on="Date", words="Details", amount="Amount", name="Payer")
-    actions.say_columns(unit, headings=HEADINGS, columns=columns)
-    statement = actions.take_statement(unit, name="year.csv", data=_file(unit), **facts)
+    say_columns(unit, headings=HEADINGS, columns=columns)
+    statement = take_statement(unit, name="year.csv", data=_file(unit), **facts)
     asked = begin_work(
         unit,
         "bank_statement",
@@ -48,10 +51,10 @@ def measure():
     read_s = perf_counter() - began
     lines = list(unit.statement_lines.waiting())
     began = perf_counter()
-    matched = sum(bool(each.choices) for each in queries.with_proposals(unit, lines))
+    matched = sum(bool(each.choices) for each in with_proposals(unit, lines))
     matched_s = perf_counter() - began
     # Another file of the same rows: the bytes of the first would be the first statement.
-    again = actions.take_statement(unit, name="again.csv", data=_file(unit) + b"\n", **facts)
+    again = take_statement(unit, name="again.csv", data=_file(unit) + b"\n", **facts)
     return {
         "words": made.words,
         "read_s": read_s,
@@ -59,7 +62,7 @@ def measure():
         "waiting": len(lines),
         "matched": matched,
         "matched_s": matched_s,
-        "new_again": actions.read_statement(again).new,
+        "new_again": read_statement(again).new,
     }
 
 

@@ -16,8 +16,8 @@ from django.utils import timezone
 
 from bookings import actions, photos, tablet_parts, visit
 from bookings.models import Impression, Photo, Sitting
-from orders.actions import price_job
-from orders.queries import balance_of
+from orders.actions.pricing import price_job
+from orders.queries.order import balance_of
 from studio.actions import leave_off_piece
 from studio.models import Job, JobEvent, TabletEntry
 from studio.stages import Stage

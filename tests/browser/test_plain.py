@@ -9,7 +9,7 @@ from django.utils import timezone
 from playwright.sync_api import expect
 
 from bookings.models import Impression
-from orders import actions as orders
+from orders.links import make_link
 from orders.models import Quote
 from production.models import Cast, Weighing
 from studio.models import Job, Work
@@ -215,7 +215,7 @@ def test_one_logs_in_and_takes_a_payment_without_a_script(open_window, unit, own
 
 def test_a_family_orders_by_the_keyboard_alone(open_window, unit):
     job = makers.job_at(Stage.BOOKED, unit, pieces=1)
-    _, token = orders.make_link(job, by=makers.owner_of(unit), at=timezone.now())
+    _, token = make_link(job, by=makers.owner_of(unit), at=timezone.now())
     window = open_window(width=360)
     window.open(f"/follow/{token}/")
     tab_to(window, "Order and agree to pay £125.00")

@@ -13,9 +13,10 @@ from PIL import Image
 from bookings.models import Consent, Enquiry, Photo, Sitting
 from demo_data import reading
 from demo_data.loading import PASSWORD
-from orders import queries
 from orders.models import Invoice, Order, ParentLink, Payment, PriceList
-from orders.queries import balance_of
+from orders.queries.ageing import ageing
+from orders.queries.invoicing import to_invoice
+from orders.queries.order import balance_of
 from production.frames import pages
 from production.models import Cast, Weighing
 from production.stores import shelf
@@ -123,9 +124,9 @@ def test_money_is_owed_paid_in_part_reversed_and_credited(loaded):
     gone = loaded.orders.filter(job__stage=Stage.HANDED_OVER)
     owing = [order for order in gone if balance_of(order)]
     assert [order.released_why for order in owing] == ["Her aunt pays for it by the month's end."]
-    (late,) = [row for row in queries.ageing(loaded, WEDNESDAY.date()).rows if row.days_late > 0]
+    (late,) = [row for row in ageing(loaded, WEDNESDAY.date()).rows if row.days_late > 0]
     assert late.reminded_at
-    assert queries.to_invoice(loaded, WEDNESDAY.date()).count() == 2
+    assert to_invoice(loaded, WEDNESDAY.date()).count() == 2
 
 
 def test_invoices_are_numbered_in_the_order_of_their_days(loaded):

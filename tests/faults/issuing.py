@@ -10,12 +10,13 @@ import uuid
 
 import django
 
+from orders.actions.invoicing import issue_invoice
+
 django.setup()
 
 from django.db import Error  # noqa: E402 - only after the setup
 from django.utils import timezone  # noqa: E402
 
-from orders import actions  # noqa: E402
 from orders.actions import invoicing  # noqa: E402
 from orders.models import Invoice, NumberSeries, Order  # noqa: E402
 from studio.models import User  # noqa: E402
@@ -59,7 +60,7 @@ sys.stdin.readline()
 for order in orders:
     try:
         say(
-            actions.issue_invoice(
+            issue_invoice(
                 order, by=by, at=timezone.now(), key=uuid.uuid5(uuid.NAMESPACE_OID, str(order.pk))
             ).number
         )

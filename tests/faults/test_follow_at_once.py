@@ -5,7 +5,9 @@ import uuid
 import pytest
 from django.utils import timezone
 
-from orders import actions, links
+from orders import links
+from orders.actions.pricing import choose_look
+from orders.links import make_link, revoke_link
 from orders.models import LinkMiss, Order, ParentLink
 from studio.actions import EditedMeanwhile
 from studio.stages import Stage
@@ -36,7 +38,7 @@ def test_of_many_phones_choosing_at_once_one_is_noted_and_the_others_are_told():
     seen = job.order.version
 
     def choose(number):
-        actions.choose_look(
+        choose_look(
             Order.objects.get(job=job),
             backing=prices["Deep blue felt" if number % 2 else "Chalk linen"],
             finish=prices["Limed oak"],
@@ -57,11 +59,11 @@ def test_of_many_phones_choosing_at_once_one_is_noted_and_the_others_are_told():
 def test_revoking_at_once_is_one_revocation():
     unit = makers.a_unit()
     by = makers.owner_of(unit)
-    link, token = actions.make_link(makers.a_job(unit), by=by, at=timezone.now())
+    link, token = make_link(makers.a_job(unit), by=by, at=timezone.now())
 
     def revoke(_number):
         seen = ParentLink.objects.get(pk=link.pk)
-        actions.revoke_link(seen, by=by, at=timezone.now(), key=uuid.uuid4())
+        revoke_link(seen, by=by, at=timezone.now(), key=uuid.uuid4())
 
     came = everybody(PEOPLE, revoke)
     assert came.count(None) == 1

@@ -3,13 +3,13 @@
 from django.test import Client
 from django.utils import timezone
 
-from orders import actions
+from orders.links import make_link
 from tests import makers
 
 
 def a_link(job, **more):
     """A link to the job and its token."""
-    return actions.make_link(job, **{"by": makers.owner_of(job.unit), "at": timezone.now(), **more})
+    return make_link(job, **{"by": makers.owner_of(job.unit), "at": timezone.now(), **more})
 
 
 def follow(job, client=None):

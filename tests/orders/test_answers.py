@@ -12,7 +12,11 @@ from django.urls import reverse
 from django.utils import timezone
 from pypdf import PdfReader
 
-from orders import actions, telling
+from orders import telling
+from orders.actions.invoicing import issue_invoice
+from orders.actions.pricing import add_reduction, choose_look, price_anew
+from orders.actions.quoting import accept_quote, decline_quote
+from orders.links import revoke_link
 from orders.models import FamilyAnswer, ParentLink, Quote
 from orders.offering import offer_of
 from studio import units
@@ -44,11 +48,11 @@ def pressed(order, **more):
 
 
 def yes(order, **more):
-    return actions.accept_quote(order, how="link", by=None, **pressed(order, **more))
+    return accept_quote(order, how="link", by=None, **pressed(order, **more))
 
 
 def no(order, words="", **more):
-    return actions.decline_quote(order, words=words, **pressed(order, **more))
+    return decline_quote(order, words=words, **pressed(order, **more))
 
 
 def sent(order, **more):
@@ -80,8 +84,8 @@ class TestYes:
 
     def test_the_same_key_twice_is_one(self, order):
         once = pressed(order)
-        first = actions.accept_quote(order, how="link", by=None, **once)
-        assert actions.accept_quote(order, how="link", by=None, **once) == first
+        first = accept_quote(order, how="link", by=None, **once)
+        assert accept_quote(order, how="link", by=None, **once) == first
         assert (Quote.objects.count(), FamilyAnswer.objects.count()) == (1, 1)
         assert order.job.events.filter(what="accept_quote").count() == 1
 
@@ -101,7 +105,7 @@ class TestYes:
 
     def test_a_price_that_changed_meanwhile_is_not_ordered(self, order, browser, press):
         stale = sent(order)
-        actions.add_reduction(order, label="A friend", amount_minor=1000, **press())
+        add_reduction(order, label="A friend", amount_minor=1000, **press())
         answer = browser.post(f"{browser.home}accept/", stale)
         assert answer.status_code == 409
         assert "has changed since you opened this page" in words_of(answer)
@@ -113,10 +117,10 @@ class TestYes:
         Unit.objects.filter(pk=unit.pk).update(deposit_percent=90)
         order.unit.refresh_from_db()
         with pytest.raises(MovedMeanwhile):
-            actions.accept_quote(order, how="link", by=None, **stale)
+            accept_quote(order, how="link", by=None, **stale)
 
     def test_not_while_an_invoice_stands_nor_after_the_end(self, order, browser, press):
-        actions.issue_invoice(order, **press())
+        issue_invoice(order, **press())
         with pytest.raises(ActionRefused, match="stands for this order"):
             yes(order)
         assert "Order and agree to pay" not in words_of(browser.get(browser.home))
@@ -127,7 +131,7 @@ class TestYes:
 
     def test_it_is_ordered_anew_after_a_change(self, order, browser, press):
         yes(order)
-        actions.add_reduction(order, label="A friend", amount_minor=1000, **press())
+        add_reduction(order, label="A friend", amount_minor=1000, **press())
         page = words_of(browser.get(browser.home))
         assert "The price has changed since." in page
         yes(order)
@@ -136,9 +140,7 @@ class TestYes:
     def test_a_change_at_the_same_price_is_not_said_to_be_one_of_price(self, order, browser, press):
         yes(order)
         linen = order.price_list.prices.get(label="Chalk linen")
-        actions.choose_look(
-            order, backing=linen, finish=None, seen_version=order.version, **press()
-        )
+        choose_look(order, backing=linen, finish=None, seen_version=order.version, **press())
         page = words_of(browser.get(browser.home))
         assert "has changed since, at the same price" in page
         assert "The price has changed since." not in page
@@ -175,8 +177,8 @@ class TestNo:
 
     def test_the_same_key_twice_is_one_and_another_is_told(self, order):
         once = pressed(order)
-        first = actions.decline_quote(order, words="", **once)
-        assert actions.decline_quote(order, words="", **once) == first
+        first = decline_quote(order, words="", **once)
+        assert decline_quote(order, words="", **once) == first
         with pytest.raises(ActionRefused, match="said no to this price already"):
             no(order)
         assert FamilyAnswer.objects.count() == 1
@@ -206,7 +208,7 @@ class TestLink:
         link = ParentLink.objects.get()
         address = f"{browser.home}{what}/"
         assert Client().post(address, sent(order)).status_code == 404
-        actions.revoke_link(link, by=by, at=timezone.now(), key=uuid.uuid4())
+        revoke_link(link, by=by, at=timezone.now(), key=uuid.uuid4())
         assert browser.post(address, sent(order)).status_code == 404
         ParentLink.objects.update(revoked_at=None, expires_at=timezone.now() - timedelta(days=1))
         assert browser.post(address, sent(order)).status_code == 404
@@ -253,7 +255,7 @@ class TestOwner:
     def test_the_prices_hold_as_after_any_yes(self, order, press, job):
         yes(order)
         with pytest.raises(ActionRefused, match="The family accepted its price"):
-            actions.price_anew(job, **press())
+            price_anew(job, **press())
 
 
 class TestTelling:

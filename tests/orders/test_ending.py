@@ -3,8 +3,13 @@
 import pytest
 from django.utils import timezone
 
-from orders import actions, queries
+from orders.actions import ending
+from orders.actions.invoicing import issue_invoice
+from orders.actions.paying import pay_back, release_on_account, take_payment
+from orders.actions.pricing import add_reduction
 from orders.models import Order
+from orders.queries.order import balance_of
+from orders.queries.owed import owed
 from studio.actions import ActionRefused
 from studio.models import Job
 from studio.stages import MovedMeanwhile, MoveRefused, Stage, missing
@@ -18,9 +23,9 @@ def ready(unit, owner):
 
 
 def pay_all(order, press):
-    return actions.take_payment(
+    return take_payment(
         order,
-        amount_minor=queries.balance_of(order),
+        amount_minor=balance_of(order),
         method="card",
         received_on=timezone.localdate(),
         **press(),
@@ -30,14 +35,14 @@ def pay_all(order, press):
 class TestHandOver:
     def test_a_paid_piece_goes_home_by_one_event(self, ready, press):
         pay_all(ready.order, press)
-        event = actions.hand_over(ready, seen=Stage.READY, how="delivered", **press())
+        event = ending.hand_over(ready, seen=Stage.READY, how="delivered", **press())
         assert ready.stage == Stage.HANDED_OVER
         assert details(event) == "Delivered to the family."
         assert ready.events.filter(to_stage=Stage.HANDED_OVER, what="move").count() == 1
 
     def test_an_unpaid_one_waits_and_no_amount_is_told(self, ready, press):
         with pytest.raises(MoveRefused) as refused:
-            actions.hand_over(ready, seen=Stage.READY, **press())
+            ending.hand_over(ready, seen=Stage.READY, **press())
         assert refused.value.reasons == (
             "It is not fully paid. Take the payment, or write why it may go home unpaid.",
         )
@@ -45,16 +50,16 @@ class TestHandOver:
         assert ready.stage == Stage.READY
 
     def test_a_released_one_goes_home_and_stays_owed(self, ready, unit, press):
-        actions.release_on_account(ready.order, why="Friday.", **press())
-        actions.hand_over(ready, seen=Stage.READY, **press())
-        (debt,) = queries.owed(unit, timezone.localdate())
+        release_on_account(ready.order, why="Friday.", **press())
+        ending.hand_over(ready, seen=Stage.READY, **press())
+        (debt,) = owed(unit, timezone.localdate())
         assert (debt.why, debt.balance_minor) == ("gone", 19900)
 
     def test_an_overpaid_one_goes_home_and_the_refund_stays_owed(self, ready, unit, press):
         pay_all(ready.order, press)
-        actions.add_reduction(ready.order, label="A chip", amount_minor=900, **press())
-        actions.hand_over(ready, seen=Stage.READY, **press())
-        (debt,) = queries.owed(unit, timezone.localdate())
+        add_reduction(ready.order, label="A chip", amount_minor=900, **press())
+        ending.hand_over(ready, seen=Stage.READY, **press())
+        (debt,) = owed(unit, timezone.localdate())
         assert (debt.why, debt.balance_minor) == ("back", -900)
 
     def test_a_job_without_a_price_waits_where_the_unit_has_prices(self, ready):
@@ -71,9 +76,9 @@ class TestHandOver:
     def test_the_second_of_two_people_is_told(self, ready, press):
         pay_all(ready.order, press)
         stale = Job.objects.get(pk=ready.pk)
-        actions.hand_over(ready, seen=Stage.READY, **press())
+        ending.hand_over(ready, seen=Stage.READY, **press())
         with pytest.raises(MovedMeanwhile):
-            actions.hand_over(stale, seen=Stage.READY, **press())
+            ending.hand_over(stale, seen=Stage.READY, **press())
 
 
 class TestCallOff:
@@ -84,7 +89,7 @@ class TestCallOff:
 
     def call_off(self, job, press, keep_minor=0, **facts):
         details = {"seen": Stage(job.stage), "why": "They moved away.", **facts}
-        return actions.call_off(job, keep_minor=keep_minor, **details, **press())
+        return ending.call_off(job, keep_minor=keep_minor, **details, **press())
 
     def test_the_sitting_is_cancelled_and_nothing_is_owed(self, booked, press):
         event = self.call_off(booked, press)
@@ -94,18 +99,18 @@ class TestCallOff:
         (sitting,) = booked.sittings.all()
         assert (sitting.state, sitting.cancelled_why) == ("cancelled", "They moved away.")
         order = Order.objects.get(job=booked)
-        assert (queries.balance_of(order), order.settled, order.lines.count()) == (0, True, 0)
+        assert (balance_of(order), order.settled, order.lines.count()) == (0, True, 0)
 
     def test_what_is_kept_is_charged_and_the_rest_goes_back(self, booked, unit, press):
         pay_all(booked.order, press)
-        actions.issue_invoice(booked.order, **press())
+        issue_invoice(booked.order, **press())
         self.call_off(booked, press, keep_minor=5000)
         order = Order.objects.get(job=booked)
-        assert (queries.balance_of(order), order.settled) == (-14900, False)
+        assert (balance_of(order), order.settled) == (-14900, False)
         assert [line.unit_minor for line in order.lines.all()] == [5000]
         note = order.invoices.get(kind="credit")
         assert (note.total_minor, note.why) == (-19900, "They moved away.")
-        actions.pay_back(
+        pay_back(
             order,
             amount_minor=14900,
             method="transfer",
@@ -115,7 +120,7 @@ class TestCallOff:
         )
         assert not unit.orders.unsettled().exists()
         # A kept deposit stays taxable (Revenue & Customs Brief 13 (2018)) [src]: it can be invoiced.
-        invoice = actions.issue_invoice(order, **press())
+        invoice = issue_invoice(order, **press())
         assert (invoice.total_minor, invoice.content["pieces"]) == (5000, [])
 
     def test_the_rack_is_cleared(self, unit, owner, press):
@@ -140,11 +145,11 @@ class TestCallOff:
     def test_the_same_key_is_one_and_another_press_is_told(self, booked, press):
         once = press()
         facts = {"seen": Stage.BOOKED, "keep_minor": 0, "why": "They moved away."}
-        first = actions.call_off(booked, **facts, **once)
+        first = ending.call_off(booked, **facts, **once)
         events = booked.events.count()
-        assert actions.call_off(booked, **facts, **once) == first
+        assert ending.call_off(booked, **facts, **once) == first
         with pytest.raises(MovedMeanwhile, match="already at “Called off”"):
-            actions.call_off(booked, **facts, **press())
+            ending.call_off(booked, **facts, **press())
         assert booked.events.count() == events
 
     def test_a_job_without_a_price_keeps_nothing(self, unit, owner, press):

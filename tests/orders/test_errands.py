@@ -11,7 +11,9 @@ from types import SimpleNamespace
 import pytest
 from django.utils import timezone
 
-from orders import actions
+from orders.actions.invoicing import credit_invoice, issue_invoice
+from orders.actions.paying import release_on_account, reverse_payment, take_payment
+from orders.actions.pricing import add_reduction, drop_line
 from studio.models import Job
 from studio.stages import Stage
 
@@ -34,15 +36,15 @@ class Errand:
 
 
 def invoice(scene):
-    scene.paper = actions.issue_invoice(scene.order, **scene.press())
+    scene.paper = issue_invoice(scene.order, **scene.press())
 
 
 def credit(scene):
-    actions.credit_invoice(scene.paper, why="Wrong.", **scene.press())
+    credit_invoice(scene.paper, why="Wrong.", **scene.press())
 
 
 def pay(scene):
-    scene.payment = actions.take_payment(
+    scene.payment = take_payment(
         scene.order,
         amount_minor=5000,
         method="cash",
@@ -52,25 +54,25 @@ def pay(scene):
 
 
 def reverse(scene):
-    actions.reverse_payment(scene.payment, why="Slip.", **scene.press())
+    reverse_payment(scene.payment, why="Slip.", **scene.press())
 
 
 def reduce(scene):
-    actions.add_reduction(scene.order, label="Gift", amount_minor=32400, **scene.press())
+    add_reduction(scene.order, label="Gift", amount_minor=32400, **scene.press())
     scene.line = scene.order.lines.get(label="Gift")
 
 
 def small_gift(scene):
-    actions.add_reduction(scene.order, label="Gift", amount_minor=100, **scene.press())
+    add_reduction(scene.order, label="Gift", amount_minor=100, **scene.press())
     scene.line = scene.order.lines.get(label="Gift")
 
 
 def drop_gift(scene):
-    actions.drop_line(scene.order, line_pk=scene.line.pk, **scene.press())
+    drop_line(scene.order, line_pk=scene.line.pk, **scene.press())
 
 
 def release(scene):
-    actions.release_on_account(scene.order, why="Friday.", **scene.press())
+    release_on_account(scene.order, why="Friday.", **scene.press())
 
 
 def ready(scene):

@@ -19,7 +19,10 @@ from pypdf import PdfReader
 
 from bookings import actions as bookings
 from bookings.models import Consent, Photo
-from orders import actions
+from orders.actions.ending import call_off
+from orders.actions.invoicing import credit_invoice, issue_invoice
+from orders.actions.paying import reverse_payment, take_payment
+from orders.actions.pricing import add_extra, price_job
 from orders.parent_view import parent_view
 from production import actions as production
 from production.models import Cast
@@ -257,7 +260,7 @@ def test_the_price_what_is_paid_and_what_is_owed(unit):
     assert "Pair of casts, framed £199.00 Altogether £199.00 Still to pay £199.00" in page
     assert "a deposit of £49.75 now" in page
     assert "Bank transfer to Hollin &lt;Casts&gt;" in page
-    actions.take_payment(
+    take_payment(
         job.order,
         amount_minor=5000,
         method="transfer",
@@ -271,10 +274,10 @@ def test_the_price_what_is_paid_and_what_is_owed(unit):
 
 def test_a_reversed_payment_is_not_shown_as_paid(unit):
     job = makers.job_at(Stage.DRYING, unit)
-    payment = actions.take_payment(
+    payment = take_payment(
         job.order, amount_minor=5000, method="card", received_on=timezone.localdate(), **press(job)
     )
-    actions.reverse_payment(payment, why="The card failed.", **press(job))
+    reverse_payment(payment, why="The card failed.", **press(job))
     page = read(job)
     assert "£50.00" not in page
     assert "Still to pay £199.00" in page
@@ -283,12 +286,12 @@ def test_a_reversed_payment_is_not_shown_as_paid(unit):
 def test_a_called_off_job_says_what_goes_back(unit):
     job = makers.a_job(unit)
     makers.prices(unit)
-    actions.price_job(job, **press(job))
+    price_job(job, **press(job))
     job.refresh_from_db()
-    actions.take_payment(
+    take_payment(
         job.order, amount_minor=5000, method="card", received_on=timezone.localdate(), **press(job)
     )
-    actions.call_off(job, seen=Stage.BOOKED, keep_minor=2000, why="They moved away.", **press(job))
+    call_off(job, seen=Stage.BOOKED, keep_minor=2000, why="They moved away.", **press(job))
     page = read(job)
     assert "Called off" in page
     assert "We owe you £30.00" in page
@@ -299,8 +302,8 @@ def test_a_called_off_job_says_what_goes_back(unit):
 def test_a_called_off_job_that_is_settled_says_that_nothing_is_owed(unit):
     job = makers.job_at(Stage.BOOKED, unit)
     paid = {"amount_minor": 2000, "method": "card", "received_on": timezone.localdate()}
-    actions.take_payment(job.order, **paid, **press(job))
-    actions.call_off(job, seen=Stage.BOOKED, keep_minor=2000, why="They moved.", **press(job))
+    take_payment(job.order, **paid, **press(job))
+    call_off(job, seen=Stage.BOOKED, keep_minor=2000, why="They moved.", **press(job))
     page = read(job)
     assert "Nothing is owed" in page
     assert "thank you" not in page
@@ -338,19 +341,19 @@ def test_reading_the_page_costs_the_same_however_much_happened(unit, constant_qu
     job = makers.job_at(Stage.READY, unit)
     consent(job)
     a_photo(job)
-    invoice = actions.issue_invoice(job.order, **press(job))
+    invoice = issue_invoice(job.order, **press(job))
     browser = follow(job)
 
     def grow():
         for _ in range(3):
             a_photo(job)
             follow(job)
-        actions.credit_invoice(invoice, why="A slip.", **press(job))
-        actions.add_extra(
+        credit_invoice(invoice, why="A slip.", **press(job))
+        add_extra(
             job.order, price=job.order.price_list.prices.get(kind="extra"), quantity=2, **press(job)
         )
         for amount_minor in (100, 200, 300):
-            actions.take_payment(
+            take_payment(
                 job.order,
                 amount_minor=amount_minor,
                 method="cash",
@@ -388,7 +391,7 @@ def test_every_answer_forbids_indexing_storing_and_telling(unit, monkeypatch):
     job = makers.job_at(Stage.READY, unit)
     consent(job)
     photo = a_photo(job)
-    invoice = actions.issue_invoice(job.order, **press(job))
+    invoice = issue_invoice(job.order, **press(job))
     _, token = a_link(job)
     browser = follow(job)
     home = browser.home
@@ -523,7 +526,7 @@ def test_a_standing_invoice_fixes_the_look(unit):
     job = makers.job_at(Stage.DRYING, unit)
     browser = follow(job)
     sent = look_of(job)
-    actions.issue_invoice(job.order, **press(job))
+    issue_invoice(job.order, **press(job))
     assert "An invoice is written for this order" in words_of(browser.get(browser.home))
     assert choose(browser, sent).status_code == 409
 
@@ -595,8 +598,8 @@ def test_without_an_order_there_is_nothing_to_choose(unit):
 def test_papers_are_handed_out_as_pdfs(unit):
     Unit.objects.update(payment_words="Bank transfer\r\nor card.")
     job = makers.job_at(Stage.READY, unit)
-    invoice = actions.issue_invoice(job.order, **press(job))
-    note = actions.credit_invoice(invoice, why="A slip.", **press(job))
+    invoice = issue_invoice(job.order, **press(job))
+    note = credit_invoice(invoice, why="A slip.", **press(job))
     browser = follow(job)
     page = browser.get(browser.home).content.decode()
     for paper in (invoice, note):
@@ -612,7 +615,7 @@ def test_another_jobs_paper_and_photograph_are_not_there(unit):
     theirs, mine = (makers.job_at(Stage.READY, unit) for _ in range(2))
     consent(theirs)
     browser = follow(mine)
-    invoice = actions.issue_invoice(theirs.order, **press(theirs))
+    invoice = issue_invoice(theirs.order, **press(theirs))
     photo = a_photo(theirs)
     unknown = Client().get("/follow/wrong/")
     for address in (f"papers/{invoice.pk}/", f"photos/{photo.public_id}/"):
@@ -766,5 +769,5 @@ def test_the_order_on_paper_promises_nothing_of_a_frame_that_is_made(unit):
 def test_an_order_called_off_offers_no_paper_of_what_is_to_be_made(unit):
     job = makers.job_at(Stage.BOOKED, unit)
     assert "as it stands today" in read(job)
-    actions.call_off(job, seen=Stage.BOOKED, keep_minor=0, why="They moved.", **press(job))
+    call_off(job, seen=Stage.BOOKED, keep_minor=0, why="They moved.", **press(job))
     assert "as it stands today" not in read(job)

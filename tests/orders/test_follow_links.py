@@ -10,7 +10,8 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
-from orders import actions, links
+from orders import links
+from orders.links import revoke_link
 from orders.models import LinkMiss, ParentLink
 from studio.actions import ActionRefused
 from studio.stages import Stage
@@ -95,7 +96,7 @@ def test_links_that_do_not_open_are_told_one_and_the_same(unit, now):
     _, good = a_link(job)
     _, expired = a_link(job, days=1, at=timezone.now() - timedelta(days=1))
     revoked_link, revoked = a_link(job)
-    actions.revoke_link(revoked_link, by=makers.owner_of(unit), at=timezone.now(), key=uuid.uuid4())
+    revoke_link(revoked_link, by=makers.owner_of(unit), at=timezone.now(), key=uuid.uuid4())
     expired_page = Client()
     expired_page.cookies["caststead_follow"] = expired
     answers = [
@@ -143,7 +144,7 @@ def test_a_revoked_link_closes_the_page_that_was_open(unit):
     browser = follow(job)
     other = follow(job)
     link = job.parent_links.get(public_id=browser.home.split("/")[3])
-    actions.revoke_link(link, by=makers.owner_of(unit), at=timezone.now(), key=uuid.uuid4())
+    revoke_link(link, by=makers.owner_of(unit), at=timezone.now(), key=uuid.uuid4())
     assert browser.get(browser.home).status_code == 404
     assert other.get(other.home).status_code == 200
 
@@ -152,11 +153,11 @@ def test_revoking_twice_is_one_event_and_again_is_refused(unit):
     job = makers.a_job(unit)
     link, _ = a_link(job)
     press = {"by": makers.owner_of(unit), "at": timezone.now(), "key": uuid.uuid4()}
-    actions.revoke_link(link, **press)
-    actions.revoke_link(link, **press)
+    revoke_link(link, **press)
+    revoke_link(link, **press)
     assert job.events.filter(what="revoke_link").count() == 1
     with pytest.raises(ActionRefused, match="revoked already"):
-        actions.revoke_link(link, **press | {"key": uuid.uuid4()})
+        revoke_link(link, **press | {"key": uuid.uuid4()})
 
 
 def test_one_familys_cookie_opens_no_other_job(unit):

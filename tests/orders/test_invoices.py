@@ -6,8 +6,12 @@ from datetime import timedelta
 import pytest
 from django.utils import timezone
 
-from orders import actions, papers, queries
+from orders import papers
+from orders.actions.invoicing import credit_invoice, issue_invoice
+from orders.actions.paying import reverse_payment, take_payment
+from orders.actions.pricing import add_reduction, drop_line
 from orders.models import Invoice, NumberSeries
+from orders.queries.order import standing_invoice
 from studio.actions import ActionRefused, open_job
 from studio.models import Family, Limb, Unit
 from tests import makers
@@ -15,11 +19,11 @@ from tests.crowd import everybody
 
 
 def issue(order, press):
-    return actions.issue_invoice(order, **press())
+    return issue_invoice(order, **press())
 
 
 def credit(invoice, press, why="Wrong address."):
-    return actions.credit_invoice(invoice, why=why, **press())
+    return credit_invoice(invoice, why=why, **press())
 
 
 class TestContent:
@@ -60,13 +64,13 @@ class TestContent:
         assert invoice.vat_minor == 0
 
     def test_words_of_vat_that_somebody_typed_stop_the_invoice(self, order, press):
-        actions.add_reduction(order, label="Less 20 % VAT", amount_minor=100, **press())
+        add_reduction(order, label="Less 20 % VAT", amount_minor=100, **press())
         with pytest.raises(ActionRefused, match=r"Less 20 % VAT.*speaks of VAT"):
             issue(order, press)
         assert not NumberSeries.objects.exists()
 
     def test_a_registered_trader_shows_rate_net_and_vat(self, order, press, vat):
-        # SI 1995/2518 reg 14 [src]; 19900 → 3317 of VAT, 12500 → 2083, together 5400 and no penny more.
+        # SI 1995/2518 reg 14 [src]; 19900 → 3317 of VAT, 12500 → 2083, join_names 5400 and no penny more.
         vat()
         invoice = issue(order, press)
         content = invoice.content
@@ -84,7 +88,7 @@ class TestContent:
         # Status is decided by the tax point; a deposit makes its own (HMRC VATTOS5105) [src].
         today = timezone.localdate()
         vat(on=today - timedelta(days=5))
-        actions.take_payment(
+        take_payment(
             order,
             amount_minor=8400,
             method="cash",
@@ -108,10 +112,10 @@ class TestContent:
     def test_payments_are_shown_and_slips_are_not(self, order, press):
         today = timezone.localdate()
         for amount_minor in (5000, 3100):
-            taken = actions.take_payment(
+            taken = take_payment(
                 order, amount_minor=amount_minor, method="cash", received_on=today, **press()
             )
-        actions.reverse_payment(taken, why="Typed twice.", **press())
+        reverse_payment(taken, why="Typed twice.", **press())
         content = issue(order, press).content
         assert content["payments"] == [
             {"on": today.isoformat(), "amount_minor": 5000, "how": "cash"}
@@ -131,7 +135,7 @@ class TestRefusals:
         )
 
     def test_nothing_to_charge(self, order, press):
-        actions.add_reduction(order, label="A gift", amount_minor=32400, **press())
+        add_reduction(order, label="A gift", amount_minor=32400, **press())
         with pytest.raises(ActionRefused, match="comes to nothing"):
             issue(order, press)
 
@@ -159,7 +163,7 @@ class TestRefusals:
         self, order, press, unit
     ):
         Unit.objects.filter(pk=unit.pk).update(tax_name="GST")
-        actions.add_reduction(order, label="Less GST", amount_minor=100, **press())
+        add_reduction(order, label="Less GST", amount_minor=100, **press())
         with pytest.raises(ActionRefused, match=r"Less GST.*speaks of GST"):
             issue(order, press)
 
@@ -189,7 +193,7 @@ class TestNumbers:
     def test_a_refused_invoice_uses_no_number(self, order, press):
         with pytest.raises(ActionRefused):
             issue_with(order, press, label="incl. VAT")
-        actions.drop_line(order, line_pk=order.lines.last().pk, **press())
+        drop_line(order, line_pk=order.lines.last().pk, **press())
         assert issue(order, press).number == "INV-0001"
 
     def test_a_write_that_dies_between_number_and_paper_leaves_neither(
@@ -207,17 +211,17 @@ class TestNumbers:
 
     def test_the_same_key_is_one_paper(self, order, press):
         once = press()
-        first = actions.issue_invoice(order, **once)
-        assert actions.issue_invoice(order, **once) == first
+        first = issue_invoice(order, **once)
+        assert issue_invoice(order, **once) == first
         again = press()
-        note = actions.credit_invoice(first, why="Wrong.", **again)
-        assert actions.credit_invoice(first, why="Wrong.", **again) == note
+        note = credit_invoice(first, why="Wrong.", **again)
+        assert credit_invoice(first, why="Wrong.", **again) == note
         assert Invoice.objects.count() == 2
         assert order.job.events.filter(what__in=("issue_invoice", "credit_invoice")).count() == 2
 
 
 def issue_with(order, press, label):
-    actions.add_reduction(order, label=label, amount_minor=1, **press())
+    add_reduction(order, label=label, amount_minor=1, **press())
     return issue(order, press)
 
 
@@ -257,11 +261,11 @@ class TestCredit:
         assert note.content["why"] == "Wrong address."
         assert note.content["lines"] == invoice.content["lines"]
         assert "payments" not in note.content
-        assert queries.standing_invoice(order) is None
+        assert standing_invoice(order) is None
 
     def test_afterwards_the_order_changes_and_is_invoiced_anew(self, order, press):
         credit(issue(order, press), press)
-        actions.add_reduction(order, label="A fault in the oak", amount_minor=2400, **press())
+        add_reduction(order, label="A fault in the oak", amount_minor=2400, **press())
         again = issue(order, press)
         assert (again.number, again.total_minor) == ("INV-0002", 30000)
 
@@ -308,7 +312,7 @@ def test_two_who_invoice_at_once_leave_no_gap_and_no_double():
 
     def issue(number):
         for order in orders[number::4]:
-            actions.issue_invoice(order, by=by, at=now, key=uuid.uuid4())
+            issue_invoice(order, by=by, at=now, key=uuid.uuid4())
 
     assert everybody(4, issue) == [None] * 4
     numbers = sorted(Invoice.objects.values_list("number", flat=True))

@@ -8,10 +8,22 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from orders import actions, money_papers, pdf, queries
-from orders.matching import creditor_reference, in_fours
+from orders import pdf
+from orders import work as work_of_orders
+from orders.actions.ending import call_off
+from orders.actions.invoicing import credit_invoice, credit_part, issue_invoice
+from orders.actions.keeping import PaperSpoiled, keep_pdf
+from orders.actions.paying import reverse_payment, take_payment
+from orders.actions.receipts import give_receipt
+from orders.actions.reminding import note_reminder
+from orders.actions.vat_threshold import set_vat_threshold
 from orders.models import Invoice, InvoicePdf, NumberSeries, Receipt
+from orders.payment_references import creditor_reference, in_fours
 from orders.queries.accounts import account_of
+from orders.queries.ageing import ageing
+from orders.queries.order import balance_of, standing_invoice
+from orders.queries.turnover import near_threshold, supplies, turnover
+from orders.reminder_letters import bucket_of, tone_of
 from orders.work import ISSUE_INVOICES
 from studio import work as works
 from studio.actions import ActionRefused
@@ -24,11 +36,11 @@ TODAY = timezone.localdate
 
 
 def issue(order, press):
-    return actions.issue_invoice(order, **press())
+    return issue_invoice(order, **press())
 
 
 def pay(order, press, minor, days_ago=0):
-    return actions.take_payment(
+    return take_payment(
         order,
         amount_minor=minor,
         method="cash",
@@ -40,9 +52,9 @@ def pay(order, press, minor, days_ago=0):
 class TestKept:
     def test_the_first_pdf_is_kept_and_shown_from_then_on(self, order, press, at, monkeypatch):
         invoice = issue(order, press)
-        first = actions.keep_pdf(invoice, at=at)
+        first = keep_pdf(invoice, at=at)
         monkeypatch.setattr(pdf, "invoice_pdf", lambda _invoice: b"another printer's")
-        assert actions.keep_pdf(invoice, at=at) == first
+        assert keep_pdf(invoice, at=at) == first
         assert InvoicePdf.objects.get().made_at == at
 
     def test_issuing_on_the_page_keeps_it(self, order, owner):
@@ -55,21 +67,21 @@ class TestKept:
     @pytest.mark.parametrize("what", ["pdf", "content"])
     def test_whoever_changes_the_database_is_found_out(self, order, owner, press, at, what):
         invoice = issue(order, press)
-        written = actions.keep_pdf(invoice, at=at)
+        written = keep_pdf(invoice, at=at)
         if what == "pdf":
             InvoicePdf.objects.update(pdf=written.replace(b"%PDF-1.7", b"%PDF-1.6"))
         else:
             Invoice.objects.update(content=invoice.content | {"total_minor": 1})
         invoice.refresh_from_db()
-        with pytest.raises(actions.PaperSpoiled, match="is not what was issued"):
-            actions.keep_pdf(invoice, at=at)
+        with pytest.raises(PaperSpoiled, match="is not what was issued"):
+            keep_pdf(invoice, at=at)
         answer = owner.get(reverse("orders:invoice_pdf", args=["INV-0001"]))
         assert answer.status_code == 409
         assert "Bring the paper back from a back-up" in answer.content.decode()
 
     def test_it_is_never_written_again(self, order, press, at):
         invoice = issue(order, press)
-        actions.keep_pdf(invoice, at=at)
+        keep_pdf(invoice, at=at)
         with pytest.raises(TypeError, match="never written again"):
             invoice.kept.save()
         with pytest.raises(TypeError, match="never deleted"):
@@ -80,10 +92,10 @@ class TestParts:
     def test_the_invoice_stands_and_the_order_comes_to_less(self, order, press, vat):
         vat()
         invoice = issue(order, press)
-        note = actions.credit_part(invoice, amount_minor=999, why="A chip in the oak", **press())
+        note = credit_part(invoice, amount_minor=999, why="A chip in the oak", **press())
         assert (note.total_minor, note.vat_minor, note.reduces) == (-999, -167, invoice)
-        assert queries.standing_invoice(order) == invoice
-        assert queries.balance_of(order) == 32400 - 999
+        assert standing_invoice(order) == invoice
+        assert balance_of(order) == 32400 - 999
         assert note.content["credits"]["number"] == "INV-0001"
         text = read(pdf.invoice_pdf(note))
         assert "It reduces invoice INV-0001" in text
@@ -93,8 +105,8 @@ class TestParts:
     def test_the_rest_is_cancelled_and_the_order_invoiced_anew(self, order, press, vat):
         vat()
         invoice = issue(order, press)
-        actions.credit_part(invoice, amount_minor=999, why="A chip", **press())
-        rest = actions.credit_invoice(invoice, why="A new address.", **press())
+        credit_part(invoice, amount_minor=999, why="A chip", **press())
+        rest = credit_invoice(invoice, why="A new address.", **press())
         assert (rest.total_minor, rest.vat_minor) == (-31401, -5400 + 167)
         assert rest.content["lines"][-1]["label"] == "Credited by CRN-0001"
         again = issue(order, press)
@@ -102,33 +114,33 @@ class TestParts:
 
     def test_not_more_than_is_left_not_of_a_note_and_with_a_reason(self, order, press):
         invoice = issue(order, press)
-        note = actions.credit_part(invoice, amount_minor=32000, why="A fault", **press())
+        note = credit_part(invoice, amount_minor=32000, why="A fault", **press())
         for amount_minor in (0, -1, 401):
             with pytest.raises(ActionRefused, match="at most what is left"):
-                actions.credit_part(invoice, amount_minor=amount_minor, why="A fault", **press())
+                credit_part(invoice, amount_minor=amount_minor, why="A fault", **press())
         with pytest.raises(ActionRefused, match="Write what is credited"):
-            actions.credit_part(invoice, amount_minor=1, why=" ", **press())
+            credit_part(invoice, amount_minor=1, why=" ", **press())
         with pytest.raises(ActionRefused, match="cannot be cancelled"):
-            actions.credit_part(note, amount_minor=1, why="A fault", **press())
+            credit_part(note, amount_minor=1, why="A fault", **press())
         assert NumberSeries.objects.get(prefix="CRN-").last == 1
 
     def test_the_part_that_is_all_that_is_left_cancels_it(self, order, press):
         invoice = issue(order, press)
-        actions.credit_part(invoice, amount_minor=400, why="A chip", **press())
-        last = actions.credit_part(invoice, amount_minor=32000, why="A fault", **press())
+        credit_part(invoice, amount_minor=400, why="A chip", **press())
+        last = credit_part(invoice, amount_minor=32000, why="A fault", **press())
         assert last.credits == invoice
-        assert queries.standing_invoice(order) is None
-        assert queries.balance_of(order) == 0
-        event = actions.call_off(
+        assert standing_invoice(order) is None
+        assert balance_of(order) == 0
+        event = call_off(
             order.job, seen=Stage.BOOKED, keep_minor=0, why="They moved away.", **press()
         )
         assert event.to_stage == Stage.CALLED_OFF
 
     def test_the_same_press_twice_is_one(self, order, press):
         invoice, once = issue(order, press), press()
-        first = actions.credit_part(invoice, amount_minor=100, why="A chip", **once)
-        assert actions.credit_part(invoice, amount_minor=100, why="A chip", **once) == first
-        assert queries.balance_of(order) == 32300
+        first = credit_part(invoice, amount_minor=100, why="A chip", **once)
+        assert credit_part(invoice, amount_minor=100, why="A chip", **once) == first
+        assert balance_of(order) == 32300
 
     def test_on_its_page(self, order, press, owner, helper, stranger):
         issue(order, press)
@@ -146,9 +158,9 @@ class TestParts:
 class TestReceipts:
     def test_numbered_without_gaps_once_for_a_payment(self, order, press):
         payments = [pay(order, press, 5000), pay(order, press, 100)]
-        first = actions.give_receipt(payments[0], **press())
-        assert actions.give_receipt(payments[0], **press()) == first
-        second = actions.give_receipt(payments[1], **press())
+        first = give_receipt(payments[0], **press())
+        assert give_receipt(payments[0], **press()) == first
+        second = give_receipt(payments[1], **press())
         assert [first.number, second.number] == ["RCT-0001", "RCT-0002"]
         text = read(pdf.receipt_pdf(first.content))
         assert "Received with thanks £50.00" in text
@@ -158,17 +170,17 @@ class TestReceipts:
     def test_of_a_registered_trader_it_shows_rate_and_tax(self, order, press, vat):
         # SI 1995/2518 reg 16A [src]: 50.00 with 20 % holds 8.33.
         vat()
-        receipt = actions.give_receipt(pay(order, press, 5000), **press())
+        receipt = give_receipt(pay(order, press, 5000), **press())
         text = read(pdf.receipt_pdf(receipt.content))
         assert "With VAT at 20 %: £8.33" in text
         assert "VAT number GB 123 4567 89" in text
 
     def test_not_for_money_that_went_back(self, order, press):
         taken = pay(order, press, 5000)
-        mirror = actions.reverse_payment(taken, why="Typed twice.", **press())
+        mirror = reverse_payment(taken, why="Typed twice.", **press())
         for payment in (taken, mirror):
             with pytest.raises(ActionRefused):
-                actions.give_receipt(payment, **press())
+                give_receipt(payment, **press())
         assert not Receipt.objects.exists()
 
     def test_on_its_page(self, order, press, owner, helper, stranger):
@@ -184,7 +196,7 @@ class TestReceipts:
         assert stranger.get(shown).status_code == 404
 
     def test_it_is_never_edited(self, order, press):
-        receipt = actions.give_receipt(pay(order, press, 5000), **press())
+        receipt = give_receipt(pay(order, press, 5000), **press())
         with pytest.raises(TypeError, match="never edited"):
             receipt.save()
         with pytest.raises(TypeError, match="never deleted"):
@@ -195,14 +207,14 @@ class TestAccount:
     def test_rows_with_the_balance_after_each(self, order, press):
         pay(order, press, 8000, days_ago=5)
         invoice = issue(order, press)
-        actions.credit_part(invoice, amount_minor=400, why="A chip", **press())
+        credit_part(invoice, amount_minor=400, why="A chip", **press())
         account = account_of(order.job.family)
         assert [(row.amount_minor, row.balance_minor) for row in account.rows] == [
             (-8000, -8000),
             (32400, 24400),
             (-400, 24000),
         ]
-        assert account.balance_minor == queries.balance_of(order)
+        assert account.balance_minor == balance_of(order)
 
     def test_page_panel_and_pdf(self, order, press, owner, helper, stranger):
         issue(order, press)
@@ -236,12 +248,12 @@ class TestAgeing:
         [(-14, 0), (0, 0), (1, 1), (30, 1), (31, 2), (60, 2), (61, 3), (90, 3), (91, 4), (999, 4)],
     )
     def test_steps_of_lateness(self, days, step):
-        assert money_papers.bucket_of(days) == step
+        assert bucket_of(days) == step
 
     def test_an_invoice_in_its_step(self, order, press, unit, owner):
         overdue(order, press, 45)
         pay(order, press, 2400)
-        found = queries.ageing(unit, TODAY())
+        found = ageing(unit, TODAY())
         assert [(words, n, minor) for words, n, minor in found.sums if n] == [
             ("31 to 60 days late", 1, 30000)
         ]
@@ -252,7 +264,7 @@ class TestAgeing:
     def test_paid_is_not_late(self, order, press, unit):
         overdue(order, press, 45)
         pay(order, press, 32400)
-        assert queries.ageing(unit, TODAY()).rows == []
+        assert ageing(unit, TODAY()).rows == []
 
     def test_due_by_the_units_own_days(self, order, press, unit):
         unit.payment_days = 30
@@ -268,7 +280,7 @@ class TestReminders:
         [(1, 0, "kind"), (200, 0, "kind"), (14, 1, "kind"), (15, 1, "plain"), (43, 1, "firm")],
     )
     def test_the_first_is_always_kind(self, days, before, tone):
-        assert money_papers.tone_of(days, before) == tone
+        assert tone_of(days, before) == tone
 
     def test_the_draft_is_shown_and_nothing_is_sent(self, order, press, owner, mailoutbox):
         overdue(order, press, 20)
@@ -301,11 +313,11 @@ class TestReminders:
         url = f"/jobs/{order.job.spoken_reference}/order/reminder/"
         assert "Nothing to remind of" in owner.get(url).content.decode()
         with pytest.raises(ActionRefused, match="No invoice stands"):
-            actions.note_reminder(order, **press())
+            note_reminder(order, **press())
         issue(order, press)
         pay(order, press, 32400)
         with pytest.raises(ActionRefused, match="The invoice is paid"):
-            actions.note_reminder(order, **press())
+            note_reminder(order, **press())
 
     def test_a_family_without_an_address_of_mail(self, order, press, owner):
         overdue(order, press, 20)
@@ -366,7 +378,7 @@ class TestBatch:
         sent = {"key": uuid.uuid4(), "orders": [job.order.pk for job in ready]}
         owner.post("/money/invoices/batch/", sent)
         work = Work.objects.get(kind=ISSUE_INVOICES)
-        kept, calls = actions.keep_pdf, []
+        kept, calls = keep_pdf, []
 
         def power_cut(invoice, *, at):
             calls.append(invoice)
@@ -375,7 +387,7 @@ class TestBatch:
             return kept(invoice, at=at)
 
         with monkeypatch.context() as patch:
-            patch.setattr(actions, "keep_pdf", power_cut)
+            patch.setattr(work_of_orders, "keep_pdf", power_cut)
             run(work)
         assert (work.state, Invoice.objects.count()) == ("waiting", 2)
         run(work)
@@ -417,31 +429,31 @@ class TestTurnoverPage:
     def test_deposits_count_on_their_day_and_credits_on_theirs(self, order, press, unit, vat):
         pay(order, press, 8400, days_ago=100)
         since = TODAY() - timedelta(days=400)
-        assert [s.amount_minor for s in queries.supplies(unit, since)] == [8400]
+        assert [s.amount_minor for s in supplies(unit, since)] == [8400]
         vat(on=TODAY() - timedelta(days=50))
         invoice = issue(order, press)
-        found = sorted(queries.supplies(unit, since), key=lambda s: s.on)
+        found = sorted(supplies(unit, since), key=lambda s: s.on)
         assert [(TODAY() - s.on, s.amount_minor) for s in found] == [
             (timedelta(days=100), 8400),
             (timedelta(days=0), 20000),
         ]
-        actions.credit_part(invoice, amount_minor=1200, why="A chip", **press())
-        assert queries.turnover(unit, TODAY()).total_minor == 28400 - 1200 + _vat_of(1200, 240, 324)
+        credit_part(invoice, amount_minor=1200, why="A chip", **press())
+        assert turnover(unit, TODAY()).total_minor == 28400 - 1200 + _vat_of(1200, 240, 324)
 
     def test_a_registered_trader_is_not_warned(self, order, press, unit, vat):
-        actions.set_vat_threshold(
+        set_vat_threshold(
             unit,
             valid_from=date(2024, 4, 1),
             facts={"register_minor": 100, "leave_minor": 90, "warn_percent": 80},
         )
         issue(order, press)
-        assert queries.near_threshold(unit, TODAY()) > 100
+        assert near_threshold(unit, TODAY()) > 100
         vat()
         unit.refresh_from_db()
-        assert queries.near_threshold(unit, TODAY()) is None
+        assert near_threshold(unit, TODAY()) is None
 
     def test_the_tax_of_papers_from_before_one_left_is_no_turnover(self, order, press, unit, vat):
-        actions.set_vat_threshold(
+        set_vat_threshold(
             unit,
             valid_from=date(2024, 4, 1),
             facts={"register_minor": 10000, "leave_minor": 9000, "warn_percent": 80},
@@ -451,8 +463,8 @@ class TestTurnoverPage:
         unit.refresh_from_db()
         unit.vat_left_on = TODAY()
         unit.save()
-        turnover_minor = queries.turnover(unit, TODAY()).total_minor
-        assert queries.near_threshold(unit, TODAY()) == turnover_minor // 100
+        turnover_minor = turnover(unit, TODAY()).total_minor
+        assert near_threshold(unit, TODAY()) == turnover_minor // 100
 
 
 def _vat_of(amount, taxed, whole):

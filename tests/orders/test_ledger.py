@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from orders import ledger
+from orders.csv_tables import FORMULA_SIGNS, amount, as_csv, safe_cell
 from orders.ledger import BACK, CREDIT, INVOICE, PAYMENT, Entry, reconcile
 
 FIRST = date(2026, 4, 6)
@@ -135,20 +136,20 @@ class TestRows:
 class TestCsv:
     @pytest.mark.parametrize("text", ["=1+1", "+44", "-x", "@a", "\tx", "\rx", "  =1"])
     def test_a_formula_is_quoted(self, text):
-        assert ledger.safe_cell(text).startswith("'")
+        assert safe_cell(text).startswith("'")
 
     def test_numbers_stay_numbers(self):
-        assert ledger.safe_cell(Decimal("-5.00")) == "-5.00"
-        assert ledger.safe_cell(-5) == "-5"
+        assert safe_cell(Decimal("-5.00")) == "-5.00"
+        assert safe_cell(-5) == "-5"
 
     @given(st.lists(st.text(max_size=20), min_size=1, max_size=5))
     def test_any_words_come_back_as_one_row(self, cells):
-        text = ledger.as_csv(["h"] * len(cells), [cells])
+        text = as_csv(["h"] * len(cells), [cells])
         rows = list(csv.reader(io.StringIO(text.removeprefix("\ufeff"), newline="")))
         assert len(rows) == 2
-        assert rows[1] == [ledger.safe_cell(cell) for cell in cells]
-        assert not any(cell.startswith(ledger.FORMULA_SIGNS) for cell in rows[1])
+        assert rows[1] == [safe_cell(cell) for cell in cells]
+        assert not any(cell.startswith(FORMULA_SIGNS) for cell in rows[1])
 
     def test_amounts_have_the_places_of_their_currency(self):
-        assert str(ledger.amount(8500, "GBP")) == "85.00"
-        assert str(ledger.amount(8500, "JPY")) == "8500"
+        assert str(amount(8500, "GBP")) == "85.00"
+        assert str(amount(8500, "JPY")) == "8500"

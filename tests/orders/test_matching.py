@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from orders.bank_files import Line
-from orders.matching import Owing, creditor_reference, propose, references_in
+from orders.matching import Owing, propose, references_in
+from orders.payment_references import creditor_reference
 from studio import references
 
 ADA = Owing(1, "CY8YEGPH", 32400, 8100, ("Okafor", "Sam Okafor"), ("INV-0007",))

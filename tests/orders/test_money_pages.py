@@ -8,8 +8,12 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from orders import actions, queries
+from orders.actions.invoicing import credit_invoice, issue_invoice
+from orders.actions.paying import release_on_account, reverse_payment, take_payment
+from orders.actions.prices import make_price_list
+from orders.actions.pricing import add_reduction, choose_look
 from orders.models import Invoice, Order, OrderLine, Payment
+from orders.queries.owed import owed
 from studio import references
 from studio.actions import open_job
 from studio.models import Job, Limb
@@ -38,8 +42,8 @@ def jobs(unit, by, count):
 def invoiced_and_part_paid(unit, by, count):
     for job in jobs(unit, by, count):
         write = {"by": by, "at": timezone.now()}
-        actions.issue_invoice(job.order, **write, key=uuid.uuid4())
-        actions.take_payment(
+        issue_invoice(job.order, **write, key=uuid.uuid4())
+        take_payment(
             job.order,
             amount_minor=500,
             method="cash",
@@ -52,12 +56,12 @@ def invoiced_and_part_paid(unit, by, count):
 class TestOwed:
     def test_what_is_owed_now_and_what_is_to_come_are_two_lists(self, unit, owner, by, press):
         invoiced, ready, booked, paid = jobs(unit, by, 4)
-        invoice = actions.issue_invoice(invoiced.order, **press())
+        invoice = issue_invoice(invoiced.order, **press())
         Invoice.objects.filter(pk=invoice.pk).update(
             issued_on=timezone.localdate() - timedelta(days=20)
         )
         Job.objects.filter(pk=ready.pk).update(stage=Stage.READY)
-        actions.take_payment(
+        take_payment(
             paid.order,
             amount_minor=12500,
             method="card",
@@ -82,9 +86,9 @@ class TestOwed:
     def test_the_oldest_invoice_stands_first_and_an_old_one_is_late(self, unit, by, press):
         today = timezone.localdate()
         for days, job in zip((3, 15, 14), jobs(unit, by, 3), strict=True):
-            invoice = actions.issue_invoice(job.order, **press())
+            invoice = issue_invoice(job.order, **press())
             Invoice.objects.filter(pk=invoice.pk).update(issued_on=today - timedelta(days=days))
-        debts = queries.owed(unit, today)
+        debts = owed(unit, today)
         assert [(debt.days, debt.is_late) for debt in debts] == [
             (15, True),
             (14, False),
@@ -93,9 +97,9 @@ class TestOwed:
 
     def test_a_credited_invoice_is_no_debt(self, unit, by, press):
         (job,) = jobs(unit, by, 1)
-        invoice = actions.issue_invoice(job.order, **press())
-        actions.credit_invoice(invoice, why="Wrong.", **press())
-        assert queries.owed(unit, timezone.localdate()) == []
+        invoice = issue_invoice(job.order, **press())
+        credit_invoice(invoice, why="Wrong.", **press())
+        assert owed(unit, timezone.localdate()) == []
 
     def test_the_empty_page_says_what_will_stand_there(self, owner):
         text = owner.get(reverse("orders:money")).content.decode()
@@ -183,11 +187,9 @@ def test_a_long_list_is_paged(unit, owner, by):
 
 class TestOrderPage:
     def test_it_shows_lines_payments_papers_and_their_buttons(self, order, owner, look, press):
-        actions.choose_look(
-            order, backing=look.backing, finish=look.finish, seen_version=1, **press()
-        )
-        actions.add_reduction(order, label="Friends", amount_minor=100, **press())
-        paid = actions.take_payment(
+        choose_look(order, backing=look.backing, finish=look.finish, seen_version=1, **press())
+        add_reduction(order, label="Friends", amount_minor=100, **press())
+        paid = take_payment(
             order,
             amount_minor=8100,
             method="cash",
@@ -205,7 +207,7 @@ class TestOrderPage:
             reverse("orders:reverse_payment", args=[order.job.reference, paid.pk]),
         ):
             assert words in text, words
-        actions.issue_invoice(order, **press())
+        issue_invoice(order, **press())
         text = owner.get(order.get_absolute_url()).content.decode()
         assert "Issue the invoice" not in text
         assert "Take something off" not in text
@@ -213,7 +215,7 @@ class TestOrderPage:
 
     def test_each_button_carries_a_key_of_its_own(self, order, owner, press):
         for label in ("One", "Two", "Three"):
-            actions.add_reduction(order, label=label, amount_minor=100, **press())
+            add_reduction(order, label=label, amount_minor=100, **press())
         text = owner.get(order.get_absolute_url()).content.decode()
         keys = [part.split('"')[0] for part in text.split('name="key" value="')[1:]]
         assert len(keys) >= 5
@@ -234,23 +236,21 @@ class TestOrderPage:
 
     def test_a_newer_list_is_offered(self, order, owner):
         assert "today’s list" not in owner.get(order.get_absolute_url()).content.decode()
-        actions.make_price_list(
-            order.unit, valid_from=timezone.localdate(), copy_of=order.price_list
-        )
+        make_price_list(order.unit, valid_from=timezone.localdate(), copy_of=order.price_list)
         assert "today’s list" in owner.get(order.get_absolute_url()).content.decode()
 
     def test_constant_queries(self, order, owner, press, constant_queries):
         def add():
-            actions.add_reduction(order, label=str(uuid.uuid4()), amount_minor=10, **press())
-            actions.credit_invoice(actions.issue_invoice(order, **press()), why="Again.", **press())
-            payment = actions.take_payment(
+            add_reduction(order, label=str(uuid.uuid4()), amount_minor=10, **press())
+            credit_invoice(issue_invoice(order, **press()), why="Again.", **press())
+            payment = take_payment(
                 order,
                 amount_minor=10,
                 method="cash",
                 received_on=timezone.localdate(),
                 **press(),
             )
-            actions.reverse_payment(payment, why="Slip.", **press())
+            reverse_payment(payment, why="Slip.", **press())
 
         add()
         constant_queries(
@@ -271,7 +271,7 @@ class TestPanels:
         self, unit, owner, helper, by, press
     ):
         (job,) = jobs(unit, by, 1)
-        invoice = actions.issue_invoice(job.order, **press())
+        invoice = issue_invoice(job.order, **press())
         Invoice.objects.filter(pk=invoice.pk).update(
             issued_on=timezone.localdate() - timedelta(days=30)
         )
@@ -285,7 +285,7 @@ class TestPanels:
         text = self.today(owner)
         assert "Deposit before the sitting" in text
         assert "£49.75" in text  # 25 % of £199.00, half up
-        actions.take_payment(
+        take_payment(
             near.order,
             amount_minor=4975,
             method="card",
@@ -312,7 +312,7 @@ class TestPanels:
         assert "not chosen yet" in text
         assert "It may not go home yet: ask the owner." in text
         assert "£" not in text
-        actions.release_on_account(job.order, why="Friday.", **press())
+        release_on_account(job.order, why="Friday.", **press())
         text = helper.get(job.get_absolute_url()).content.decode()
         assert "It may go home." in text
         assert "Hand it over" in text

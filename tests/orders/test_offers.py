@@ -9,9 +9,24 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from bookings.actions import answer_with_family, take_enquiry
-from orders import actions, queries
+from orders.actions.invoicing import issue_invoice
+from orders.actions.prices import add_price, make_price_list, set_bands
+from orders.actions.pricing import (
+    add_delivery,
+    add_discount,
+    add_extra,
+    add_reduction,
+    choose_look,
+    drop_line,
+    price_anew,
+    price_job,
+    size_frame,
+)
+from orders.actions.quoting import accept_quote
 from orders.look_asked import look_asked
 from orders.models import Price, Quote
+from orders.queries.drawn import drawn_frame
+from orders.queries.order import balance_of
 from studio.actions import ActionRefused, leave_off_piece, open_job
 from studio.models import Limb
 from studio.stages import MoveRefused, Stage
@@ -32,10 +47,10 @@ def more(unit):
         ("fair", "discount", 0, {"percent": Decimal("7.5"), "given": "fair"}),
     ):
         row = {"kind": kind, "label": name, "amount_minor": amount_minor, **facts, **extra}
-        made[name] = actions.add_price(prices, facts=row)
-    actions.set_bands(made["home"], bands=[(5, 0), (20, 900), (60, 2500)])
+        made[name] = add_price(prices, facts=row)
+    set_bands(made["home"], bands=[(5, 0), (20, 900), (60, 2500)])
     made["limed"] = prices.prices.get(label="Limed oak")
-    actions.set_bands(made["limed"], bands=[(300, 1500), (450, 2400)])
+    set_bands(made["limed"], bands=[(300, 1500), (450, 2400)])
     return made
 
 
@@ -45,19 +60,19 @@ def line(order, label):
 
 class TestSizes:
     def test_the_frame_is_priced_by_its_longest_side(self, more, order, press):
-        actions.choose_look(order, backing=None, finish=more["limed"], seen_version=1, **press())
+        choose_look(order, backing=None, finish=more["limed"], seen_version=1, **press())
         assert line(order, "Limed oak").unit_minor == 1500
         assert "not known yet" in line(order, "Limed oak").how_lines[0]
-        sized = actions.size_frame(order, frame_mm=400, **press())
+        sized = size_frame(order, frame_mm=400, **press())
         assert line(sized, "Limed oak").unit_minor == 2400
         assert " ".join(line(sized, "Limed oak").how_lines) == "400 mm: the step up to 450 mm."
         assert sized.version == 3
-        assert queries.balance_of(sized) == 32400 + 2400
+        assert balance_of(sized) == 32400 + 2400
 
     def test_a_frame_beyond_the_steps_changes_nothing_and_says_so(self, more, order, press):
-        actions.choose_look(order, backing=None, finish=more["limed"], seen_version=1, **press())
+        choose_look(order, backing=None, finish=more["limed"], seen_version=1, **press())
         with pytest.raises(ActionRefused, match=r"Limed oak.*goes up to 450, and this is 451"):
-            actions.size_frame(order, frame_mm=451, **press())
+            size_frame(order, frame_mm=451, **press())
         order.refresh_from_db()
         assert order.frame_mm is None
         assert line(order, "Limed oak").unit_minor == 1500
@@ -66,7 +81,7 @@ class TestSizes:
         url = f"/jobs/{order.job.spoken_reference}/order/"
         assert "Price the frame as drawn" not in owner.get(url).content.decode()
         makers.frame_range(unit)
-        drawn = queries.drawn_frame(order.job, timezone.localdate())
+        drawn = drawn_frame(order.job, timezone.localdate())
         assert drawn.longest_mm == max(drawn.width_mm, drawn.height_mm)
         page = owner.get(url).content.decode()
         assert f"drawn {drawn.words} inside; its price does not follow" in page
@@ -80,29 +95,29 @@ class TestSizes:
 
     def test_the_same_press_twice_is_one(self, more, order, press):
         once = press()
-        actions.size_frame(order, frame_mm=200, **once)
-        actions.size_frame(order, frame_mm=300, **once)
+        size_frame(order, frame_mm=200, **once)
+        size_frame(order, frame_mm=300, **once)
         order.refresh_from_db()
         assert (order.frame_mm, order.version) == (200, 2)
         assert order.job.events.filter(what="size_frame").count() == 1
 
     def test_an_invoice_and_an_ended_job_hold_it(self, more, order, press):
-        actions.issue_invoice(order, **press())
+        issue_invoice(order, **press())
         with pytest.raises(ActionRefused, match="Invoice INV-0001 stands"):
-            actions.size_frame(order, frame_mm=200, **press())
+            size_frame(order, frame_mm=200, **press())
         type(order.job).objects.update(stage=Stage.HANDED_OVER)
         with pytest.raises(MoveRefused):
-            actions.size_frame(order, frame_mm=200, **press())
+            size_frame(order, frame_mm=200, **press())
 
     def test_steps_are_copied_to_a_new_list_and_fixed_once_used(self, more, order, unit):
-        newer = actions.make_price_list(unit, valid_from=date(2031, 1, 1), copy_of=order.price_list)
+        newer = make_price_list(unit, valid_from=date(2031, 1, 1), copy_of=order.price_list)
         copied = newer.prices.get(label="Limed oak")
         assert [band.up_to for band in copied.bands.all()] == [300, 450]
         assert newer.prices.get(label="returning").percent == 10
-        actions.set_bands(copied, bands=[])
+        set_bands(copied, bands=[])
         assert not copied.bands.exists()
         with pytest.raises(ActionRefused, match="Orders were priced on this list"):
-            actions.set_bands(more["limed"], bands=[])
+            set_bands(more["limed"], bands=[])
 
     @pytest.mark.parametrize(
         ("label", "bands", "words"),
@@ -114,35 +129,35 @@ class TestSizes:
     def test_steps_that_make_no_sense(self, unit, label, bands, words):
         price = makers.prices(unit).prices.get(label=label)
         with pytest.raises(ActionRefused, match=words):
-            actions.set_bands(price, bands=bands)
+            set_bands(price, bands=bands)
 
 
 class TestDelivery:
     @pytest.mark.parametrize(("km", "price_minor"), [(0, 0), (5, 0), (6, 900), (60, 2500)])
     def test_by_distance(self, more, order, press, km, price_minor):
-        actions.add_delivery(order, price=more["home"], km=km, **press())
+        add_delivery(order, price=more["home"], km=km, **press())
         assert line(order, "home").unit_minor == price_minor
 
     def test_the_new_one_takes_the_place_of_the_old(self, more, order, press):
         for km in (3, 30):
-            actions.add_delivery(order, price=more["home"], km=km, **press())
+            add_delivery(order, price=more["home"], km=km, **press())
         assert [row.unit_minor for row in order.lines.filter(label="home")] == [2500]
         assert " ".join(line(order, "home").how_lines) == "30 km: the step up to 60 km."
 
     @pytest.mark.parametrize(("km", "words"), [(None, "write how many km"), (61, "goes up to 60")])
     def test_a_distance_is_needed_and_within_the_list(self, more, order, press, km, words):
         with pytest.raises(ActionRefused, match=words):
-            actions.add_delivery(order, price=more["home"], km=km, **press())
+            add_delivery(order, price=more["home"], km=km, **press())
         assert not order.lines.filter(label="home").exists()
 
 
 class TestCopies:
     def test_one_second_cast_of_each_mould(self, more, order, press):
-        actions.add_extra(order, price=more["copy"], quantity=2, **press())
+        add_extra(order, price=more["copy"], quantity=2, **press())
         with pytest.raises(ActionRefused, match="The job has 3 moulds"):
-            actions.add_extra(order, price=more["copy"], quantity=2, **press())
-        actions.add_extra(order, price=more["copy"], quantity=1, **press())
-        assert queries.balance_of(order) == 32400 + 3 * 6000
+            add_extra(order, price=more["copy"], quantity=2, **press())
+        add_extra(order, price=more["copy"], quantity=1, **press())
+        assert balance_of(order) == 32400 + 3 * 6000
 
 
 def earlier_job(family, press):
@@ -186,32 +201,32 @@ class TestDiscounts:
         family = makers.a_family(unit)
         earlier_job(family, press)
         job = next_job(family, press)
-        actions.add_extra(
+        add_extra(
             job.order, price=job.order.price_list.prices.get(kind="extra"), quantity=1, **press()
         )
         assert line(job.order, "returning").unit_minor == -2210
         leave_off_piece(job.pieces.first(), why="Not wanted.", **press())
         assert line(job.order, "returning").unit_minor == -1470
-        actions.drop_line(job.order, line_pk=line(job.order, "returning").pk, **press())
-        actions.price_job(job, **press())
+        drop_line(job.order, line_pk=line(job.order, "returning").pk, **press())
+        price_job(job, **press())
         assert not job.order.lines.filter(label="returning").exists()
 
     def test_given_by_hand_once(self, more, order, press):
-        actions.add_discount(order, price=more["friend"], **press())
+        add_discount(order, price=more["friend"], **press())
         with pytest.raises(ActionRefused, match="on this order already"):
-            actions.add_discount(order, price=more["friend"], **press())
-        assert queries.balance_of(order) == 31400
+            add_discount(order, price=more["friend"], **press())
+        assert balance_of(order) == 31400
 
     def test_what_was_taken_off_by_hand_is_not_taken_twice(self, more, order, press):
-        actions.add_reduction(order, label="A fault", amount_minor=32000, **press())
-        actions.add_discount(order, price=more["friend"], **press())
-        assert queries.balance_of(order) == 0
+        add_reduction(order, label="A fault", amount_minor=32000, **press())
+        add_discount(order, price=more["friend"], **press())
+        assert balance_of(order) == 0
 
     def test_a_discount_of_another_list_is_refused(self, more, order, unit, press):
-        other = actions.make_price_list(unit, valid_from=date(2031, 1, 1), copy_of=order.price_list)
+        other = make_price_list(unit, valid_from=date(2031, 1, 1), copy_of=order.price_list)
         for price in (other.prices.get(label="friend"), more["copy"]):
             with pytest.raises(ActionRefused, match="not on this order"):
-                actions.add_discount(order, price=price, **press())
+                add_discount(order, price=price, **press())
 
     def test_the_database_refuses_a_percentage_of_anything_else(self, unit):
         price = makers.prices(unit).prices.get(kind="extra")
@@ -222,13 +237,13 @@ class TestDiscounts:
 
 class TestAccepted:
     def test_it_is_kept_as_it_stands_and_later_lists_never_touch_it(self, order, unit, press):
-        quote = actions.accept_quote(order, how="phone", **press())
-        newer = actions.make_price_list(unit, valid_from=date(2021, 1, 1), copy_of=order.price_list)
+        quote = accept_quote(order, how="phone", **press())
+        newer = make_price_list(unit, valid_from=date(2021, 1, 1), copy_of=order.price_list)
         newer.prices.update(amount_minor=99900)
         with pytest.raises(ActionRefused, match="The family accepted its price"):
-            actions.price_anew(order.job, **press())
-        actions.price_job(order.job, **press())
-        assert queries.balance_of(order) == quote.total_minor == 32400
+            price_anew(order.job, **press())
+        price_job(order.job, **press())
+        assert balance_of(order) == quote.total_minor == 32400
         assert [row["label"] for row in quote.content["lines"]] == [
             "Single cast, framed",
             "Pair of casts, framed",
@@ -236,11 +251,11 @@ class TestAccepted:
         assert "single casts would be £375.00" in quote.content["lines"][0]["how"][1]
 
     def test_a_change_is_accepted_anew_and_the_old_one_stays(self, order, press):
-        first = actions.accept_quote(order, how="sitting", **press())
+        first = accept_quote(order, how="sitting", **press())
         with pytest.raises(ActionRefused, match="accepted already"):
-            actions.accept_quote(order, how="phone", **press())
+            accept_quote(order, how="phone", **press())
         leave_off_piece(order.job.pieces.first(), why="Not wanted.", **press())
-        second = actions.accept_quote(order, how="written", **press())
+        second = accept_quote(order, how="written", **press())
         assert [quote.total_minor for quote in order.quotes.all()] == [32400, 19900]
         with pytest.raises(TypeError, match="never edited"):
             first.save()
@@ -249,19 +264,17 @@ class TestAccepted:
 
     def test_the_same_press_twice_is_one(self, order, press):
         once = press()
-        assert actions.accept_quote(order, how="phone", **once) == actions.accept_quote(
-            order, how="phone", **once
-        )
+        assert accept_quote(order, how="phone", **once) == accept_quote(order, how="phone", **once)
         assert Quote.objects.count() == 1
         assert order.job.events.filter(what="accept_quote").count() == 1
 
     def test_nothing_to_accept(self, order, press):
-        actions.add_reduction(order, label="A gift", amount_minor=32400, **press())
+        add_reduction(order, label="A gift", amount_minor=32400, **press())
         with pytest.raises(ActionRefused, match="comes to nothing"):
-            actions.accept_quote(order, how="phone", **press())
+            accept_quote(order, how="phone", **press())
         type(order.job).objects.update(stage=Stage.HANDED_OVER)
         with pytest.raises(MoveRefused):
-            actions.accept_quote(order, how="phone", **press())
+            accept_quote(order, how="phone", **press())
 
 
 ERRANDS = [
@@ -290,7 +303,7 @@ class TestPages:
         assert words in answer.content.decode()
 
     def test_the_order_says_how_each_price_came_about(self, more, order, owner, press):
-        actions.accept_quote(order, how="phone", **press())
+        accept_quote(order, how="phone", **press())
         page = owner.get(f"/jobs/{order.job.spoken_reference}/order/").content.decode()
         assert "How this price came about" in page
         assert "3 single casts would be £375.00" in page
@@ -302,7 +315,7 @@ class TestPages:
     def test_a_price_that_changed_after_the_family_accepted_it_says_so(
         self, more, order, owner, press
     ):
-        actions.accept_quote(order, how="phone", **press())
+        accept_quote(order, how="phone", **press())
         url = f"/jobs/{order.job.spoken_reference}/order/"
         owner.post(f"{url}delivery/", self.sent(more, {"price": "home", "km": "12"}))
         page = owner.get(url).content.decode()
@@ -334,8 +347,8 @@ class TestPages:
         assert "10 %" in owner.get(f"/money/prices/{price_list.pk}/").content.decode()
 
     def test_the_family_sees_the_difference_at_its_size(self, more, order, press):
-        actions.choose_look(order, backing=None, finish=more["limed"], seen_version=1, **press())
-        order = actions.size_frame(order, frame_mm=400, **press())
+        choose_look(order, backing=None, finish=more["limed"], seen_version=1, **press())
+        order = size_frame(order, frame_mm=400, **press())
         _, finish = look_asked(order).questions
         assert [(each.label, each.difference) for each in finish.offered] == [
             ("Waxed oak", "£24.00 less"),

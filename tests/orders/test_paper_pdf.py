@@ -9,9 +9,11 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from orders import actions, pdf
-from orders.matching import creditor_reference
+from orders import pdf
+from orders.actions.invoicing import credit_invoice, issue_invoice
+from orders.actions.paying import take_payment
 from orders.models import Invoice, Price
+from orders.payment_references import creditor_reference
 
 
 def in_fours(reference):
@@ -42,7 +44,7 @@ def set_total(order, gross_minor):
 
 
 def test_an_unregistered_traders_paper_has_no_vat_on_it(order, press):
-    text = read(pdf.invoice_pdf(actions.issue_invoice(order, **press())))
+    text = read(pdf.invoice_pdf(issue_invoice(order, **press())))
     assert "Invoice INV-0001" in text
     assert "vat" not in text.lower()
     for words in (
@@ -77,7 +79,7 @@ def test_an_unregistered_traders_paper_has_no_vat_on_it(order, press):
 def test_a_registered_traders_paper_shows_the_penny(order, press, vat, gross_minor, vat_words, net):
     vat()
     set_total(order, gross_minor)
-    text = read(pdf.invoice_pdf(actions.issue_invoice(order, **press())))
+    text = read(pdf.invoice_pdf(issue_invoice(order, **press())))
     assert "VAT number GB 123 4567 89" in text
     assert f"Total before VAT {net}" in text
     assert f"VAT at 20 % of {net} {vat_words}" in text
@@ -88,8 +90,8 @@ def test_a_split_payment_shows_its_tax_points(order, press, vat):
     vat()
     set_total(order, 19900)
     earlier = timezone.localdate() - timedelta(days=7)
-    actions.take_payment(order, amount_minor=5000, method="cash", received_on=earlier, **press())
-    text = read(pdf.invoice_pdf(actions.issue_invoice(order, **press())))
+    take_payment(order, amount_minor=5000, method="cash", received_on=earlier, **press())
+    text = read(pdf.invoice_pdf(issue_invoice(order, **press())))
     assert "£50.00 with £8.33 VAT at 20 %" in text
     assert "£149.00 with £24.84 VAT at 20 %" in text
     assert "To pay £149.00" in text
@@ -99,13 +101,13 @@ def test_a_line_multiplies_out_before_vat(order, press, vat):
     vat()
     order.lines.all().delete()
     order.lines.create(label="Small plates", quantity=3, unit_minor=333)
-    text = read(pdf.invoice_pdf(actions.issue_invoice(order, **press())))
+    text = read(pdf.invoice_pdf(issue_invoice(order, **press())))
     assert "Small plates 3 £2.7733 20 % £8.32 £9.99" in text
 
 
 def test_a_credit_note_names_its_invoice_and_reason(order, press):
-    invoice = actions.issue_invoice(order, **press())
-    note = actions.credit_invoice(invoice, why="The address was wrong.", **press())
+    invoice = issue_invoice(order, **press())
+    note = credit_invoice(invoice, why="The address was wrong.", **press())
     text = read(pdf.invoice_pdf(note))
     assert "Credit note CRN-0001" in text
     assert f"It cancels invoice INV-0001 of {invoice.issued_on:%-d %B %Y}." in text
@@ -115,7 +117,7 @@ def test_a_credit_note_names_its_invoice_and_reason(order, press):
 
 
 def test_the_same_paper_has_the_same_bytes_after_prices_and_unit_changed(order, press, unit):
-    invoice = actions.issue_invoice(order, **press())
+    invoice = issue_invoice(order, **press())
     first = pdf.invoice_pdf(invoice)
     unit.name = "Another name"
     unit.save()
@@ -125,7 +127,7 @@ def test_the_same_paper_has_the_same_bytes_after_prices_and_unit_changed(order, 
 
 def test_it_is_an_archive_pdf_that_a_screen_reader_can_read(order, press, tmp_path):
     path = tmp_path / "invoice.pdf"
-    path.write_bytes(pdf.invoice_pdf(actions.issue_invoice(order, **press())))
+    path.write_bytes(pdf.invoice_pdf(issue_invoice(order, **press())))
     with pikepdf.open(path) as file:
         with file.open_metadata() as metadata:
             assert (metadata["pdfaid:part"], metadata["pdfaid:conformance"]) == ("3", "A")
@@ -146,7 +148,7 @@ def _is_embedded(font):
 def test_forty_lines_run_over_pages_with_the_number_on_each(order, press):
     for number in range(40):
         order.lines.create(label=f"Plate {number}", unit_minor=100)
-    pages = pages_of(pdf.invoice_pdf(actions.issue_invoice(order, **press())))
+    pages = pages_of(pdf.invoice_pdf(issue_invoice(order, **press())))
     assert len(pages) > 1
     assert all("Invoice INV-0001" in page for page in pages)
     assert all("Quantity" in page for page in pages if "Plate" in page)
@@ -166,7 +168,7 @@ def test_the_letters_of_europe_are_printable():
 class TestThePage:
     @pytest.fixture
     def url(self, order, press):
-        actions.issue_invoice(order, **press())
+        issue_invoice(order, **press())
         return reverse("orders:invoice_pdf", args=["INV-0001"])
 
     def test_it_opens_in_the_browser_and_is_kept_by_nobody(self, owner, url):

@@ -10,8 +10,13 @@ from django.utils import timezone
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from orders import actions, queries
+from orders.actions.invoicing import credit_invoice, issue_invoice
+from orders.actions.paying import pay_back, release_on_account, reverse_payment, take_payment
+from orders.actions.pricing import add_reduction, drop_line
 from orders.models import Invoice, Payment
+from orders.queries import owed
+from orders.queries.order import balance_of, deposit_of
+from orders.queries.payments import received
 from studio.actions import ActionRefused, leave_off_piece
 from studio.models import Job
 from studio.stages import MoveRefused, Refused, Stage
@@ -22,17 +27,17 @@ TODAY = timezone.localdate
 
 def pay(order, amount_minor, press, **facts):
     details = {"method": "card", "received_on": TODAY(), **facts}
-    return actions.take_payment(order, amount_minor=amount_minor, **details, **press())
+    return take_payment(order, amount_minor=amount_minor, **details, **press())
 
 
 class TestTakePayment:
     def test_it_lowers_the_balance_and_the_last_one_settles(self, order, press):
         pay(order, 8100, press, method="cash", received_on=TODAY() - timedelta(days=3))
         order.refresh_from_db()
-        assert (queries.balance_of(order), order.settled) == (24300, False)
+        assert (balance_of(order), order.settled) == (24300, False)
         pay(order, 24300, press)
         order.refresh_from_db()
-        assert (queries.balance_of(order), order.settled) == (0, True)
+        assert (balance_of(order), order.settled) == (0, True)
         assert order.job.events.filter(what="take_payment").count() == 2
 
     @pytest.mark.parametrize(
@@ -63,7 +68,7 @@ class TestTakePayment:
         assert "really paid more" in asked.content.decode()
         assert not order.payments.exists()
         owner.post(url, facts | {"above": "on"})
-        assert queries.balance_of(order) == 32400 - 40000
+        assert balance_of(order) == 32400 - 40000
 
     def test_a_day_to_come_is_refused_and_today_is_not(self, order, press):
         with pytest.raises(ActionRefused, match="still to come"):
@@ -77,8 +82,8 @@ class TestTakePayment:
     def test_the_same_key_is_one_payment(self, order, press):
         once = press()
         facts = {"amount_minor": 100, "method": "card", "received_on": TODAY()}
-        first = actions.take_payment(order, **facts, **once)
-        assert actions.take_payment(order, **facts, **once) == first
+        first = take_payment(order, **facts, **once)
+        assert take_payment(order, **facts, **once) == first
         assert order.payments.count() == 1
 
     def test_a_balance_is_taken_after_the_hand_over(self, order, press):
@@ -95,30 +100,30 @@ class TestTakePayment:
 class TestReverse:
     def test_a_mirror_row_with_the_reason_takes_it_out(self, order, press):
         payment = pay(order, 8100, press)
-        mirror = actions.reverse_payment(payment, why="The card failed.", **press())
+        mirror = reverse_payment(payment, why="The card failed.", **press())
         assert (mirror.amount_minor, mirror.reverses, mirror.why) == (
             -8100,
             payment,
             "The card failed.",
         )
-        assert queries.balance_of(order) == 32400
-        assert queries.received(order) == []
+        assert balance_of(order) == 32400
+        assert received(order) == []
 
     def test_a_settled_order_is_owed_again(self, order, press):
         payment = pay(order, 32400, press)
-        actions.reverse_payment(payment, why="Bounced.", **press())
+        reverse_payment(payment, why="Bounced.", **press())
         order.refresh_from_db()
         assert not order.settled
 
     def test_not_twice_not_of_a_reversal_not_without_a_reason(self, order, press):
         payment = pay(order, 100, press)
         with pytest.raises(ActionRefused, match="Write why"):
-            actions.reverse_payment(payment, why=" ", **press())
-        mirror = actions.reverse_payment(payment, why="Slip.", **press())
+            reverse_payment(payment, why=" ", **press())
+        mirror = reverse_payment(payment, why="Slip.", **press())
         with pytest.raises(ActionRefused, match="reversed already"):
-            actions.reverse_payment(payment, why="Again.", **press())
+            reverse_payment(payment, why="Again.", **press())
         with pytest.raises(ActionRefused, match="reverses another one"):
-            actions.reverse_payment(mirror, why="Back.", **press())
+            reverse_payment(mirror, why="Back.", **press())
         assert order.payments.count() == 2
 
 
@@ -129,17 +134,17 @@ class TestPayBack:
         pay(order, 32400, press)
         leave_off_piece(order.job.pieces.first(), why="Not wanted.", **press())
         order.refresh_from_db()
-        assert (queries.balance_of(order), order.settled) == (-12500, False)
+        assert (balance_of(order), order.settled) == (-12500, False)
         return order
 
     def back(self, order, press, amount_minor=12500, **facts):
         details = {"method": "transfer", "paid_on": TODAY(), "why": "One piece less.", **facts}
-        return actions.pay_back(order, amount_minor=amount_minor, **details, **press())
+        return pay_back(order, amount_minor=amount_minor, **details, **press())
 
     def test_it_settles(self, overpaid, press):
         self.back(overpaid, press)
         overpaid.refresh_from_db()
-        assert (queries.balance_of(overpaid), overpaid.settled) == (0, True)
+        assert (balance_of(overpaid), overpaid.settled) == (0, True)
 
     @pytest.mark.parametrize("amount_minor", [0, -1, 12501])
     def test_no_more_than_is_owed(self, overpaid, press, amount_minor):
@@ -159,27 +164,27 @@ class TestPayBack:
 
 class TestRelease:
     def test_it_says_why_and_is_kept(self, order, press):
-        actions.release_on_account(order, why="She pays on Friday.", **press())
+        release_on_account(order, why="She pays on Friday.", **press())
         order.refresh_from_db()
         assert order.released_at
         assert order.released_why == "She pays on Friday."
 
     def test_not_without_reason_twice_or_where_nothing_is_owed(self, order, press):
         with pytest.raises(ActionRefused, match="Write why"):
-            actions.release_on_account(order, why="", **press())
-        actions.release_on_account(order, why="Friday.", **press())
+            release_on_account(order, why="", **press())
+        release_on_account(order, why="Friday.", **press())
         with pytest.raises(ActionRefused, match="released already"):
-            actions.release_on_account(order, why="Friday.", **press())
+            release_on_account(order, why="Friday.", **press())
 
     def test_a_paid_one_needs_none(self, order, press):
         pay(order, 32400, press)
         with pytest.raises(ActionRefused, match="may go home as it is"):
-            actions.release_on_account(order, why="Friday.", **press())
+            release_on_account(order, why="Friday.", **press())
 
     def test_an_ended_job_is_told(self, order, press):
         Job.objects.filter(pk=order.job.pk).update(stage=Stage.CALLED_OFF)
         with pytest.raises(MoveRefused, match="no longer changes"):
-            actions.release_on_account(order, why="Friday.", **press())
+            release_on_account(order, why="Friday.", **press())
 
 
 class TestTheBooks:
@@ -232,14 +237,12 @@ def take_step(order, press, what, number):
     back = {"method": "cash", "paid_on": TODAY(), "why": "Too much."}
     return {
         "pay": lambda: pay(order, number, press),
-        "reverse": lambda: on(one_of(order.payments.all()), actions.reverse_payment, why="Slip."),
-        "back": lambda: on(order, actions.pay_back, amount_minor=number, **back),
-        "reduce": lambda: on(order, actions.add_reduction, label="Gift", amount_minor=number),
-        "drop": lambda: on(
-            order, actions.drop_line, line_pk=getattr(one_of(order.lines.all()), "pk", 0)
-        ),
-        "invoice": lambda: on(order, actions.issue_invoice),
-        "credit": lambda: on(one_of(order.invoices.all()), actions.credit_invoice, why="Wrong."),
+        "reverse": lambda: on(one_of(order.payments.all()), reverse_payment, why="Slip."),
+        "back": lambda: on(order, pay_back, amount_minor=number, **back),
+        "reduce": lambda: on(order, add_reduction, label="Gift", amount_minor=number),
+        "drop": lambda: on(order, drop_line, line_pk=getattr(one_of(order.lines.all()), "pk", 0)),
+        "invoice": lambda: on(order, issue_invoice),
+        "credit": lambda: on(one_of(order.invoices.all()), credit_invoice, why="Wrong."),
     }[what]()
 
 
@@ -265,9 +268,9 @@ def check_the_books(order):
     order.refresh_from_db()
     paid = sum(payment.amount_minor for payment in order.payments.all())
     total = sum(line.amount_minor for line in order.lines.all())
-    assert queries.balance_of(order) == total - paid
+    assert balance_of(order) == total - paid
     assert order.settled == (total == paid)
-    assert sum(r.amount_minor for r in queries.received(order)) == paid
+    assert sum(r.amount_minor for r in received(order)) == paid
     standing = [i for i in order.invoices.all() if i.kind == "invoice" and not credited(i)]
     assert sum(i.total_minor for i in order.invoices.all()) == sum(i.total_minor for i in standing)
     assert len(standing) <= 1
@@ -286,16 +289,16 @@ def credited(invoice):
 def test_a_late_month_counts_its_slips_out(unit, order, press):
     pay(order, 20000, press, received_on=TODAY())
     slip = pay(order, 12400, press, received_on=TODAY())
-    actions.reverse_payment(slip, why="Typed twice.", **press())
-    takings = queries.takings(unit, TODAY())
+    reverse_payment(slip, why="Typed twice.", **press())
+    takings = owed.takings(unit, TODAY())
     assert (takings.in_minor, takings.back_minor, takings.payments) == (20000, 0, 1)
 
 
 def test_an_old_payment_that_bounces_goes_back_this_month(unit, order, press):
     last_month = TODAY().replace(day=1) - timedelta(days=1)
     old = pay(order, 20000, press, received_on=last_month)
-    actions.reverse_payment(old, why="Bounced.", **press())
-    now, before = queries.takings(unit, TODAY()), queries.takings(unit, last_month)
+    reverse_payment(old, why="Bounced.", **press())
+    now, before = owed.takings(unit, TODAY()), owed.takings(unit, last_month)
     assert (now.in_minor, now.back_minor) == (0, 20000)
     assert (before.in_minor, before.back_minor, before.payments) == (20000, 0, 1)
 
@@ -303,23 +306,23 @@ def test_an_old_payment_that_bounces_goes_back_this_month(unit, order, press):
 def test_other_units_are_not_counted(unit, order, press):
     pay(order, 20000, press)
     elsewhere = makers.a_unit(name="Elsewhere")
-    assert queries.takings(elsewhere, TODAY()).in_minor == 0
+    assert owed.takings(elsewhere, TODAY()).in_minor == 0
 
 
 class TestDepositRule:
     def test_a_fixed_sum_is_asked_for_but_never_above_the_price(self, unit, order):
         unit.deposit_fixed_minor = 5000
-        assert queries.deposit_of(unit, 32400) == 5000
-        assert queries.deposit_of(unit, 4000) == 4000
+        assert deposit_of(unit, 32400) == 5000
+        assert deposit_of(unit, 4000) == 4000
         unit.deposit_fixed_minor = None
-        assert queries.deposit_of(unit, 32400) == 8100
+        assert deposit_of(unit, 32400) == 8100
 
     def test_it_is_due_so_many_days_before_the_sitting_and_late_after(self, unit, owner):
         makers.prices(unit)
         unit.deposit_days = 3
         unit.save()
         makers.a_job(unit)  # tomorrow: it was due two days ago
-        (found,) = queries.deposits_before(unit, timezone.now() + timedelta(days=7))
+        (found,) = owed.deposits_before(unit, timezone.now() + timedelta(days=7))
         assert found.due_on == timezone.localdate(found.sits_at) - timedelta(days=3)
         assert "It was due on" in owner.get("/").content.decode()
 

@@ -7,7 +7,15 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from orders import actions
+from orders.actions.invoicing import issue_invoice
+from orders.actions.prices import (
+    add_price,
+    change_price,
+    drop_price,
+    drop_price_list,
+    make_price_list,
+    set_vat_rate,
+)
 from orders.models import Price, PriceList
 from studio.actions import ActionRefused
 from tests import makers
@@ -27,16 +35,14 @@ def prices(unit):
 
 
 def test_the_newest_list_that_has_begun_is_in_force(unit):
-    made = [
-        actions.make_price_list(unit, valid_from=date(year, 1, 1)) for year in (2024, 2026, 2025)
-    ]
+    made = [make_price_list(unit, valid_from=date(year, 1, 1)) for year in (2024, 2026, 2025)]
     assert unit.price_lists.in_force_on(date(2023, 12, 31)) is None
     assert unit.price_lists.in_force_on(date(2025, 6, 1)) == made[2]
     assert unit.price_lists.in_force_on(date(2026, 1, 1)) == made[1]
 
 
 def test_a_new_list_begins_with_the_prices_of_another(unit, prices):
-    made = actions.make_price_list(unit, valid_from=date(2027, 1, 1), copy_of=prices)
+    made = make_price_list(unit, valid_from=date(2027, 1, 1), copy_of=prices)
     facts = ("kind", "label", "amount_minor", "pieces", "one_child", "order")
     assert list(made.prices.values(*facts)) == list(prices.prices.values(*facts))
     assert made.prices.count() == 8
@@ -44,14 +50,14 @@ def test_a_new_list_begins_with_the_prices_of_another(unit, prices):
 
 def test_two_lists_of_one_day_are_refused(unit, prices):
     with pytest.raises(ActionRefused, match="exists already"):
-        actions.make_price_list(unit, valid_from=prices.valid_from)
+        make_price_list(unit, valid_from=prices.valid_from)
 
 
 def test_an_unused_list_may_be_mended(unit, prices):
     price = prices.prices.get(label="Limed oak")
-    actions.change_price(price, facts={"kind": "finish", "label": "Limed oak", "amount_minor": 1})
-    actions.drop_price(prices.prices.get(label="Waxed oak"))
-    added = actions.add_price(prices, facts=SINGLE)
+    change_price(price, facts={"kind": "finish", "label": "Limed oak", "amount_minor": 1})
+    drop_price(prices.prices.get(label="Waxed oak"))
+    added = add_price(prices, facts=SINGLE)
     assert prices.prices.get(label="Limed oak").amount_minor == 1
     assert not prices.prices.filter(label="Waxed oak").exists()
     assert added.order == 8
@@ -60,10 +66,10 @@ def test_an_unused_list_may_be_mended(unit, prices):
 @pytest.mark.parametrize(
     "edit",
     [
-        lambda prices, one: actions.add_price(prices, facts=SINGLE),
-        lambda prices, one: actions.change_price(one, facts=SINGLE),
-        lambda prices, one: actions.drop_price(one),
-        lambda prices, one: actions.drop_price_list(prices),
+        lambda prices, one: add_price(prices, facts=SINGLE),
+        lambda prices, one: change_price(one, facts=SINGLE),
+        lambda prices, one: drop_price(one),
+        lambda prices, one: drop_price_list(prices),
     ],
     ids=["add", "change", "drop", "drop the list"],
 )
@@ -78,19 +84,17 @@ def test_a_used_list_is_fixed(order, edit):
 def test_one_label_stands_once_in_its_kind(prices):
     facts = SINGLE | {"label": "Pair of casts, framed"}
     with pytest.raises(ActionRefused, match="on this list already"):
-        actions.add_price(prices, facts=facts)
+        add_price(prices, facts=facts)
 
 
 def test_a_rate_may_be_mended_until_an_invoice_used_it(unit, order, vat, press):
     vat("17.5")
-    actions.set_vat_rate(unit, valid_from=date(2011, 1, 4), percent=Decimal(20))
+    set_vat_rate(unit, valid_from=date(2011, 1, 4), percent=Decimal(20))
     assert unit.vat_rates.get().percent == 20
-    invoice = actions.issue_invoice(order, **press())
+    invoice = issue_invoice(order, **press())
     with pytest.raises(ActionRefused, match=invoice.number):
-        actions.set_vat_rate(unit, valid_from=date(2011, 1, 4), percent=Decimal(15))
-    actions.set_vat_rate(
-        unit, valid_from=timezone.localdate() + timedelta(days=1), percent=Decimal(15)
-    )
+        set_vat_rate(unit, valid_from=date(2011, 1, 4), percent=Decimal(15))
+    set_vat_rate(unit, valid_from=timezone.localdate() + timedelta(days=1), percent=Decimal(15))
     assert [rate.percent for rate in unit.vat_rates.all()] == [15, 20]
 
 
@@ -137,7 +141,7 @@ class TestPages:
         assert (added.pieces, added.one_child, added.amount_minor) == (0, False, 0)
 
     def test_the_page_says_which_list_is_in_force_and_which_is_used(self, order, owner):
-        actions.make_price_list(order.unit, valid_from=date(2100, 1, 1), copy_of=order.price_list)
+        make_price_list(order.unit, valid_from=date(2100, 1, 1), copy_of=order.price_list)
         text = owner.get(reverse("orders:prices")).content.decode()
         assert "in force" in text
         assert "still to come" in text
@@ -173,6 +177,6 @@ class TestPages:
     def test_constant_queries(self, unit, owner, prices, constant_queries):
         def grow():
             for year in range(2030, 2040):
-                actions.make_price_list(unit, valid_from=date(year, 1, 1), copy_of=prices)
+                make_price_list(unit, valid_from=date(year, 1, 1), copy_of=prices)
 
         constant_queries(lambda: owner.get(reverse("orders:prices")), grow)

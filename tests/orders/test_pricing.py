@@ -1,4 +1,4 @@
-"""The cheapest choice of offers against brute force, and the totals of an order."""
+"""The cheapest choice of offers against brute force, steps and discounts."""
 
 import importlib
 from collections import Counter
@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from orders import how, pricing
-from orders.pricing import Chosen, Line, Offer
+from orders.pricing import Chosen, Offer
 from studio import money
 
 ONE = Offer("one", "One piece", 1, 8500)
@@ -181,40 +181,6 @@ def test_an_offer_without_pieces_or_below_zero_is_refused():
         Offer("x", "x", 0, 100)
     with pytest.raises(ValueError, match="below zero"):
         Offer("x", "x", 1, -1)
-
-
-LINES = st.lists(
-    st.builds(
-        Line,
-        label=st.text(max_size=3),
-        quantity=st.integers(0, 9),
-        unit_minor=st.integers(-50_000, 50_000),
-    ),
-    max_size=8,
-)
-
-
-@given(LINES, st.one_of(st.none(), st.decimals(0, 30, places=1)))
-def test_totals_balance_and_a_credit_mirrors_its_invoice(lines, percent):
-    totals = pricing.totals(lines, percent)
-    assert totals.gross_minor == sum(line.quantity * line.unit_minor for line in lines)
-    assert totals.net_minor + totals.vat_minor == totals.gross_minor
-    credit = pricing.totals(
-        [Line(line.label, line.quantity, -line.unit_minor) for line in lines], percent
-    )
-    assert credit == pricing.Totals(-totals.net_minor, -totals.vat_minor, -totals.gross_minor)
-
-
-def test_vat_is_rounded_once_on_the_total():
-    lines = [Line("Piece", 3, 333)]
-    assert pricing.totals(lines, Decimal(20)) == pricing.Totals(832, 167, 999)
-    each = pricing.totals([Line("Piece", 1, 333)], Decimal(20)).vat_minor
-    assert 3 * each == 168, "line by line it would be a penny more"
-
-
-def test_a_trader_who_is_not_registered_charges_no_vat():
-    assert pricing.totals([Line("Piece", 1, 8500)], None) == pricing.Totals(8500, 0, 8500)
-    assert pricing.totals([], None) == pricing.Totals(0, 0, 0)
 
 
 @given(FAMILIES, OFFERS)

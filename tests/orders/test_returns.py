@@ -10,8 +10,13 @@ from django.urls import reverse
 from django.utils import timezone
 from pypdf import PdfReader
 
-from orders import actions, papers_pdf, queries
+from orders import papers_pdf
+from orders.actions.invoicing import credit_invoice, issue_invoice
+from orders.actions.paying import take_payment
+from orders.actions.royalties import send_return, set_royalty_terms
+from orders.actions.vouchers import pay_by_voucher
 from orders.models import RoyaltyReturn
+from orders.queries.returns import draft_return
 from studio.actions import ActionRefused
 from tests.orders.test_vouchers import sell  # noqa: F401 - a fixture
 
@@ -30,7 +35,7 @@ TERMS = {
 def terms(unit):
     def agree(**facts):
         begun = timezone.localdate().replace(day=1)
-        return actions.set_royalty_terms(unit, facts={"valid_from": begun} | TERMS | facts)
+        return set_royalty_terms(unit, facts={"valid_from": begun} | TERMS | facts)
 
     return agree
 
@@ -41,17 +46,17 @@ def next_month():
 
 def send(unit, by, at=None):
     at = at or next_month()
-    draft = queries.draft_return(unit, timezone.localdate(at))
-    return actions.send_return(unit, last_on=draft.last_on, by=by, at=at)
+    draft = draft_return(unit, timezone.localdate(at))
+    return send_return(unit, last_on=draft.last_on, by=by, at=at)
 
 
 def test_an_invoice_and_its_credit_count_each_in_its_period(unit, order, by, press, terms):
     terms()
-    invoice = actions.issue_invoice(order, **press())
+    invoice = issue_invoice(order, **press())
     sent = send(unit, by)
     assert (sent.content["net_minor"], sent.payable_minor) == (32400, 3240)
-    actions.credit_invoice(invoice, why="Wrong name.", **press() | {"at": next_month()})
-    second = queries.draft_return(unit, timezone.localdate(next_month()))
+    credit_invoice(invoice, why="Wrong name.", **press() | {"at": next_month()})
+    second = draft_return(unit, timezone.localdate(next_month()))
     assert (second.first_on, second.due.payable_minor) == (sent.last_on + timedelta(days=1), -3240)
 
 
@@ -59,35 +64,35 @@ def test_a_paper_that_came_too_late_stands_in_the_next(unit, order, by, press, t
     terms(basis="received")
     today = timezone.localdate()
     send(unit, by)
-    actions.take_payment(order, amount_minor=1000, method="cash", received_on=today, **press())
-    late = queries.draft_return(unit, timezone.localdate(next_month()))
+    take_payment(order, amount_minor=1000, method="cash", received_on=today, **press())
+    late = draft_return(unit, timezone.localdate(next_month()))
     assert [(taking.on, taking.net_minor) for taking in late.late] == [(today, 1000)]
 
 
 def test_a_voucher_counts_once_at_its_sale(unit, order, press, terms, sell):  # noqa: F811
     terms(voucher_at="sale")
-    actions.pay_by_voucher(order, code=sell().code, amount_minor=None, **press())
-    actions.issue_invoice(order, **press())
-    draft = queries.draft_return(unit, timezone.localdate())
+    pay_by_voucher(order, code=sell().code, amount_minor=None, **press())
+    issue_invoice(order, **press())
+    draft = draft_return(unit, timezone.localdate())
     assert draft.due.net_minor == 32400  # the invoice, the voucher sold, less the voucher used
 
 
 @pytest.mark.parametrize(("voucher_at", "net_minor"), [("sale", 5000), ("use", 2000)])
 def test_a_voucher_counts_once_by_receipts(unit, order, press, terms, sell, voucher_at, net_minor):  # noqa: F811
     terms(basis="received", voucher_at=voucher_at)
-    actions.pay_by_voucher(order, code=sell().code, amount_minor=2000, **press())
-    assert queries.draft_return(unit, timezone.localdate()).due.net_minor == net_minor
+    pay_by_voucher(order, code=sell().code, amount_minor=2000, **press())
+    assert draft_return(unit, timezone.localdate()).due.net_minor == net_minor
 
 
 def test_what_came_after_the_registration_ended_holds_no_tax(unit, order, press, terms, vat):
     vat()
     terms(basis="received")
     today = timezone.localdate()
-    actions.take_payment(order, amount_minor=12000, method="cash", received_on=today, **press())
-    assert queries.draft_return(unit, today).due.net_minor == 10000
+    take_payment(order, amount_minor=12000, method="cash", received_on=today, **press())
+    assert draft_return(unit, today).due.net_minor == 10000
     unit.vat_left_on = today
     unit.save()
-    assert queries.draft_return(unit, today).due.net_minor == 12000
+    assert draft_return(unit, today).due.net_minor == 12000
 
 
 def test_it_is_sent_once_after_its_days_and_never_edited(unit, by, at, terms):
@@ -95,7 +100,7 @@ def test_it_is_sent_once_after_its_days_and_never_edited(unit, by, at, terms):
     with pytest.raises(ActionRefused, match="can be sent from"):
         send(unit, by, at)
     sent = send(unit, by)
-    assert actions.send_return(unit, last_on=sent.last_on, by=by, at=next_month()) == sent
+    assert send_return(unit, last_on=sent.last_on, by=by, at=next_month()) == sent
     with pytest.raises(TypeError, match="never edited"):
         sent.save()
     with pytest.raises(TypeError, match="never deleted"):
@@ -104,7 +109,7 @@ def test_it_is_sent_once_after_its_days_and_never_edited(unit, by, at, terms):
 
 def test_no_terms_no_return_and_none_within_a_sent_one(unit, by, at, terms):
     with pytest.raises(ActionRefused, match="No royalty terms"):
-        actions.send_return(unit, last_on=timezone.localdate(at), by=by, at=at)
+        send_return(unit, last_on=timezone.localdate(at), by=by, at=at)
     terms()
     send(unit, by)
     with pytest.raises(ActionRefused, match="choose a later day"):
@@ -114,16 +119,14 @@ def test_no_terms_no_return_and_none_within_a_sent_one(unit, by, at, terms):
 def test_another_period_than_the_next_is_told(unit, by, terms):
     terms()
     with pytest.raises(ActionRefused, match="The next return ends on"):
-        actions.send_return(
-            unit, last_on=timezone.localdate() - timedelta(days=99), by=by, at=next_month()
-        )
+        send_return(unit, last_on=timezone.localdate() - timedelta(days=99), by=by, at=next_month())
 
 
 def test_the_owner_sends_it_from_the_page(owner, unit, terms):
     terms(valid_from=(timezone.localdate().replace(day=1) - timedelta(days=20)).replace(day=1))
     page = owner.get(reverse("orders:royalty")).content.decode()
     assert "Send this return" in page
-    draft = queries.draft_return(unit, timezone.localdate())
+    draft = draft_return(unit, timezone.localdate())
     owner.post(reverse("orders:send_return"), {"last_on": draft.last_on.isoformat()})
     assert RoyaltyReturn.objects.get().last_on == draft.last_on
     assert owner.post(reverse("orders:send_return")).status_code == 409
@@ -148,7 +151,7 @@ def test_terms_are_written_down_on_their_page(owner, unit):
 def test_the_paper_of_the_least_royalty_adds_up(unit, order, by, press, terms):
     """8 % of 324.00 is 25.92, the least 50.00: so 24.08 more, and a levy of 6.48."""
     terms(minimum_minor=5000)
-    actions.issue_invoice(order, **press())
+    issue_invoice(order, **press())
     pages = PdfReader(io.BytesIO(papers_pdf.royalty_return(send(unit, by)))).pages
     text = " ".join(page.extract_text() for page in pages)
     for amount in ("£25.92", "£24.08", "£6.48", "£56.48"):

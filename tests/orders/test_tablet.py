@@ -7,8 +7,10 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from orders import actions, queries
+from orders.actions.invoicing import credit_invoice, issue_invoice
+from orders.actions.pricing import choose_look, price_job
 from orders.models import Order, Payment
+from orders.queries import order as order_queries
 from studio.models import JobEvent, TabletEntry
 from tests import makers
 from tests.makers import details
@@ -76,7 +78,7 @@ class TestTheLook:
         assert (answer["state"], answer["version"]) == ("kept", chosen.version)
         assert (chosen.backing.label, chosen.finish.label) == ("Deep blue felt", "Limed oak")
         assert (chosen.plate_words, chosen.layout_words) == ("Ada, 2026", "All in one row")
-        assert queries.sums(chosen).total_minor == 19900 + 1200 + 1500
+        assert order_queries.sums(chosen).total_minor == 19900 + 1200 + 1500
         event = JobEvent.objects.get(job=held.job, what="choose_look")
         assert (details(event), event.by) == (
             "Deep blue felt, Limed oak, Ada, 2026, All in one row",
@@ -96,7 +98,7 @@ class TestTheLook:
         assert (fresh(order).backing, fresh(order).finish) == (None, None)
 
     def test_what_the_family_chose_meanwhile_is_shown(self, tablet, held, order):
-        actions.choose_look(
+        choose_look(
             order, backing=price(order, "Deep blue felt"), finish=None, seen_version=order.version,
             by=None, at=timezone.now(), key=uuid.uuid4(),
         )  # fmt: skip
@@ -148,7 +150,7 @@ class TestTheLook:
         assert fresh(order).backing.label == "Chalk linen"
 
     def test_once_it_is_invoiced_it_stands(self, tablet, held, order, owner):
-        actions.issue_invoice(order, by=owner.user, at=timezone.now(), key=uuid.uuid4())
+        issue_invoice(order, by=owner.user, at=timezone.now(), key=uuid.uuid4())
         [answer] = tablet.send(look(tablet, held, order))
         assert (answer["state"], "Invoice" in answer["sentence"]) == ("refused", True)
 
@@ -158,7 +160,7 @@ class TestTheLook:
         [answer] = tablet.send(tablet.entry("look", held, said, seen=1))
         assert (answer["state"], "no price yet" in answer["sentence"]) == ("refused", True)
         makers.prices(unit)
-        actions.price_job(held.job, by=owner.user, at=timezone.now(), key=uuid.uuid4())
+        price_job(held.job, by=owner.user, at=timezone.now(), key=uuid.uuid4())
         assert tablet.choose(answer, "mine").json()["state"] == "settled"
         assert held.job.order.plate_words == "Bo"
 
@@ -199,7 +201,7 @@ class TestTheDeposit:
         taken = deposit(tablet, held)
         answers = tablet.send(taken, undo(tablet, held, taken), undo(tablet, held, taken))
         assert [answer["state"] for answer in answers] == ["kept"] * 3
-        assert queries.sums(order).paid_minor == 0
+        assert order_queries.sums(order).paid_minor == 0
         assert sorted(row.amount_minor for row in Payment.objects.all()) == [-4975, 4975]
 
     def test_one_that_was_refused_is_forgotten_when_undone(self, tablet, held):
@@ -249,7 +251,7 @@ class TestThePack:
         tablet.send(deposit(tablet, held, amount_minor=1000))
         money = tablet.pack()["money"]
         told = money["orders"][held.job.reference]
-        sums = queries.sums(fresh(order))
+        sums = order_queries.sums(fresh(order))
         assert told["base_minor"] == 19900
         assert (
             (told["total_minor"], told["paid_minor"]) == (sums.total_minor, 1000) == (21100, 1000)
@@ -264,11 +266,11 @@ class TestThePack:
     @pytest.mark.parametrize("credited", [False, True])
     def test_an_invoice_that_stands_closes_the_choice(self, tablet, held, order, owner, credited):
         who = {"by": owner.user, "at": timezone.now()}
-        invoice = actions.issue_invoice(order, key=uuid.uuid4(), **who)
+        invoice = issue_invoice(order, key=uuid.uuid4(), **who)
         if credited:
-            actions.credit_invoice(invoice, why="A slip.", key=uuid.uuid4(), **who)
+            credit_invoice(invoice, why="A slip.", key=uuid.uuid4(), **who)
         told = tablet.pack()["money"]["orders"][held.job.reference]
-        assert told["can_choose"] is queries.can_choose(order.job) is credited
+        assert told["can_choose"] is order_queries.can_choose(order.job) is credited
 
     def test_what_comes_next_is_told(self, tablet, held, order):
         def next_step():

@@ -9,8 +9,12 @@ from django.urls import reverse
 from django.utils import timezone
 from pypdf import PdfReader
 
-from orders import actions, papers_pdf, queries
+from orders.actions.paying import reverse_payment
+from orders.actions.vouchers import cancel_voucher, pay_by_voucher, sell_voucher
 from orders.models import Voucher
+from orders.queries.order import balance_of
+from orders.queries.vouchers import left_on, liability
+from orders.voucher_pdf import voucher_card
 from studio.actions import ActionRefused
 from tests.crowd import at_once
 
@@ -30,15 +34,13 @@ def sell(unit, press):
             "expires_on": TODAY() + timedelta(days=700),
             "taxed_when_sold": False,
         }
-        return actions.sell_voucher(unit, facts=details | facts, **press())
+        return sell_voucher(unit, facts=details | facts, **press())
 
     return sold
 
 
 def use(order, voucher, press, amount_minor=None, code=None):
-    return actions.pay_by_voucher(
-        order, code=code or voucher.code, amount_minor=amount_minor, **press()
-    )
+    return pay_by_voucher(order, code=code or voucher.code, amount_minor=amount_minor, **press())
 
 
 class TestSelling:
@@ -52,8 +54,8 @@ class TestSelling:
             "expires_on": TODAY() + timedelta(days=1),
             "taxed_when_sold": False,
         }
-        first = actions.sell_voucher(unit, facts=facts, **once)
-        assert actions.sell_voucher(unit, facts=facts, **once) == first
+        first = sell_voucher(unit, facts=facts, **once)
+        assert sell_voucher(unit, facts=facts, **once) == first
         assert unit.vouchers.count() == 1
 
     @pytest.mark.parametrize(
@@ -84,8 +86,8 @@ class TestUsing:
     def test_as_much_as_both_allow_and_the_rest_later(self, order, sell, press):
         voucher = sell(value_minor=40000, price_minor=40000)
         assert use(order, voucher, press).amount_minor == 32400
-        assert queries.left_on(voucher) == 7600
-        assert queries.balance_of(order) == 0
+        assert left_on(voucher) == 7600
+        assert balance_of(order) == 0
 
     def test_read_over_the_phone(self, order, sell, press):
         voucher = sell()
@@ -111,9 +113,7 @@ class TestUsing:
         )
         with pytest.raises(ActionRefused, match="good until"):
             use(order, old, press)
-        gone = actions.cancel_voucher(
-            sell(), why="Bought twice.", by=press()["by"], at=press()["at"]
-        )
+        gone = cancel_voucher(sell(), why="Bought twice.", by=press()["by"], at=press()["at"])
         with pytest.raises(ActionRefused, match="cancelled: Bought twice"):
             use(order, gone, press)
         assert order.payments.count() == 1
@@ -127,17 +127,17 @@ class TestUsing:
     def test_a_reversal_gives_it_back(self, order, sell, press):
         voucher = sell()
         payment = use(order, voucher, press)
-        actions.reverse_payment(payment, why="The wrong order.", **press())
-        assert queries.left_on(voucher) == 5000
+        reverse_payment(payment, why="The wrong order.", **press())
+        assert left_on(voucher) == 5000
         with pytest.raises(ActionRefused, match="why"):
-            actions.cancel_voucher(voucher, why=" ", by=press()["by"], at=press()["at"])
-        actions.cancel_voucher(voucher, why="Bought twice.", by=press()["by"], at=press()["at"])
+            cancel_voucher(voucher, why=" ", by=press()["by"], at=press()["at"])
+        cancel_voucher(voucher, why="Bought twice.", by=press()["by"], at=press()["at"])
 
     def test_a_used_one_is_not_cancelled(self, order, sell, press):
         voucher = sell()
         use(order, voucher, press, 100)
         with pytest.raises(ActionRefused, match="Something was paid"):
-            actions.cancel_voucher(voucher, why="x", by=press()["by"], at=press()["at"])
+            cancel_voucher(voucher, why="x", by=press()["by"], at=press()["at"])
 
     @pytest.mark.django_db(transaction=True)
     def test_two_at_once_do_not_spend_it_twice(self, order, sell, press):
@@ -151,7 +151,7 @@ class TestUsing:
                 said.append(str(refused))
 
         at_once(spend, spend)
-        assert queries.left_on(voucher) == 2000
+        assert left_on(voucher) == 2000
         assert len(said) == 1
 
 
@@ -179,7 +179,7 @@ class TestPages:
     def test_the_card_tells_no_price(self, sell, tmp_path):
         voucher = sell(price_minor=4567)
         file = tmp_path / "card.pdf"
-        file.write_bytes(papers_pdf.voucher_card(voucher))
+        file.write_bytes(voucher_card(voucher))
         pages = PdfReader(file).pages
         text = pages[0].extract_text()
         assert len(pages) == 1
@@ -191,8 +191,8 @@ class TestPages:
         use(order, sell(), press, 2000)
         sell(expires_on=TODAY() + timedelta(days=20))
         gone = sell()
-        actions.cancel_voucher(gone, why="x", by=press()["by"], at=press()["at"])
-        found = queries.liability(unit, TODAY())
+        cancel_voucher(gone, why="x", by=press()["by"], at=press()["at"])
+        found = liability(unit, TODAY())
         assert (found.open, found.open_minor, found.ends_soon_minor) == (2, 8000, 5000)
-        later = queries.liability(unit, TODAY() + timedelta(days=30))
+        later = liability(unit, TODAY() + timedelta(days=30))
         assert (later.open_minor, later.run_out_minor) == (3000, 5000)

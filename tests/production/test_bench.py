@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from bookings.models import Impression, Sitting
-from orders import actions as orders
+from orders.actions.ending import call_off
 from production import actions, queries
 from production.models import Cast, Pour, Weighing
 from studio import units
@@ -104,7 +104,7 @@ def test_what_belongs_to_others_is_not_on_the_bench(owner, stranger, full):
 
 
 def test_a_called_off_job_is_off_the_bench(unit, owner, on_rack):
-    orders.call_off(
+    call_off(
         on_rack,
         seen=Stage.DRYING,
         keep_minor=0,

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from stdnum import iso11649
 
 from orders import royalty
-from orders.matching import creditor_reference
+from orders.payment_references import creditor_reference
 
 
 class TestCreditorReference:

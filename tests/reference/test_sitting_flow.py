@@ -13,7 +13,7 @@ import pytest
 from bookings import visit
 from bookings.models import Impression
 from bookings.queries import next_tray
-from orders.queries import deposit_of
+from orders.queries.order import deposit_of
 from tests import makers
 
 VECTORS = json.loads(Path(__file__).with_name("sitting_flow.json").read_text("utf-8"))

@@ -9,8 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from demo_data import loading, reading
-from orders.actions import make_link
-from orders.links import digest
+from orders.links import digest, make_link
 from orders.models import ParentLink
 from production.models import Cast
 from studio.models import Job, Role, Unit, User

@@ -8,7 +8,8 @@ from django.utils import timezone
 
 from bookings import actions as bookings
 from bookings.models import Impression
-from orders import actions as orders
+from orders.actions.ending import call_off, hand_over
+from orders.actions.paying import release_on_account
 from production import actions as bench
 from production.models import Cast
 from production.queries import material_cost_minor, material_costs
@@ -181,7 +182,7 @@ def test_the_clay_of_a_job_called_off_or_a_piece_left_off_goes_back(unit, clay, 
     job = makers.job_at(Stage.CLAY_REST, unit)
     leave_off_piece(job.pieces.first(), why="Twins fell out.", **facts(by))
     assert stock(clay) == 10_000 - 900 - 45
-    orders.call_off(job, seen=Stage.CLAY_REST, keep_minor=0, why="They moved away.", **facts(by))
+    call_off(job, seen=Stage.CLAY_REST, keep_minor=0, why="They moved away.", **facts(by))
     assert stock(clay) == 10_000 - 2 * 45
 
 
@@ -202,10 +203,10 @@ def test_going_home_takes_one_carton_however_often_it_is_said(unit, by):
     box = material(unit, BOX)
     delivery(box, 20, 999)
     job = makers.job_at(Stage.READY, unit)
-    orders.release_on_account(job.order, why="Grandfather pays.", **facts(by))
+    release_on_account(job.order, why="Grandfather pays.", **facts(by))
     key = uuid.uuid4()
     for _ in range(2):
-        orders.hand_over(job, seen=Stage.READY, **facts(by, key=key))
+        hand_over(job, seen=Stage.READY, **facts(by, key=key))
     assert stock(box) == 19
 
 

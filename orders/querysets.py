@@ -1,4 +1,4 @@
-"""Query sets that read aloud after the model."""
+"""Query sets of the models of this app. They import no model: sums go by the names of relations."""
 
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Self
@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Self
 from dateutil.relativedelta import relativedelta
 from django.db import models
 from django.db.models import F, OuterRef, Q, Subquery, Sum, Value
+from django.db.models.expressions import Combinable
 from django.db.models.functions import Coalesce
 
 from studio.stages import CLOSED, OPEN, Stage
@@ -29,58 +30,42 @@ class PriceListQuerySet(models.QuerySet["PriceList"]):
 
 
 class OrderQuerySet(models.QuerySet["Order"]):
+    def for_page(self) -> Self:
+        """Load all that a page says of an order. Six queries at most, for any number of orders."""
+        return self.select_related("price_list", "backing", "finish").prefetch_related(
+            "lines__price", "payments__voucher", "invoices"
+        )
+
     def unsettled(self) -> Self:
         return self.filter(settled=False)
 
     def with_balance(self) -> Self:
-        """Adds `total`, `paid` and `balance` in minor units, worked out by the database."""
-        from orders.models import OrderLine, Payment  # noqa: PLC0415 - models import this module
-
-        lines = (
-            OrderLine.objects.filter(order=OuterRef("pk"))
-            .order_by()
-            .values("order")
-            .annotate(sum=Sum(F("quantity") * F("unit_minor")))
-            .values("sum")
-        )
-        payments = (
-            Payment.objects.filter(order=OuterRef("pk"))
-            .order_by()
-            .values("order")
-            .annotate(sum=Sum("amount_minor"))
-            .values("sum")
-        )
+        """Add `total`, `paid` and `balance` in minor units, worked out by the database."""
         return self.annotate(
-            total=Coalesce(Subquery(lines), Value(0)),
-            paid=Coalesce(Subquery(payments), Value(0)),
+            total=self._sum(F("lines__quantity") * F("lines__unit_minor")),
+            paid=self._sum(F("payments__amount_minor")),
         ).annotate(balance=F("total") - F("paid"))
 
     def with_taxed_before(self) -> Self:
-        """Adds `taxed_before`, what vouchers pay that were taxed when they were sold."""
-        from orders.models import Payment  # noqa: PLC0415 - models import this module
+        """Add `taxed_before`, what vouchers pay that were taxed when they were sold."""
+        by_voucher = Q(payments__taxed_before=True)
+        return self.annotate(taxed_before=self._sum(F("payments__amount_minor"), by_voucher))
 
-        by_voucher = (
-            Payment.objects.filter(order=OuterRef("pk"), taxed_before=True)
-            .order_by()
-            .values("order")
-            .annotate(sum=Sum("amount_minor"))
-            .values("sum")
+    def with_invoice(self) -> Self:
+        """Add `invoiced_on`, `number` and `due_on` of the invoice in force; None without one."""
+        in_force = self._itself().filter(invoices__kind="invoice", invoices__credited_by=None)
+        return self.annotate(
+            invoiced_on=Subquery(in_force.values("invoices__issued_on")[:1]),
+            number=Subquery(in_force.values("invoices__number")[:1]),
+            due_on=Subquery(in_force.values("invoices__due_on")[:1]),
         )
-        return self.annotate(taxed_before=Coalesce(Subquery(by_voucher), Value(0)))
-
-    def with_invoiced_on(self) -> Self:
-        """Adds `invoiced_on`, the day of the invoice that stands; None without one."""
-        from orders.models import Invoice  # noqa: PLC0415 - models import this module
-
-        standing = Invoice.objects.standing().filter(order=OuterRef("pk"))
-        return self.annotate(invoiced_on=Subquery(standing.values("issued_on")[:1]))
 
     def owed_now(self) -> Self:
         """To be asked for: invoiced, ready or gone and not paid; and what goes back to a family."""
         return (
             self.unsettled()
             .with_balance()
-            .with_invoiced_on()
+            .with_invoice()
             .filter(
                 Q(balance__lt=0)
                 | Q(balance__gt=0, invoiced_on__isnull=False)
@@ -94,7 +79,7 @@ class OrderQuerySet(models.QuerySet["Order"]):
         return (
             self.unsettled()
             .with_balance()
-            .with_invoiced_on()
+            .with_invoice()
             .filter(balance__gt=0, invoiced_on=None, job__stage__in=OPEN)
             .exclude(job__stage=Stage.READY)
             .order_by(F("job__promised_on").asc(nulls_last=True), "pk")
@@ -109,6 +94,14 @@ class OrderQuerySet(models.QuerySet["Order"]):
             .annotate(sits_at=F("job__sittings__starts_at"))
             .order_by("sits_at", "pk")
         )
+
+    def _itself(self) -> "OrderQuerySet":
+        """The row of the outer query, to sum up or choose among what hangs on it."""
+        return self.model.objects.filter(pk=OuterRef("pk")).order_by()
+
+    def _sum(self, amount: Combinable, only: Q | None = None) -> Coalesce:
+        summed = self._itself().values("pk").annotate(sum=Sum(amount, filter=only)).values("sum")
+        return Coalesce(Subquery(summed), Value(0))
 
 
 class InvoiceQuerySet(models.QuerySet["Invoice"]):
@@ -131,7 +124,7 @@ class PaymentQuerySet(models.QuerySet["Payment"]):
         return self.select_related("order__job__family", "reverses", "reversed_by", "receipt")
 
     def in_month_of(self, day: date) -> Self:
-        first, next_first = _month_of(day)
+        first, next_first = month_of(day)
         return self.filter(received_on__gte=first, received_on__lt=next_first)
 
 
@@ -150,16 +143,9 @@ class StatementLineQuerySet(models.QuerySet["StatementLine"]):
 
 class VoucherQuerySet(models.QuerySet["Voucher"]):
     def with_left(self) -> Self:
-        """Adds `used`, what orders were paid by it, and `left`, in minor units."""
-        from orders.models import Payment  # noqa: PLC0415 - models import this module
-
-        payments = (
-            Payment.objects.filter(voucher=OuterRef("pk"))
-            .order_by()
-            .values("voucher")
-            .annotate(sum=Sum("amount_minor"))
-            .values("sum")
-        )
+        """Add `used`, what orders were paid by it, and `left`, in minor units."""
+        itself = self.model.objects.filter(pk=OuterRef("pk")).order_by().values("pk")
+        payments = itself.annotate(sum=Sum("payments__amount_minor")).values("sum")
         return self.annotate(used=Coalesce(Subquery(payments), Value(0))).annotate(
             left=F("value_minor") - F("used")
         )
@@ -169,17 +155,17 @@ class VoucherQuerySet(models.QuerySet["Voucher"]):
 
     def sold_in_month_of(self, day: date) -> Self:
         """Without those that were taken back in the same month."""
-        first, next_first = _month_of(day)
+        first, next_first = month_of(day)
         sold = self.filter(sold_on__gte=first, sold_on__lt=next_first)
         return sold.filter(Q(cancelled_on=None) | Q(cancelled_on__gte=next_first))
 
     def back_in_month_of(self, day: date) -> Self:
         """Taken back for their price, sold in a month before."""
-        first, next_first = _month_of(day)
+        first, next_first = month_of(day)
         return self.filter(cancelled_on__gte=first, cancelled_on__lt=next_first, sold_on__lt=first)
 
 
-def _month_of(day: date) -> tuple[date, date]:
+def month_of(day: date) -> tuple[date, date]:
     """Its first day, and that of the next one."""
     first = day.replace(day=1)
     return first, first + relativedelta(months=1)

@@ -1,0 +1,17 @@
+"""Bank statements, read by the worker."""
+
+from orders.actions.banking import read_statement
+from orders.models import Statement
+from studio.models import Role, Work
+from studio.work import ReportProgress, WorkResult, work_kind
+
+
+@work_kind("bank_statement", Role.OWNER)
+def bank_statement(work: Work, tell: ReportProgress) -> WorkResult:
+    """Reads a bank's file; begun again, it goes on where its lines end."""
+    statement = work.unit.statements.get(pk=work.facts["statement"])
+    read = read_statement(statement, tell=tell)
+    if read.state == Statement.State.UNREADABLE:
+        return WorkResult(words=read.error, url=read.get_absolute_url())
+    lines = "line is" if read.new == 1 else "lines are"
+    return WorkResult(words=f"{read.new} {lines} new.", url=read.get_absolute_url())

@@ -6,7 +6,6 @@ from django.urls import reverse
 
 from bookings import ages, objections, queries, slots, wording
 from bookings.forms import ConsentForm
-from bookings.job_sittings import photos_of, sittings_of
 from bookings.models import Sitting
 from studio.models import Family, Job, Piece, Role
 from studio.panels import (
@@ -23,8 +22,8 @@ from studio.stages import Stage
 def sitting_of_job(job: Job, role: Role, now: datetime) -> Panel:
     """The job's sittings, newest first, what became of each limb, and the photographs."""
     zone = job.unit.time_zone
-    sittings = sittings_of(job.pk)
-    keeps, is_stopped = queries.family_says(job.family_id)
+    sittings = list(job.sittings.order_by("-starts_at").with_people())
+    keeps, is_stopped = queries.family_says(job.family)
     planned = next((each for each in sittings if each.state == Sitting.State.PLANNED), None)
     return Panel(
         title="Sitting",
@@ -43,7 +42,7 @@ def sitting_of_job(job: Job, role: Role, now: datetime) -> Panel:
             ],
             "may_book_again": job.stage == Stage.BOOKED and planned is None,
             "keeps": keeps,
-            "photos": photos_of(job.pk) if keeps else (),
+            "photos": job.photos.with_job() if keeps else (),
             "stopped": is_stopped,
         },
     )

@@ -1,23 +1,19 @@
 """Reads of enquiries, the diary, impressions, consent and photographs."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from itertools import count
 from typing import TYPE_CHECKING, Self
 
 from django.db import models
-from django.urls import reverse
 
 from bookings import learning, slots
 from studio import event_words
-from studio.kept import question
 from studio.models import Family, Job
 from studio.stages import OPEN, Stage
 
 if TYPE_CHECKING:
     from bookings.models import Consent, Enquiry, Impression, Photo, Sitting  # noqa: F401
-    from studio.kept import Row
     from studio.models import JobEvent, Unit
     from studio.queries import FamilyQuerySet, JobQuerySet, PieceQuerySet
 
@@ -133,77 +129,46 @@ def stopped(jobs: "Sequence[Job] | JobQuerySet") -> list["Family"]:
     return [family for family, stood in stands.items() if not stood]
 
 
-@dataclass(frozen=True, slots=True)
-class FamilyToAsk:
-    """A family by name, with which something is to be settled, and how many photographs of it."""
+def families_to_erase(unit: "Unit") -> list[tuple["Family", int]]:
+    """Families without consent to keep photographs that still have some, and how many. Two queries.
 
-    pk: int
-    name: str
-    photos: int = 0
-
-    @property
-    def url(self) -> str:
-        return reverse("studio:family", args=[self.pk])
-
-
-def families_to_erase(unit: "Unit") -> list[FamilyToAsk]:
-    """Families without a yes to keeping photographs that still have some, and how many. Two queries.
-
-    Only a family that took its yes back can have any: those are few, the photographs many.
+    Only a family that withdrew its consent can have any: those are few, the photographs many.
     """
-    found = _without_keep(unit.pk)
+    from bookings.models import Photo  # noqa: PLC0415 - models import their query sets
+
+    left = Photo.objects.filter(job__family=models.OuterRef("pk")).to_erase()
+    found = list(_withdrew(unit, "keep").filter(models.Exists(left)))
     if not found:
         return []
-    theirs = unit.photos.filter(job__family__in=[pk for pk, _ in found]).order_by()
+    theirs = unit.photos.filter(job__family__in=found).order_by()
     counts = dict(theirs.values_list("job__family").annotate(models.Count("pk")))
     # Put in order here: asked for it, SQLite would walk through all families by their name.
-    by_name = sorted(found, key=lambda row: row[1].lower())
-    return [FamilyToAsk(pk, name, counts[pk]) for pk, name in by_name]
+    return [(family, counts[family.pk]) for family in sorted(found, key=lambda f: f.name.lower())]
 
 
-def family_says(family_pk: int) -> tuple[bool, bool]:
-    """Whether its photographs may be kept, and whether it took back its yes to the casts. One query."""
-    said = _words(family_pk)
+def family_says(family: "Family") -> tuple[bool, bool]:
+    """Whether its photographs may be kept, and whether it withdrew its consent to the casts. One query."""
+    said = list(family.consents.values_list("purpose", "withdrawn_at"))
     standing = {purpose for purpose, withdrawn_at in said if withdrawn_at is None}
     return "keep" in standing, "make" in {purpose for purpose, _ in said} - standing
 
 
-@question
-def _words(family_pk: int) -> "models.QuerySet[Consent, Row]":
-    from bookings.models import Consent  # noqa: PLC0415 - models import their query sets
-
-    return Consent.objects.filter(family=family_pk).values_list("purpose", "withdrawn_at")
-
-
-def stopped_in_hand(unit: "Unit") -> list[FamilyToAsk]:
-    """The families of jobs in hand that took their yes to the casts back. One query."""
-    return [FamilyToAsk(pk, name) for pk, name in _stopped(unit.pk)]
-
-
-@question
-def _without_keep(unit_pk: int) -> "models.QuerySet[Family, Row]":
-    from bookings.models import Photo  # noqa: PLC0415 - models import their query sets
-
-    left = Photo.objects.filter(job__family=models.OuterRef("pk")).to_erase()
-    return _took_back(unit_pk, "keep").filter(models.Exists(left)).values_list("pk", "name")
-
-
-@question
-def _stopped(unit_pk: int) -> "models.QuerySet[Family, Row]":
+def stopped_in_hand(unit: "Unit") -> "FamilyQuerySet":
+    """The families of open jobs that withdrew their consent to the casts. One query."""
     from bookings.models import Consent  # noqa: PLC0415 - models import their query sets
 
     stands = Consent.objects.standing().filter(purpose="make", family=models.OuterRef("pk"))
     in_hand = Job.objects.in_hand().filter(family=models.OuterRef("pk"))
-    found = _took_back(unit_pk, "make").filter(~models.Exists(stands), models.Exists(in_hand))
-    return found.order_by("pk").values_list("pk", "name")
+    found = _withdrew(unit, "make").filter(~models.Exists(stands), models.Exists(in_hand))
+    return found.order_by("pk")
 
 
-def _took_back(unit_pk: int, purpose: str) -> "FamilyQuerySet":
-    """Families that ever took a yes back: few, and found by an index of their own."""
+def _withdrew(unit: "Unit", purpose: str) -> "FamilyQuerySet":
+    """Families that ever withdrew a consent: few, and found by an index of their own."""
     from bookings.models import Consent  # noqa: PLC0415 - models import their query sets
 
-    taken_back = Consent.objects.filter(purpose=purpose, withdrawn_at__isnull=False)
-    return Family.objects.filter(unit=unit_pk, pk__in=taken_back.values("family"))
+    withdrawn = Consent.objects.filter(purpose=purpose, withdrawn_at__isnull=False)
+    return unit.families.filter(pk__in=withdrawn.values("family"))
 
 
 def shows_photos(family: "Family") -> bool:
@@ -212,11 +177,11 @@ def shows_photos(family: "Family") -> bool:
     return standing.count() == 2  # noqa: PLR2004 - one standing yes a purpose
 
 
-def jobs_without_a_date(unit: "Unit | int") -> "JobQuerySet":
-    """Booked jobs of a unit (or of its key) that wait for another sitting: cancelled, put off or
+def jobs_without_a_date(unit: "Unit") -> "JobQuerySet":
+    """Booked jobs of a unit that wait for another sitting: cancelled, put off or
     with a lost print.
     """
-    return Job.objects.filter(unit=unit).at(Stage.BOOKED).exclude(sittings__state="planned")
+    return unit.jobs.at(Stage.BOOKED).exclude(sittings__state="planned")
 
 
 def prints_since(unit: "Unit", since: datetime) -> list[learning.Print]:

@@ -22,7 +22,7 @@ from orders.actions.paying import pay_back, release_on_account, reverse_payment
 from orders.queries.order import balance_of
 from production import actions as production
 from production.models import Cast
-from production.queries import CastQuerySet
+from production.querysets import CastQuerySet
 from studio.models import Family, Job, Limb, User
 from studio.stages import Stage
 

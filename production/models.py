@@ -1,11 +1,13 @@
 """The bench: pours, casts on the rack, weighings and frames."""
 
 import uuid
+from datetime import datetime
+from typing import ClassVar, NamedTuple
 
 from django.db import models
 from django.db.models import F, Q
 
-from production import plaster, queries
+from production import plaster, querysets
 from production.frames.models import (
     CutFrame,
     Cutting,
@@ -90,7 +92,7 @@ class Plaster(Versioned):
     usual = models.BooleanField("the one you usually mix", default=False)
     retired_at = models.DateTimeField(null=True, blank=True)
 
-    objects = queries.PlasterQuerySet.as_manager()
+    objects = querysets.PlasterQuerySet.as_manager()
 
     class Meta:
         ordering = ["-usual", "name", "pk"]
@@ -188,7 +190,7 @@ class RoomReading(models.Model):
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     key = models.UUIDField(default=uuid.uuid4)
 
-    objects = queries.RoomReadingQuerySet.as_manager()
+    objects = querysets.RoomReadingQuerySet.as_manager()
 
     class Meta:
         ordering = ["-at", "-pk"]
@@ -235,18 +237,6 @@ class Mould(models.Model):
         return f"{self.length_mm} × {self.width_mm} × {self.depth_mm} mm"
 
 
-__all__ = [
-    "Cast",
-    "Frame",
-    "Lot",
-    "Material",
-    "Pour",
-    "Purchase",
-    "StockMove",
-    "Weighing",
-]
-
-
 class Pour(models.Model):
     """One mix of plaster, poured into the impressions of one or more pieces."""
 
@@ -265,7 +255,7 @@ class Pour(models.Model):
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     key = models.UUIDField(default=uuid.uuid4)
 
-    objects = queries.PourQuerySet.as_manager()
+    objects = querysets.PourQuerySet.as_manager()
 
     class Meta:
         constraints = [
@@ -340,7 +330,7 @@ class Cast(models.Model):
     spoiled_how = models.CharField(max_length=10, choices=Spoil.choices, blank=True)
     spoiled_why = models.CharField(max_length=200, blank=True)
 
-    objects = queries.CastQuerySet.as_manager()
+    objects = querysets.CastQuerySet.as_manager()
 
     class Meta:
         ordering = ["pk"]
@@ -395,7 +385,7 @@ class Weighing(models.Model):
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     key = models.UUIDField(default=uuid.uuid4)
 
-    objects = queries.WeighingQuerySet.as_manager()
+    objects = querysets.WeighingQuerySet.as_manager()
 
     class Meta:
         ordering = ["at", "pk"]
@@ -417,6 +407,14 @@ class Weighing(models.Model):
         return self.cast.piece.job
 
 
+class FrameStep(NamedTuple):
+    """One step of the framing: its name, how the owner reads it, when it was done."""
+
+    name: str
+    words: str
+    at: datetime | None
+
+
 class Frame(models.Model):
     """The framing of a job: each step is the time at which it was done."""
 
@@ -429,5 +427,13 @@ class Frame(models.Model):
     sealed_at = models.DateTimeField(null=True, blank=True)
     checked_at = models.DateTimeField(null=True, blank=True)
 
+    STEPS: ClassVar[tuple[str, ...]] = ("mounted", "closed", "backed", "sealed", "checked")
+
     def __str__(self) -> str:
         return f"frame of {self.job}"
+
+    @property
+    def steps(self) -> tuple[FrameStep, ...]:
+        """The steps in their order, each with the time at which it was done."""
+        words = {"closed": "glazed" if self.glazed else "left open"}
+        return tuple(FrameStep(s, words.get(s, s), getattr(self, f"{s}_at")) for s in self.STEPS)

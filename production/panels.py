@@ -7,7 +7,6 @@ from django.urls import reverse
 
 from production import queries, week
 from production.frames.shown import frame_shown
-from studio.kept import once
 from studio.models import Job, Piece, Role, Unit
 from studio.panels import NextStep, Panel, TodayItem, job_panel, piece_step, today_source
 from studio.stages import Stage
@@ -17,12 +16,11 @@ from studio.units import day
 @today_source(20)
 def at_the_bench(unit: Unit, role: Role, now: datetime) -> Iterable[TodayItem]:
     """What is to be done today: one line for each job and kind of work."""
-    due = queries.to_begin_today(unit, now)
+    due = queries.to_begin_today(queries.begun_jobs(unit, now), queries.local_day(now))
     # Handing over is of the family's and the till's side: orders tells it.
     return [_item(line, due.on) for line in due.lines if line.first.kind != "hand_over"]
 
 
-@once
 def _item(line: week.Line, today: date) -> TodayItem:
     first = line.first
     by = None if first.is_late else first.by
@@ -54,8 +52,8 @@ def bench_of_piece(piece: Piece, role: Role, now: datetime) -> NextStep | None:
         return NextStep("It is being framed.", frames, "Open the frames")
     if job.stage not in (Stage.CLAY_REST, Stage.CASTING, Stage.DRYING):
         return None
-    queries.load([job])
-    return _at_the_bench(next(each for each in queries.pieces_now(job, now) if each.piece == piece))
+    pieces = queries.job_on(job, queries.local_day(now)).pieces
+    return _at_the_bench(next(each for each in pieces if each.piece == piece))
 
 
 def _at_the_bench(found: queries.PieceNow) -> NextStep | None:
@@ -77,8 +75,8 @@ def _at_the_bench(found: queries.PieceNow) -> NextStep | None:
 @job_panel(30)
 def bench_of_job(job: Job, role: Role, now: datetime) -> Panel | None:
     """Each piece from the clay to the frame, with the next button; nothing before the first print."""
-    stands = queries.job_on(job, queries.local_day(now))
-    pieces = stands.pieces
+    shown = queries.job_on(job, queries.local_day(now))
+    pieces = shown.pieces
     if all(each.state in ("waits", "sitting") and not each.spoiled for each in pieces):
         return None
     return Panel(
@@ -88,8 +86,8 @@ def bench_of_job(job: Job, role: Role, now: datetime) -> Panel | None:
         context={
             "job": job,
             "pieces": pieces,
-            "framed": stands.frame,
-            "to_frame": queries.to_frame(stands.job) if stands.can_be_framed else None,
+            "framed": shown.frame,
+            "to_frame": job if shown.can_be_framed else None,
             "now": now,
         },
     )
@@ -105,7 +103,7 @@ def frame_of_job(job: Job, role: Role, now: datetime) -> Panel | None:
         template="production/_frame_panel.html",
         anchor="frame",
         context={
-            "frame": frame_shown(job.pk, queries.local_day(now)),
+            "frame": frame_shown(job, queries.local_day(now)),
             "may_change": not job.is_closed,
             "role": role,
         },

@@ -4,12 +4,14 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
+from django.db.models.signals import post_save
 from django.dispatch import receiver
 
 from bookings.models import Impression, Sitting
 from bookings.signals import print_lost, sitting_finished, sitting_reopened
 from production import actions
-from production.stores import using
+from production.models import Material, Purchase, StockMove
+from production.stores import outlooks, using
 from studio.models import Job, User
 from studio.signals import pieces_changed
 
@@ -36,6 +38,21 @@ def clay_comes_back(
 ) -> None:
     unit = impression.piece.job.unit
     using.prints_give_back(unit, [impression], by=by, at=at, key=key)
+
+
+@receiver(post_save, sender=StockMove, dispatch_uid="production.stock_moved")
+def stock_moved(instance: StockMove, **_signal: Any) -> None:
+    outlooks.stock_changed(instance.lot.material)
+
+
+@receiver(post_save, sender=Purchase, dispatch_uid="production.purchase_changed")
+def purchase_changed(instance: Purchase, **_signal: Any) -> None:
+    outlooks.stock_changed(instance.material)
+
+
+@receiver(post_save, sender=Material, dispatch_uid="production.material_changed")
+def material_changed(instance: Material, **_signal: Any) -> None:
+    outlooks.stock_changed(instance)
 
 
 def _prints(sitting: Sitting) -> list[Impression]:

@@ -48,6 +48,7 @@ def bench(request: StudioRequest) -> HttpResponse:
     today = timezone.localdate(now)
     context = {
         "bench": queries.bench(request.unit, now),
+        "now": now,
         "today": today,
         "week": units.week_of(today),
     }

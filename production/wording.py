@@ -34,4 +34,4 @@ def weighed(now: PieceNow) -> str:
 
 def ticked(framed: FrameNow) -> str:
     left = ", ".join(framed.left)
-    return f"{framed.names}: " + (f"still to do: {left}." if left else "all is done.")
+    return f"{framed.job.first_names}: " + (f"still to do: {left}." if left else "all is done.")

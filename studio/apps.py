@@ -5,4 +5,4 @@ class StudioConfig(AppConfig):
     name = "studio"
 
     def ready(self) -> None:
-        from studio import checks, late  # noqa: F401, PLC0415 - they register themselves
+        from studio import checks, today  # noqa: F401, PLC0415 - they register themselves

@@ -8,7 +8,6 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any, Literal, TypeVar
 
-from studio.kept import one_look
 from studio.models import Family, Job, Piece, Role, Unit
 
 
@@ -100,13 +99,11 @@ def piece_step(order: int) -> Callable[[PieceStep], PieceStep]:
 
 
 def today(unit: Unit, role: Role, now: datetime) -> list[TodayItem]:
-    with one_look({}):
-        return [item for _, source in _in_order(_today) for item in source(unit, role, now)]
+    return [item for _, source in _in_order(_today) for item in source(unit, role, now)]
 
 
 def of_job(job: Job, role: Role, now: datetime) -> list[Panel]:
-    with one_look({}):
-        return [shown for _, panel in _in_order(_job) if (shown := panel(job, role, now))]
+    return [shown for _, panel in _in_order(_job) if (shown := panel(job, role, now))]
 
 
 def of_family(family: Family, role: Role, now: datetime) -> list[Panel]:

@@ -12,7 +12,6 @@ from django.db.models.functions import Lower
 from django.utils import timezone
 
 from studio.stages import CLOSED, OPEN, Stage
-from studio.watched import watched
 
 if TYPE_CHECKING:
     from studio.models import Child, Family, Job, JobEvent, Piece, TabletEntry  # noqa: F401
@@ -180,14 +179,10 @@ class Told:
     by: str
 
 
-@watched
-def history_of(job_pk: int) -> tuple[Told, ...]:
+def history_of(job: "Job") -> tuple[Told, ...]:
     """A job's events, the newest first. Two queries."""
-    from studio.models import JobEvent, Piece  # noqa: PLC0415 - models import this module
-
-    pieces = Piece.objects.filter(job=job_pk).select_related("child")
-    names = {piece.pk: str(piece) for piece in pieces}
-    events = JobEvent.objects.filter(job=job_pk).select_related("by").newest_first()
+    names = {piece.pk: str(piece) for piece in job.pieces.select_related("child")}
+    events = job.events.select_related("by").newest_first()
     return tuple(
         Told(e.what, e.to_stage, e.at, e.heading, e.details(names), str(e.by) if e.by else "")
         for e in events

@@ -126,8 +126,7 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
         "OPTIONS": {
             "transaction_mode": "IMMEDIATE",
             "timeout": 20,
-            # Rows come as they are stored; Django's own fields turn them into days and times. Else
-            # the driver would parse each moment of rows that are only compared (studio.kept).
+            # Rows come as they are stored; Django's own fields turn them into days and times.
             "detect_types": 0,
             "init_command": (
                 "PRAGMA journal_mode=WAL;PRAGMA synchronous=FULL;"

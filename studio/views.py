@@ -171,7 +171,7 @@ def job(request: StudioRequest, reference: str) -> HttpResponse:
         request.unit.jobs.with_people().select_related("split_from"), reference=reference
     )
     now = timezone.now()
-    events = queries.history_of(job.pk)
+    events = queries.history_of(job)
     context = {
         "job": job,
         "steps": queries.steps_of(job, events),

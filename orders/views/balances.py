@@ -1,7 +1,5 @@
 """What families owe: now, still to come, by age, and on one family's account; the owner's alone."""
 
-from uuid import uuid4
-
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -36,7 +34,6 @@ def reminder(request: StudioRequest, reference: str) -> HttpResponse:
         "order": order,
         "job": order.job,
         "draft": reminding.draft(order, timezone.localdate()),
-        "fresh_key": uuid4,
     }
     return render(request, "orders/reminder.html", context)
 

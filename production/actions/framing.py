@@ -10,7 +10,7 @@ from studio.actions import ActionRefused, JobAction, job_action, the_event
 from studio.models import Job, JobEvent, User
 from studio.stages import MoveRefused, Stage, move
 
-FRAME_STEPS = ("mounted", "closed", "backed", "sealed", "checked")
+FRAME_STEPS = Frame.STEPS
 
 
 @job_action(lambda job, earlier: Frame.objects.get(job=job))

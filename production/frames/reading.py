@@ -7,8 +7,9 @@ from functools import lru_cache
 from hashlib import sha256
 from typing import TYPE_CHECKING, cast
 
-from django.db.models import prefetch_related_objects
+from django.db.models import Prefetch, prefetch_related_objects
 
+from bookings.models import Impression
 from production import framing, plaster
 from production.cutting.bars import cut_bars
 from production.cutting.sheets import Part, Sheet, SheetPlan, cut_sheets
@@ -170,7 +171,10 @@ def _jobs(unit: Unit, stages: Sequence[Stage]) -> "QuerySet[Job]":
     return (
         unit.jobs.filter(stage__in=stages, cut_frame=None)
         .select_related("family", "unit", "frame_choice__moulding")
-        .prefetch_related("pieces__child", "pieces__impressions__sitting")
+        .prefetch_related(
+            Prefetch("pieces", Piece.objects.select_related("child")),
+            Prefetch("pieces__impressions", Impression.objects.select_related("sitting")),
+        )
         .order_by("promised_on", "pk")
     )
 
@@ -265,7 +269,7 @@ def _cast(piece: Piece, rank: int, built: Range, today: date) -> framing.Cast:
 
 @dataclass(frozen=True, slots=True)
 class Week:
-    """The frames of one moulding to be cut together, the rack, and the drawing to follow.
+    """The frames of one moulding to be cut join_names, the rack, and the drawing to follow.
 
     `seal` changes with everything that the drawing rests on: who confirms it says which was seen.
     """

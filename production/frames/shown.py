@@ -1,4 +1,4 @@
-"""A job's frame as its page shows it: facts alone, kept while none of its reads differs."""
+"""A job's frame as its page shows it."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -7,7 +7,6 @@ from production.frames.drawing import Proof
 from production.frames.reading import frame_of, is_cut
 from production.framing import diagonal_mm
 from studio.models import Job
-from studio.watched import watched
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,10 +47,8 @@ class FrameShown:
     is_cut: bool
 
 
-@watched
-def frame_shown(job_pk: int, today: date) -> FrameShown | None:
-    """None without a moulding or a piece."""
-    job = Job.objects.select_related("unit", "frame_choice__moulding").get(pk=job_pk)
+def frame_shown(job: Job, today: date) -> FrameShown | None:
+    """Return the job's frame as it would be built; None without a moulding or a piece."""
     frame = frame_of(job, today)
     if frame is None:
         return None

@@ -119,7 +119,7 @@ def choose_frame(request: StudioRequest, reference: str) -> HttpResponse:
         heading=f"{job.first_names}: the frame",
         back=f"{job.get_absolute_url()}#frame",
         job=job,
-        frame=frame_shown(job.pk, local_day(now)),
+        frame=frame_shown(job, local_day(now)),
     )
 
 

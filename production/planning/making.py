@@ -21,6 +21,7 @@ from production.planning.reading import (
     rows_of,
     state_of,
 )
+from production.stores.outlooks import store_outlooks
 from studio.actions import lock_unit
 from studio.models import Unit, User, Work
 from studio.work import ReportProgress, WorkResult, begin_work, periodic, work_kind
@@ -73,7 +74,9 @@ def needs_plan(unit: Unit, now: datetime) -> str:
 def plan_bench(work: Work, tell: ReportProgress) -> WorkResult:
     """Twice may it run: the second plan stays where the first was."""
     tell(0, 1)
-    run = make_plan(work.unit, timezone.now(), how=PlanRun.How.SOLVED)
+    now = timezone.now()
+    run = make_plan(work.unit, now, how=PlanRun.How.SOLVED)
+    store_outlooks(work.unit, queries.local_day(now))  # the work ahead takes other materials now
     late = f"{run.late_days} day{'' if run.late_days == 1 else 's'} late in all"
     best = "; nothing better is possible" if run.is_proven else ""
     return WorkResult(

@@ -9,7 +9,7 @@ from production import queries
 from production.models import ByCourier, PlanRun, PlanStep
 from production.planning.making import PLAN, quick_plan
 from production.planning.reading import Books, books, is_dated, latest_run, rows_of, state_of
-from production.queries.in_hand import JobNow, in_hand
+from production.queries.jobs import JobNow, open_jobs
 from production.week import KINDS
 from studio import units
 from studio.models import Unit, Work
@@ -139,7 +139,7 @@ def plan_page(unit: Unit, now: datetime, *, by_job: bool = False) -> PlanPage:
     kept = latest_run(unit)
     working = unit.works.of_kind(PLAN).unfinished().first()
     if kept and kept.state == state_of(unit, today):
-        jobs = in_hand(unit, now)
+        jobs = open_jobs(unit, now)
         steps = list(kept.steps.select_related("job", "piece__child"))
         return _page(kept, False, steps, jobs, working, _by_courier(jobs, by_job))
     found = books(unit, now)
@@ -194,13 +194,13 @@ def _page(
 
 
 def _lines(steps: Iterable[PlanStep], known: Mapping[int, JobNow]) -> list[Line]:
-    together: dict[tuple[int, int, str, str, bool], list[PlanStep]] = {}
+    join_names: dict[tuple[int, int, str, str, bool], list[PlanStep]] = {}
     for step in steps:
         key = (ORDER[step.kind], step.job_id, step.why, step.moved_why, step.pinned)  # type: ignore[index]
-        together.setdefault(key, []).append(step)
+        join_names.setdefault(key, []).append(step)
     return [
         Line(tuple(of), known[job].facts.names, known[job].job.reference)
-        for (_, job, *_rest), of in sorted(together.items(), key=lambda pair: pair[0][:2])
+        for (_, job, *_rest), of in sorted(join_names.items(), key=lambda pair: pair[0][:2])
     ]
 
 

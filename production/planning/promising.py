@@ -19,7 +19,7 @@ from production.plan.promising import (
 from production.planning.making import quick_plan
 from production.planning.queries import working_week
 from production.planning.reading import Books, books
-from production.queries.in_hand import JobNow
+from production.queries.jobs import JobNow
 from studio.models import Limb, Unit
 from studio.promises import Offer, offer_source
 

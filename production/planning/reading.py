@@ -11,7 +11,7 @@ from production import queries, week
 from production.models import OtherDays, PlanPin, PlanRun, PlanStep, WorkingWeek
 from production.plan import facts as plan
 from production.planning.queries import Calendar, calendar
-from production.queries.in_hand import JobNow, in_hand
+from production.queries.jobs import JobNow, open_jobs
 from studio.looks import Looks, looks_of
 from studio.models import JobEvent, Piece, Unit
 from studio.stages import Stage
@@ -44,8 +44,8 @@ class Books:
 def books(unit: Unit, now: datetime) -> Books:
     """Sixteen queries, however many jobs are in hand."""
     today = queries.local_day(now)
-    found = in_hand(unit, now)
-    week_now = calendar(unit, today)
+    found = open_jobs(unit, now)
+    week_now, rack = calendar(unit, today), queries.Rack(unit, now)
     about = _About(
         kept=week_now.week,
         looks=looks_of(unit, [each.job.pk for each in found]),
@@ -53,7 +53,7 @@ def books(unit: Unit, now: datetime) -> Books:
         by_courier=frozenset(
             unit.jobs.in_hand().exclude(by_courier=None).values_list("pk", flat=True)
         ),
-        drying=_drying(unit, now),
+        drying=_drying(rack),
         habits=week.Habits(unit.clay_rest_hours, unit.demould_hours, unit.drying_days),
         today=today,
     )
@@ -61,7 +61,7 @@ def books(unit: Unit, now: datetime) -> Books:
     return Books(
         unit=unit,
         today=today,
-        bench=bench_of(unit, week_now),
+        bench=bench_of(unit, week_now, rack.workshop.bucket_ml),
         jobs=tuple(about.job(each) for each in dated),
         known={each.job.reference: each for each in found},
         pieces={
@@ -90,8 +90,8 @@ def keyed(job: JobNow) -> dict[str, queries.PieceNow]:
     return found
 
 
-def bench_of(unit: Unit, found: Calendar) -> plan.Bench:
-    """One query, for the bucket."""
+def bench_of(unit: Unit, found: Calendar, bucket_ml: float) -> plan.Bench:
+    """What the planner knows of the bench. No query."""
     kept = found.week
     in_mould = timedelta(hours=unit.demould_hours)
     return plan.Bench(
@@ -100,7 +100,7 @@ def bench_of(unit: Unit, found: Calendar) -> plan.Bench:
         opened_minutes=found.opened_minutes,
         moulds_per_pour=kept.moulds_per_pour,
         pours_per_day=kept.pours_per_day,
-        bucket_ml=queries.workshop(unit).bucket_ml,
+        bucket_ml=bucket_ml,
         pour_minutes=kept.pour_minutes,
         mould_days=0 if in_mould <= FEW_HOURS else -(-unit.demould_hours // 24),
         demould_minutes=kept.demould_minutes,
@@ -258,10 +258,10 @@ def _pin(pin: PlanPin, keys: Mapping[str, queries.PieceNow]) -> plan.Pin:
     return plan.Pin(kind=cast("plan.Kind", pin.kind), on=pin.on, piece=of)
 
 
-def _drying(unit: Unit, now: datetime) -> dict[str, plan.Drying]:
+def _drying(rack: queries.Rack) -> dict[str, plan.Drying]:
     return {
         limb: plan.Drying(days.early, days.likely, days.late)
-        for limb, days in queries.usual_drying(unit, now).items()
+        for limb, days in queries.usual_drying(rack).items()
     }
 
 

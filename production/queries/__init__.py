@@ -1,13 +1,5 @@
 """Reads of pours, casts, the rack, weighings and frames."""
 
-from production.queries.bench import (
-    PieceNow,
-    cast_now,
-    frame_now,
-    load,
-    pieces_now,
-    wants_photo,
-)
 from production.queries.forecasts import (
     DryingDays,
     Interval,
@@ -20,7 +12,16 @@ from production.queries.forecasts import (
     usual_drying,
     workshop,
 )
-from production.queries.in_hand import JobNow, in_hand, job_on
+from production.queries.jobs import (
+    JobNow,
+    begun_jobs,
+    facts,
+    for_the_bench,
+    job_on,
+    open_jobs,
+    to_begin_today,
+    week_plan,
+)
 from production.queries.measures import PieceSize, own_sizes, piece_size
 from production.queries.mixes import (
     Mixing,
@@ -32,6 +33,7 @@ from production.queries.mixes import (
     proposed_pour,
     volume_ml,
 )
+from production.queries.piece_now import FrameNow, PieceNow, cast_now, frame_now, wants_photo
 from production.queries.pieces import (
     all_poured,
     damp_pieces,
@@ -45,21 +47,11 @@ from production.queries.pieces import (
     weighed,
 )
 from production.queries.rack import Bench, bench
-from production.queries.rows import (
-    CastQuerySet,
-    PlasterQuerySet,
-    PourQuerySet,
-    RoomReadingQuerySet,
-    WeighingQuerySet,
-)
 from production.queries.scale import expected, free_places, next_to_weigh, warnings_of
-from production.queries.slips import FrameNow, to_frame
-from production.queries.weeks import facts, to_begin_today, week_plan
 from production.stores.queries import material_cost_minor, material_costs, plaster_at_hand
 
 __all__ = [
     "Bench",
-    "CastQuerySet",
     "DryingDays",
     "FrameNow",
     "Interval",
@@ -67,13 +59,10 @@ __all__ = [
     "Mixing",
     "PieceNow",
     "PieceSize",
-    "PlasterQuerySet",
-    "PourQuerySet",
     "Rack",
     "RoomNow",
-    "RoomReadingQuerySet",
-    "WeighingQuerySet",
     "all_poured",
+    "begun_jobs",
     "bench",
     "cast_days_to_go",
     "cast_now",
@@ -82,24 +71,23 @@ __all__ = [
     "dryness",
     "expected",
     "facts",
+    "for_the_bench",
     "frame_now",
     "free_places",
-    "in_hand",
     "interval",
     "job_on",
     "learnt_fill",
     "live_print",
-    "load",
     "local_day",
     "material_cost_minor",
     "material_costs",
     "mix_of",
     "mixing_of",
     "next_to_weigh",
+    "open_jobs",
     "own_sizes",
     "piece_size",
     "pieces_in_the_mould",
-    "pieces_now",
     "pieces_to_pour",
     "pieces_without_cast",
     "plaster_at_hand",
@@ -109,7 +97,6 @@ __all__ = [
     "room_now",
     "said_day",
     "to_begin_today",
-    "to_frame",
     "usual_drying",
     "volume_ml",
     "wants_photo",

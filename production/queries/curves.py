@@ -4,16 +4,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from math import exp
-from typing import TYPE_CHECKING
 
 from django.utils import timezone
 
 from production.drying.gate import Weighed
+from production.models import Cast
 from production.queries.forecasts import Interval, interval
 from studio import units
-
-if TYPE_CHECKING:
-    from production.models import Cast
 
 WIDTH, HEIGHT = 320.0, 132.0
 LEFT, RIGHT, TOP, BOTTOM = 8.0, 8.0, 10.0, 24.0
@@ -46,7 +43,7 @@ class WeightCurve:
     words: str
 
 
-def weight_curve(cast: "Cast", weighings: Sequence[Weighed]) -> WeightCurve | None:
+def weight_curve(cast: Cast, weighings: Sequence[Weighed]) -> WeightCurve | None:
     """None before the first weighing, or where no forecast is kept. No query."""
     kept = interval(cast)
     if not weighings or kept is None or cast.demoulded_at is None:

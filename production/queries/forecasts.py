@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import cached_property, partial
 from math import exp
-from typing import TYPE_CHECKING
 
 from django.utils import timezone
 
@@ -21,13 +20,11 @@ from production.drying.learning import (
     LearntFactor,
     learn_drying,
 )
+from production.models import Cast, RoomReading, Workshop
 from production.queries.pieces import local_day, purity_of, weighed
 from studio import units
 from studio.models import Job, Limb, Unit
 from studio.stages import Stage
-
-if TYPE_CHECKING:
-    from production.models import Cast, RoomReading, Workshop
 
 # Water and powder weighed out on a kitchen scale, with drops: right to about this share of the water.
 WATER_SD = 0.01
@@ -69,27 +66,27 @@ class RoomNow:
     """The air that is reckoned with: as last read, or the usual one where nothing was read lately."""
 
     room: Room
-    reading: "RoomReading | None"
+    reading: RoomReading | None
 
 
 @dataclass(frozen=True)
 class Rack:
-    """What all forecasts of one unit share, loaded once: six queries at the most."""
+    """What all forecasts of one unit share, loaded once: five queries at the most."""
 
     unit: Unit
     now: datetime
 
     @cached_property
-    def workshop(self) -> "Workshop":
+    def workshop(self) -> Workshop:
         return workshop(self.unit)
 
     @cached_property
     def room(self) -> RoomNow:
-        return room_now(self.unit, self.now)
+        return room_now(self.unit, self.now, self.workshop)
 
     @cached_property
     def past(self) -> Sequence[DriedPiece]:
-        return dried_pieces(self.unit)
+        return dried_pieces(self.unit, self.workshop)
 
     @cached_property
     def rooms(self) -> list[tuple[datetime, Room]]:
@@ -122,7 +119,7 @@ class Rack:
         about = Circumstances(limb, local_day(self.now).month, place, depth_mm)
         return learn_drying(self.past, about)
 
-    def forecast(self, cast: "Cast") -> tuple[Forecast, float]:
+    def forecast(self, cast: Cast) -> tuple[Forecast, float]:
         """Of a demoulded cast, and its days unlearnt, each room counting as long as it lasted.
 
         No query where cast and weighings are loaded.
@@ -153,25 +150,23 @@ class Rack:
         unlearnt = (clock.after(demoulded_at, usual_days) - demoulded_at) / timedelta(days=1)
         return foreseen, unlearnt
 
-    def depth_mm(self, cast: "Cast") -> float:
+    def depth_mm(self, cast: Cast) -> float:
         mould = getattr(cast.piece, "mould", None)
         return mould.depth_mm if mould else self.workshop.depth_mm
 
-    def _share_of_pour_g(self, cast: "Cast") -> float:
+    def _share_of_pour_g(self, cast: Cast) -> float:
         pour = cast.pour
         return (pour.plaster_g + pour.water_g - (pour.left_g or 0)) / max(1, pour.casts.count())
 
 
-def workshop(unit: Unit) -> "Workshop":
+def workshop(unit: Unit) -> Workshop:
     """The unit's tools and air, or the usual ones where it wrote none down. One query."""
-    from production.models import Workshop  # noqa: PLC0415 - models import this package
-
     return Workshop.objects.filter(unit=unit).first() or Workshop(unit=unit)
 
 
-def room_now(unit: Unit, now: datetime) -> RoomNow:
-    """The newest reading of the last three days, else the usual room. Two queries."""
-    usual = workshop(unit)
+def room_now(unit: Unit, now: datetime, tools: Workshop | None = None) -> RoomNow:
+    """The newest reading of the last three days, else the usual room. One query where `tools` are given."""
+    usual = tools or workshop(unit)
     since = now - READING_VALID_FOR
     read = unit.room_readings.filter(at__lte=now).since(since).newest_first().first()
     if read is None:
@@ -180,11 +175,11 @@ def room_now(unit: Unit, now: datetime) -> RoomNow:
     return RoomNow(room, read)
 
 
-def usual_room(tools: "Workshop") -> Room:
+def usual_room(tools: Workshop) -> Room:
     return Room(tools.temperature_c, tools.humidity_percent, tools.air_m_per_s)
 
 
-def dried_pieces(unit: Unit) -> list[DriedPiece]:
+def dried_pieces(unit: Unit, usual: Workshop) -> list[DriedPiece]:
     """Pieces that the scale found dry, oldest first, as many as are learnt from. One query."""
     rows = (
         unit.casts.filter(dry_at__isnull=False, dry_why="", unlearnt_days__isnull=False)
@@ -192,7 +187,6 @@ def dried_pieces(unit: Unit) -> list[DriedPiece]:
         .select_related("piece__mould")
         .order_by("-dry_at", "-pk")[:MAX_PIECES]
     )
-    usual = workshop(unit)
     return [
         DriedPiece(
             Circumstances(
@@ -210,15 +204,14 @@ def dried_pieces(unit: Unit) -> list[DriedPiece]:
     ]
 
 
-def usual_drying(unit: Unit, now: datetime) -> dict[str, DryingDays]:
-    """For each limb, the days that a piece takes which is still to come out of its mould. Five queries."""
-    rack = Rack(unit, now)
+def usual_drying(rack: Rack) -> dict[str, DryingDays]:
+    """For each limb, the days that a piece takes which is still to come out of its mould. Three queries."""
     depth_mm = rack.workshop.depth_mm
-    unlearnt = rack.unlearnt_days(depth_mm, unit.consistency)
+    unlearnt = rack.unlearnt_days(depth_mm, rack.unit.consistency)
     return {limb: _days(rack.learnt(limb, depth_mm), unlearnt) for limb in Limb.values}
 
 
-def interval(cast: "Cast") -> Interval | None:
+def interval(cast: Cast) -> Interval | None:
     """The kept forecast as days; None before it is out of the mould. No query."""
     if not (cast.dry_early_at and cast.dry_likely_at and cast.dry_late_at):
         return None
@@ -227,7 +220,7 @@ def interval(cast: "Cast") -> Interval | None:
     )
 
 
-def cast_days_to_go(cast: "Cast", today: date, drying_days: int) -> int:
+def cast_days_to_go(cast: Cast, today: date, drying_days: int) -> int:
     """Whole days until a demoulded cast is probably dry, at least 1 while it is damp; 0 when it is dry."""
     if cast.dry_at:
         return 0
@@ -242,8 +235,6 @@ def days_to_dry(job: Job, today: date) -> int | None:
 
     None unless the job is drying. One query.
     """
-    from production.models import Cast  # noqa: PLC0415 - models import this package
-
     if job.stage != Stage.DRYING:
         return None
     casts = Cast.objects.whole().on_the_job().filter(piece__job=job)

@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING, Self, cast
 
 from bookings import ages
 from production import plaster, sizes
+from production.models import Plaster, Workshop
+from production.queries.forecasts import workshop
 from production.queries.pieces import local_day, pieces_to_pour
 from studio.models import Limb, Piece, Unit
-from studio.watched import watched
 
 if TYPE_CHECKING:
     from bookings.models import Impression
-    from production.models import Plaster, Workshop
 
 POURS_LEARNT_FROM = 60
 
@@ -33,7 +33,7 @@ class Mixing:
     def at(self, consistency: float) -> Self:
         return replace(self, consistency=consistency)
 
-    def of(self, kind: "Plaster") -> Self:
+    def of(self, kind: Plaster) -> Self:
         return replace(
             self,
             consistency=kind.consistency,
@@ -90,10 +90,10 @@ class ProposedPour:
     ticked: frozenset[str]
     mix: plaster.Mix
     mixing: Mixing
-    kind: "Plaster | None"
-    kinds: Sequence["Plaster"]
+    kind: Plaster | None
+    kinds: Sequence[Plaster]
     batches: list[Bucketful]
-    workshop: "Workshop"
+    workshop: Workshop
     in_bag: InBag | None
 
     @property
@@ -140,25 +140,8 @@ def sat_on(piece: Piece, otherwise: date) -> date:
 
 
 def mixing_of(unit: Unit) -> Mixing:
-    """How this unit mixes now: three queries, once for each `unit` object."""
-    # Every piece of a page asks for it, and they all hang on the unit of the one request.
-    kept: Mixing | None = unit.__dict__.get("_mixing")
-    if kept is None:
-        kept = unit.__dict__["_mixing"] = _mixing(unit.pk, unit.consistency)
-    return kept
-
-
-def keep_mixing(unit: Unit, mixing: Mixing) -> None:
-    """Hang what is known already on another object of the same unit."""
-    unit.__dict__["_mixing"] = mixing
-
-
-@watched
-def _mixing(unit_pk: int, consistency: int) -> Mixing:
-    from production.models import Workshop  # noqa: PLC0415 - models import this package
-
-    unit = Unit(pk=unit_pk, consistency=consistency)
-    tools = Workshop.objects.filter(unit=unit).first() or Workshop(unit=unit)
+    """Return how this unit mixes now. Three queries: ask once for all pieces of a page."""
+    tools = workshop(unit)
     usual = unit.plasters.in_use().filter(usual=True).first()
     mixing = Mixing(
         unit.consistency,
@@ -223,7 +206,7 @@ def mix_of(piece: Piece, mixing: Mixing, today: date) -> plaster.Mix:
 
 
 def predicted_mix(pieces: Iterable[Piece], mixing: Mixing, today: date) -> plaster.Mix:
-    """The mix for these pieces together, as constant in queries as their loading was."""
+    """The mix for these pieces join_names, as constant in queries as their loading was."""
     return plaster.total_mix(mix_of(piece, mixing, today) for piece in pieces)
 
 
@@ -239,8 +222,6 @@ def proposed_pour(
 
     In the plaster of that key, else the usual one; and where `bag_g` is left in the bag, what that makes.
     """
-    from production.queries.forecasts import workshop  # noqa: PLC0415 - it imports this package
-
     kinds = list(unit.plasters.in_use())
     kind = next((each for each in kinds if str(each.pk) == plaster_pk), None)
     kind = kind or next((each for each in kinds if each.usual), None)
@@ -275,7 +256,7 @@ def proposed_pour(
 
 
 def _bucketfuls(
-    ticked: list[ToPour], mixing: Mixing, tools: "Workshop", kind: "Plaster | None"
+    ticked: list[ToPour], mixing: Mixing, tools: Workshop, kind: Plaster | None
 ) -> list[Bucketful]:
     minutes = (kind or _plain()).working_minutes
     volumes = [each.mix.volume_ml for each in ticked]
@@ -287,10 +268,8 @@ def _bucketfuls(
     ]
 
 
-def _plain() -> "Plaster":
+def _plain() -> Plaster:
     """A casting plaster of which nobody wrote anything down."""
-    from production.models import Plaster  # noqa: PLC0415 - models import this package
-
     return Plaster()
 
 

@@ -9,12 +9,12 @@ from django.utils import timezone
 
 from production.drying.gate import Dryness, Weighed
 from production.drying.verdict import judge_dryness
+from production.models import Cast, Weighing
 from studio import units
 from studio.models import Job, Piece, Unit
 from studio.stages import Stage
 
 if TYPE_CHECKING:
-    from production.models import Cast, Weighing
     from studio.queries import PieceQuerySet
 
 # A weight taken so soon after demoulding is the fresh weight; later, water is missing from it.
@@ -25,7 +25,7 @@ FRESH_WITHIN = timedelta(hours=3)
 class Reading:
     """One weighing, and how many grams a day went since the one before it that stands."""
 
-    row: "Weighing"
+    row: Weighing
     at: datetime
     loss_g_per_day: float | None
 
@@ -66,12 +66,12 @@ def damp_pieces(job: Job) -> list[Piece]:
     return _with_cast(job, dry_at=None)
 
 
-def dryness(cast: "Cast", scale_g: float) -> Dryness:
+def dryness(cast: Cast, scale_g: float) -> Dryness:
     """What its weighings say; one query, none where weighings and pour are loaded."""
     return judged(cast, weighed(cast), scale_g)
 
 
-def judged(cast: "Cast", weighings: list[Weighed], scale_g: float) -> Dryness:
+def judged(cast: Cast, weighings: list[Weighed], scale_g: float) -> Dryness:
     """By mix, by constant mass and by the curve of its weighings, on a scale of this error."""
     return judge_dryness(
         weighings,
@@ -83,11 +83,11 @@ def judged(cast: "Cast", weighings: list[Weighed], scale_g: float) -> Dryness:
     )
 
 
-def purity_of(cast: "Cast") -> float:
+def purity_of(cast: Cast) -> float:
     return cast.pour.plaster.purity if cast.pour.plaster else 1.0
 
 
-def weighed(cast: "Cast") -> list[Weighed]:
+def weighed(cast: Cast) -> list[Weighed]:
     """The cast's weighings that were not struck out, in local time, oldest first."""
     zone = timezone.get_current_timezone()  # asked for once: hundreds of weighings make a page
     return [
@@ -97,7 +97,7 @@ def weighed(cast: "Cast") -> list[Weighed]:
     ]
 
 
-def readings(cast: "Cast") -> list[Reading]:
+def readings(cast: Cast) -> list[Reading]:
     """The cast's weighings, oldest first, the struck ones among them."""
     found: list[Reading] = []
     before: Reading | None = None
@@ -113,7 +113,7 @@ def readings(cast: "Cast") -> list[Reading]:
     return found
 
 
-def fresh_g(cast: "Cast", weighings: list[Weighed]) -> float | None:
+def fresh_g(cast: Cast, weighings: list[Weighed]) -> float | None:
     """The weight at demoulding, where it was taken in time."""
     if not weighings or cast.demoulded_at is None:
         return None
@@ -130,13 +130,9 @@ def said_day(at: datetime) -> str:
 
 
 def _without_cast(pieces: "PieceQuerySet") -> "PieceQuerySet":
-    from production.models import Cast  # noqa: PLC0415 - models import this module
-
     return pieces.filter(~Exists(Cast.objects.whole().filter(piece=OuterRef("pk"))))
 
 
 def _with_cast(job: Job, **facts: object) -> list[Piece]:
-    from production.models import Cast  # noqa: PLC0415 - models import this module
-
     whole = Cast.objects.whole().filter(piece=OuterRef("pk"), **facts)
     return list(job.pieces.on_the_job().filter(Exists(whole)).select_related("child"))

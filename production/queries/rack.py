@@ -1,32 +1,69 @@
-"""The whole bench of a unit: the clay, the moulds, the rack and the frames."""
+"""The whole bench of a unit: the clay, the moulds, the drying rack and the frames."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from itertools import groupby
 
 from production import plaster, week
-from production.queries import slips
-from production.queries.bench import PieceNow
-from production.queries.in_hand import JobNow, in_hand
-from production.queries.mixes import mixing_of, predicted_mix
+from production.queries.jobs import JobNow, begun_jobs, to_begin_today
+from production.queries.piece_now import FrameNow, PieceNow
 from production.queries.pieces import local_day
-from studio.models import Unit
+from studio.models import Job, Unit
+
+WAIT_IN_HOURS_UNTIL = 72
+
+
+@dataclass(frozen=True, slots=True)
+class InClay:
+    """The prints of one job that rest in the clay."""
+
+    pieces: tuple[PieceNow, ...]
+    now: datetime
+
+    @property
+    def job(self) -> Job:
+        return self.pieces[0].job
+
+    @property
+    def waits(self) -> str:
+        """How long they have been there: "3 h", "2 days"."""
+        found = self.pieces[0].print
+        taken_at = found.taken_at if found else None
+        hours = (self.now - taken_at) // timedelta(hours=1) if taken_at else 0
+        return f"{hours} h" if hours < WAIT_IN_HOURS_UNTIL else f"{hours // 24} days"
+
+    @property
+    def pour_by(self) -> str:
+        return self.pieces[0].pour_by_words
+
+    @property
+    def is_late(self) -> bool:
+        pour_by = self.pieces[0].pour_by
+        return pour_by is not None and pour_by < self.now
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A place of the drying rack, numbered from 1, and the piece that lies there."""
+
+    number: int
+    lying: PieceNow | None
 
 
 @dataclass(frozen=True, slots=True)
 class Bench:
-    """`jobs` are all in hand; `beside` are casts that the rack had no place for."""
+    """`jobs` are the open jobs of which a sitting is done; `beside` are casts that the drying rack had no place for."""
 
     jobs: list[JobNow]
     due: week.DayPlan
     clay: list[PieceNow]
-    lots: list[slips.InClay]
-    mould: list[slips.InMould]
-    places: tuple[slips.Place, ...]
-    beside: tuple[slips.Lying, ...]
-    to_frame: list[slips.ToFrame]
-    framing: list[slips.FrameNow]
+    lots: list[InClay]
+    mould: list[PieceNow]
+    places: tuple[Place, ...]
+    beside: tuple[PieceNow, ...]
+    to_frame: list[Job]
+    framing: list[FrameNow]
     mix: plaster.Mix
 
     @property
@@ -39,35 +76,35 @@ class Bench:
         return f"{self.taken} of {len(self.places)} places taken{beside}"
 
     @property
-    def damp(self) -> list[slips.Lying]:
+    def damp(self) -> list[PieceNow]:
         """Damp pieces in the order of the rack, those without a place last."""
         drying_now = [*(place.lying for place in self.places), *self.beside]
-        return [lying for lying in drying_now if lying and not lying.is_dry]
+        return [lying for lying in drying_now if lying and lying.state != "dry"]
 
 
 def bench(unit: Unit, now: datetime) -> Bench:
-    """The whole bench in a constant number of queries."""
-    jobs, today = in_hand(unit, now), local_day(now)
+    """Return the whole bench. Ten queries."""
+    jobs, today = begun_jobs(unit, now), local_day(now)
     pieces = [each for job in jobs for each in job.pieces]
     clay = _in_lots([p for p in pieces if p.state == "clay"])
     mould = sorted((p for p in pieces if p.state == "mould"), key=lambda p: _out_first(p, now))
-    lying = [each for job in jobs for each in job.lying]
+    lying = [each for job in jobs for each in job.on_the_rack]
     return Bench(
         jobs=jobs,
-        due=week.day_of(today, [task for job in jobs for task in job.to_begin]),
+        due=to_begin_today(jobs, today),
         clay=clay,
-        lots=[slips.in_clay(list(lot), now) for _, lot in groupby(clay, key=lambda p: p.job.pk)],
-        mould=[slips.in_mould(p, now) for p in mould],
+        lots=[InClay(tuple(lot), now) for _, lot in groupby(clay, key=lambda p: p.job.pk)],
+        mould=mould,
         places=_places(unit, lying),
         beside=tuple(each for each in lying if each.place is None),
-        to_frame=[slips.to_frame(job.job) for job in jobs if job.can_be_framed],
-        framing=[job.frame for job in jobs if job.frame],
-        mix=predicted_mix((p.piece for p in clay), mixing_of(unit), today),
+        to_frame=[job.job for job in jobs if job.can_be_framed],
+        framing=[frame for job in jobs if (frame := job.frame)],
+        mix=plaster.total_mix(p.mix for p in clay),
     )
 
 
 def _in_lots(clay: list[PieceNow]) -> list[PieceNow]:
-    """A job's prints together, the job whose clay dries first before the others."""
+    """A job's prints join_names, the job whose clay dries first before the others."""
     first: dict[int, datetime] = {}
     for now in clay:
         if now.pour_by:
@@ -79,8 +116,8 @@ def _out_first(piece: PieceNow, now: datetime) -> tuple[datetime, int]:
     return piece.out_from or now, piece.piece.pk
 
 
-def _places(unit: Unit, lying: Iterable[slips.Lying]) -> tuple[slips.Place, ...]:
+def _places(unit: Unit, lying: Iterable[PieceNow]) -> tuple[Place, ...]:
     at = {each.place: each for each in lying if each.place}
     # A rack that was made smaller still shows what lies beyond its end.
     last = max([unit.rack_places, *at])
-    return tuple(slips.Place(number, at.get(number)) for number in range(1, last + 1))
+    return tuple(Place(number, at.get(number)) for number in range(1, last + 1))

@@ -2,19 +2,16 @@
 
 from dataclasses import dataclass
 from datetime import datetime
-from typing import TYPE_CHECKING
 
 from production import plaster
 from production.drying.warnings import room_warnings, slab_area_m2, weighing_warnings
-from production.queries.bench import PieceNow, cast_now
+from production.models import Cast
 from production.queries.forecasts import Rack
+from production.queries.jobs import begun_jobs
+from production.queries.piece_now import PieceNow
 from production.queries.pieces import purity_of
 from studio import units
 from studio.models import Unit
-from studio.stages import Stage
-
-if TYPE_CHECKING:
-    from production.models import Cast
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,11 +54,14 @@ def warnings_of(now: PieceNow, rack: Rack) -> list[str]:
     return [*weighings, *overdue, *room_warnings(room)]
 
 
-def next_to_weigh(unit: Unit, cast: "Cast", now: datetime) -> "Cast | None":
-    """The next piece along the rack that is to be weighed today. Constant queries."""
-    damp = unit.casts.damp().on_the_job().exclude(pk=cast.pk).with_people()
-    on_the_bench = damp.exclude(piece__job__stage__in=(Stage.FRAMING, Stage.READY))
-    waiting = [other for other in on_the_bench if cast_now(other, now).is_to_weigh]
+def next_to_weigh(unit: Unit, cast: Cast, now: datetime) -> Cast | None:
+    """Return the next cast along the drying rack that is to be weighed today. Ten queries."""
+    waiting = [
+        piece.cast
+        for job in begun_jobs(unit, now)
+        for piece in job.on_the_rack
+        if piece.cast and piece.cast.pk != cast.pk and piece.is_to_weigh
+    ]
     here = _along(cast)
     return min(waiting, key=lambda other: (_along(other) < here, _along(other)), default=None)
 
@@ -72,5 +72,5 @@ def free_places(unit: Unit) -> list[int]:
     return [place for place in range(1, unit.rack_places + 1) if place not in taken]
 
 
-def _along(cast: "Cast") -> tuple[int, int]:
+def _along(cast: Cast) -> tuple[int, int]:
     return cast.rack_place or 10_000, cast.pk

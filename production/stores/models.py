@@ -71,6 +71,16 @@ class Material(Versioned):
     )
     cover_days = models.PositiveSmallIntegerField("an order lasts, days", default=28)
     retired_at = models.DateTimeField(null=True, blank=True, editable=False)
+    # Worked out by `stores.outlooks` whenever stock, purchases or the work ahead change.
+    order_on = models.DateField(null=True, editable=False)
+    order_packs = models.PositiveIntegerField(default=0, editable=False)
+    runs_out_on = models.DateField(null=True, editable=False)
+    # It runs out before anything ordered now could come.
+    is_short = models.BooleanField(default=False, editable=False)
+    # More was used than the books held, and nobody has counted since.
+    is_uncounted = models.BooleanField(default=False, editable=False)
+    # The day for which these were worked out; None once something has changed.
+    outlook_on = models.DateField(null=True, editable=False)
 
     objects = rows.MaterialQuerySet.as_manager()
 
@@ -131,6 +141,10 @@ class Material(Versioned):
     def say(self, quantity: int) -> str:
         """A quantity of it as people read it."""
         return amounts.display(quantity, self.measure)
+
+    def packs_words(self, packs: int) -> str:
+        """So many packs as they are ordered: "2 × sack, 50.00 kg"."""
+        return f"{packs} × {self.pack_words}, {self.say(packs * self.pack)}"
 
     @property
     def pack_said(self) -> str:

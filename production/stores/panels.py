@@ -1,79 +1,97 @@
 """What the stores show on Today: what is to be ordered by when, what is late, what to count."""
 
-from collections.abc import Iterable, Sequence
-from datetime import date, datetime
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import date, datetime, timedelta
 from itertools import groupby
 
+from django.db.models import Q
 from django.urls import reverse
 
 from production.queries.pieces import local_day
-from production.stores import shelf
+from production.stores.models import Material, Purchase
 from studio import units
 from studio.models import Role, Unit
 from studio.panels import TodayItem, today_source
-from studio.watched import watched
+
+# One look a week at what is to be ordered is enough.
+ORDER_WITHIN = timedelta(days=7)
 
 
 @today_source(40)
-def in_the_stores(unit: Unit, role: Role, now: datetime) -> Sequence[TodayItem]:
-    """The owner orders; whoever is at the bench may count."""
-    return _in_the_stores(unit.pk, local_day(now), owner=role == Role.OWNER)
+def in_the_stores(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
+    """The owner orders; whoever is at the bench may count. Two queries, of what is stored."""
+    today = local_day(now)
+    wanted = Q(is_uncounted=True) | Q(order_on__lte=today + ORDER_WITHIN)
+    materials = list(unit.materials.kept().filter(wanted).order_by("order_on", "name"))
+    yield from (_count(each) for each in materials if each.is_uncounted)
+    if role == Role.OWNER:
+        yield from _to_order([each for each in materials if _is_to_order(each, today)], today)
+        yield from _overdue(unit, today)
 
 
-@watched
-def _in_the_stores(unit_pk: int, today: date, *, owner: bool) -> tuple[TodayItem, ...]:
-    return tuple(_items(shelf.shelf_on(Unit.objects.get(pk=unit_pk), today), owner=owner))
+def _is_to_order(material: Material, today: date) -> bool:
+    return material.order_on is not None and material.order_on <= today + ORDER_WITHIN
 
 
-def _items(standing: Sequence[shelf.Shelved], *, owner: bool) -> Iterable[TodayItem]:
-    for each in standing:
-        if each.is_uncounted:
-            yield TodayItem(
-                group="bench",
-                title=f"Count {each.material}",
-                url=reverse("production:count_stock"),
-                who="more was used than the books held",
-            )
-    if owner:
-        wanted = [each for each in shelf.to_order(standing) if each.is_to_order]
-        yield from (_order([each]) for each in wanted if each.outlook.is_short)
-        timely = [each for each in wanted if not each.outlook.is_short]
-        for _, together in groupby(timely, key=lambda each: each.outlook.order_by):
-            yield _order(list(together))
-        yield from (_overdue(each) for each in standing if each.overdue)
+def _count(material: Material) -> TodayItem:
+    return TodayItem(
+        group="bench",
+        title=f"Count {material}",
+        url=reverse("production:count_stock"),
+        who="more was used than the books held",
+    )
 
 
-def _order(together: Sequence[shelf.Shelved]) -> TodayItem:
+def _to_order(wanted: Iterable[Material], today: date) -> Iterator[TodayItem]:
+    """What runs short each by itself, the rest join_names by the day."""
+    timely = []
+    for each in wanted:
+        if each.is_short:
+            yield _order([each], today)
+        else:
+            timely.append(each)
+    for _, join_names in groupby(timely, key=lambda each: each.order_on):
+        yield _order(list(join_names), today)
+
+
+def _order(join_names: Sequence[Material], today: date) -> TodayItem:
     """What is to be ordered by one day is one errand."""
-    first = together[0]
-    order_by = first.outlook.order_by or first.today
-    when = "today" if order_by <= first.today else f"by {units.day(order_by)}"
-    what = str(first.material) if len(together) == 1 else f"{len(together)} materials"
-    names = "; ".join(str(each.material) for each in together)
+    first = join_names[0]
+    order_on = first.order_on or today
+    when = "today" if order_on <= today else f"by {units.day(order_on)}"
+    what = str(first) if len(join_names) == 1 else f"{len(join_names)} materials"
+    names = "; ".join(str(each) for each in join_names)
     return TodayItem(
         group="bench",
         title=f"Order {what} {when}",
         url=reverse("production:purchases"),
-        who=first.order_words if len(together) == 1 else names,
-        due_on=order_by,
-        why_late=_why_short(first) if first.outlook.is_short else "",
+        who=first.packs_words(first.order_packs) if len(join_names) == 1 else names,
+        due_on=order_on,
+        why_late=_why_short(first, today) if first.is_short else "",
     )
 
 
-def _why_short(each: shelf.Shelved) -> str:
-    runs_out = each.outlook.runs_out_on or each.today
-    if runs_out <= each.today:
+def _why_short(material: Material, today: date) -> str:
+    runs_out = material.runs_out_on or today
+    if runs_out <= today:
         return "Late: nothing is left for today’s work."
     return f"Late: it runs out on {units.day(runs_out)}, before a delivery could come."
 
 
-def _overdue(each: shelf.Shelved) -> TodayItem:
-    first = each.overdue[0]
-    return TodayItem(
-        group="bench",
-        title=f"Ask where {each.material} is",
-        url=reverse("production:purchases"),
-        who=each.material.supplier,
-        due_on=first.expected_on,
-        why_late=f"Late: expected {units.day(first.expected_on)}.",
+def _overdue(unit: Unit, today: date) -> Iterator[TodayItem]:
+    """The oldest purchase of each material that was to have come."""
+    purchases = Purchase.objects.on_their_way().filter(
+        material__unit=unit, material__retired_at=None, expected_on__lt=today
     )
+    oldest: dict[int, Purchase] = {}
+    for purchase in purchases.select_related("material"):
+        oldest.setdefault(purchase.material_id, purchase)
+    for purchase in oldest.values():
+        yield TodayItem(
+            group="bench",
+            title=f"Ask where {purchase.material} is",
+            url=reverse("production:purchases"),
+            who=purchase.material.supplier,
+            due_on=purchase.expected_on,
+            why_late=f"Late: expected {units.day(purchase.expected_on)}.",
+        )

@@ -11,9 +11,9 @@ from django.utils import timezone
 
 from production.frames import taking
 from production.planning.queries import calendar
-from production.queries.bench import habits
+from production.queries.jobs import facts
+from production.queries.piece_now import habits
 from production.queries.pieces import local_day
-from production.queries.weeks import facts
 from production.stores import ledger, needs, reorder
 from production.stores.models import Lot, Material, Purchase, StockMove
 from studio.models import Unit
@@ -64,9 +64,7 @@ class Shelved:
     @property
     def order_words(self) -> str:
         """What to order: "2 sacks, 50.00 kg"."""
-        packs = self.outlook.packs
-        said = self.material.say(self.outlook.quantity)
-        return f"{packs} × {self.material.pack_words}, {said}"
+        return self.material.packs_words(self.outlook.packs)
 
     @property
     def week_words(self) -> str:

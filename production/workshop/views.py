@@ -25,7 +25,7 @@ def workshop(request: StudioRequest) -> HttpResponse:
         "tools": queries.workshop(request.unit),
         "air": queries.room_now(request.unit, now),
         "fill": queries.learnt_fill(request.unit),
-        "days": list(queries.usual_drying(request.unit, now).values()),
+        "days": list(queries.usual_drying(queries.Rack(request.unit, now)).values()),
         "unit_consistency": str(request.unit.consistency),
     }
     return render(request, "production/workshop.html", context)

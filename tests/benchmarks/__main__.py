@@ -136,12 +136,8 @@ def _run(environment, *arguments):
 
 def _pages(sites, environment):
     ratios = list(pages.against_bare(sites[FEW], Path(environment["CASTSTEAD_BARE"])))
-    after = list(pages.after(sites[FEW]))
     title = f"Pages at {FEW:,} jobs against a bare view of the same stack"
     yield from table_of_ratios(title, ratios, "page", "bare view")
-    yield from table_of_ratios(
-        "The same where less or nothing is kept (a start has no goal)", after, "page", "bare view"
-    )
 
 
 def _growth(sites, environment):

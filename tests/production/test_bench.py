@@ -135,7 +135,6 @@ def test_ten_jobs_and_two_hundred_take_the_same_queries(unit, django_assert_num_
     """The reads themselves, on rows made without ceremony."""
     many_jobs(unit, 10)
     now = timezone.now()
-    queries.mixing_of(unit)  # once for each unit's object
     few = count_of(lambda: (queries.bench(unit, now), queries.week_plan(unit, WEEK, now)))
     many_jobs(unit, 190)
     with django_assert_num_queries(few):

@@ -13,6 +13,7 @@ from production.models import Lot, Material, Purchase, StockMove
 from production.stores import actions, pages, panels, picture, shelf
 from studio.models import Role
 from studio.stages import Stage
+from studio.work import run_periodic
 from tests import makers
 from tests.production.stores.conftest import (
     BOX,
@@ -125,14 +126,47 @@ def test_an_empty_purchase_list_says_so(owner, unit):
     assert "Nothing is to be ordered" in said
 
 
+def on_today(unit, role, now):
+    """The lines of the stores, once the worker has been round."""
+    run_periodic(now)
+    return list(panels.in_the_stores(unit, role, now))
+
+
+def test_the_day_to_order_is_stored_anew_with_each_movement(
+    unit, busy, by, django_capture_on_commit_callbacks
+):
+    now = timezone.now()
+    with django_capture_on_commit_callbacks(execute=True):
+        actions.use_by_hand(busy, quantity=stock(busy), **facts(by, now))
+    busy.refresh_from_db()
+    assert (busy.is_short, busy.runs_out_on) == (True, timezone.localdate(now))
+    assert busy.order_on == timezone.localdate(now)
+    with django_capture_on_commit_callbacks(execute=True):
+        delivery(busy, 1_000_000, 100)
+    busy.refresh_from_db()
+    assert (busy.is_short, busy.order_on, busy.order_packs) == (False, None, 0)
+
+
+def test_a_new_day_is_looked_at_by_the_worker(unit, busy):
+    now = timezone.now()
+    run_periodic(now)
+    before = unit.materials.get(pk=busy.pk)
+    assert before.outlook_on == timezone.localdate(now)
+    later = now + timedelta(days=20)
+    run_periodic(later)
+    after = unit.materials.get(pk=busy.pk)
+    assert after.outlook_on == timezone.localdate(later)
+    assert after.order_on >= timezone.localdate(later)
+
+
 def test_today_says_what_to_order_by_when_and_only_to_the_owner(unit, busy):
     now = timezone.now()
-    said = list(panels.in_the_stores(unit, Role.OWNER, now))
+    said = on_today(unit, Role.OWNER, now)
     assert [item.title.split(" by ")[0].split(" today")[0] for item in said] == [
         "Order Casting plaster"
     ]
     assert said[0].who == "1 × sack, 25.00 kg"
-    assert list(panels.in_the_stores(unit, Role.HELPER, now)) == []
+    assert on_today(unit, Role.HELPER, now) == []
 
 
 def test_today_says_what_runs_out_what_is_overdue_and_what_to_count(unit, by):
@@ -159,7 +193,7 @@ def test_today_says_what_runs_out_what_is_overdue_and_what_to_count(unit, by):
         expected_on=today - timedelta(days=2),
         by=by,
     )
-    said = {item.title: item for item in panels.in_the_stores(unit, Role.OWNER, now)}
+    said = {item.title: item for item in on_today(unit, Role.OWNER, now)}
     assert "Count Casting plaster" in said
     assert said["Order Casting plaster today"].why_late.startswith("Late: ")
     assert said["Ask where Oak moulding is"].why_late.startswith("Late: expected ")
@@ -167,7 +201,7 @@ def test_today_says_what_runs_out_what_is_overdue_and_what_to_count(unit, by):
 
 
 def panels_of_helper(unit, now):
-    return [item.title for item in panels.in_the_stores(unit, Role.HELPER, now)]
+    return [item.title for item in on_today(unit, Role.HELPER, now)]
 
 
 def test_what_is_ordered_by_one_day_is_one_errand(unit, by):
@@ -181,7 +215,7 @@ def test_what_is_ordered_by_one_day_is_one_errand(unit, by):
             )
             actions.use_by_hand(hand, quantity=7, **facts(by, at))
         actions.count_stock(unit, counts=[actions.Counted(hand, 7, stock(hand))], **facts(by))
-    said = list(panels.in_the_stores(unit, Role.OWNER, timezone.now()))
+    said = on_today(unit, Role.OWNER, timezone.now())
     assert len(said) == 1
     assert said[0].title.startswith("Order 2 materials")
     assert said[0].who == "Alpha; Beta"

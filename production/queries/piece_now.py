@@ -1,42 +1,42 @@
-"""One job at the bench: its pieces from the clay to the rack, and its frame."""
+"""One piece at the bench, from the clay to the drying rack, and the frame of its job."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from typing import TYPE_CHECKING, Literal
+from functools import cached_property
+from typing import Literal
 
-from django.db.models import Prefetch, prefetch_related_objects
+from django.db.models import Exists, OuterRef
 from django.utils import timezone
 
-from bookings.models import Impression
+from bookings.models import Consent, Impression, Photo
 from production import plaster, week
 from production.drying.gate import Dryness, Weighed
+from production.models import Cast, FrameStep
 from production.queries.curves import WeightCurve, weight_curve
 from production.queries.forecasts import Interval, cast_days_to_go, interval
-from production.queries.mixes import live_print, mix_of, mixing_of
+from production.queries.mixes import Mixing, live_print, mix_of, mixing_of
 from production.queries.pieces import Reading, judged, local_day, readings, weighed
-from production.queries.slips import FrameNow, framed, said
 from production.week import DAY, Habits, pour_by
+from studio import units
 from studio.models import Job, Piece, Unit
 from studio.stages import Stage
-
-if TYPE_CHECKING:
-    from production.models import Cast
 
 State = Literal["waits", "sitting", "clay", "mould", "damp", "dry", "spoiled"]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class PieceNow:
-    """One piece as it stands: its print, its whole cast, and what the scale says of it."""
+    """One piece on a day: its print, its whole cast, and what the scale says of it."""
 
     job: Job
     piece: Piece
     state: State
-    print: "Impression | None"
-    cast: "Cast | None"
-    spoiled: tuple["Cast", ...]
+    print: Impression | None
+    cast: Cast | None
+    spoiled: tuple[Cast, ...]
     weighings: tuple[Weighed, ...]
+    mixing: Mixing
     today: date
     days_to_go: int
     pour_by: datetime | None = None
@@ -46,14 +46,14 @@ class PieceNow:
     @property
     def mix(self) -> plaster.Mix:
         """What it takes or took of plaster and water, as predicted."""
-        return mix_of(self.piece, mixing_of(self.job.unit), self.today)
+        return mix_of(self.piece, self.mixing, self.today)
 
     @property
     def judged(self) -> Dryness | None:
         """What its weighings say; None unless it is on the rack."""
         if self.cast is None or self.state not in ("damp", "dry"):
             return None
-        return judged(self.cast, list(self.weighings), mixing_of(self.job.unit).scale_g)
+        return judged(self.cast, list(self.weighings), self.mixing.scale_g)
 
     @property
     def last(self) -> Weighed | None:
@@ -105,7 +105,7 @@ class PieceNow:
         out = self.cast.demoulded_at if self.cast else None
         return (self.today - local_day(out)).days if out else 0
 
-    @property
+    @cached_property
     def facts(self) -> week.PieceFacts:
         """What the planning of the week asks of a piece."""
         cast, found, last = self.cast, self.print, self.last
@@ -145,64 +145,87 @@ class PieceNow:
         return self.today in week.weighing_days(self.facts, habits(self.job.unit), self.today)
 
     @property
+    def place(self) -> int | None:
+        """Its place on the drying rack; None beside it."""
+        return self.cast.rack_place if self.cast else None
+
+    @property
+    def dry_words(self) -> str:
+        """ "about Tue 1 Dec (Mon 30 Nov to Thu 3 Dec)"; "" without a forecast."""
+        return self.forecast.words(self.today) if self.forecast else ""
+
+    @property
     def pour_by_words(self) -> str:
-        return said(self.pour_by)
+        return _moment_words(self.pour_by)
 
     @property
     def out_from_words(self) -> str:
-        return said(self.out_from)
+        return _moment_words(self.out_from)
 
     @property
     def days_words(self) -> str:
         return f"about {self.days_to_go} more day{'' if self.days_to_go == 1 else 's'}"
 
 
-def load(jobs: Sequence[Job]) -> None:
-    """What the bench asks of these jobs: four queries for any number, none for what is there."""
-    from production.models import Cast  # noqa: PLC0415 - models import this module
+@dataclass(frozen=True, slots=True)
+class FrameNow:
+    """A job that is being framed, and whether a photograph of its frame is still to be taken."""
 
-    prefetch_related_objects(
-        jobs,
-        Prefetch("pieces", Piece.objects.select_related("child")),
-        Prefetch("pieces__impressions", Impression.objects.select_related("sitting")),
-        Prefetch("pieces__casts", Cast.objects.select_related("pour")),
-        "pieces__casts__weighings",
-    )
+    job: Job
+    wants_photo: bool
+
+    @property
+    def steps(self) -> tuple[FrameStep, ...]:
+        return self.job.frame.steps
+
+    @property
+    def done(self) -> tuple[str, ...]:
+        return tuple(step.name for step in self.steps if step.at)
+
+    @property
+    def left(self) -> list[str]:
+        """What is still to be done before it is ready, in words."""
+        ticks = [step.words for step in self.steps if step.at is None]
+        return [*ticks, "photographed"] if self.wants_photo else ticks
 
 
-def pieces_now(job: Job, now: datetime) -> list[PieceNow]:
-    """The job's pieces as they stand; no query for a job that was `load`ed."""
-    return pieces_on(job, local_day(now))
-
-
-def pieces_on(job: Job, today: date) -> list[PieceNow]:
-    """The same, of a day: nothing in a `PieceNow` depends on the hour."""
-    return [_piece_now(job, piece, today) for piece in job.pieces.all() if not piece.left_off_at]
-
-
-def cast_now(cast: "Cast", now: datetime) -> PieceNow:
-    """One cast as it stands, also one that was given up."""
-    return _piece_now(cast.piece.job, cast.piece, local_day(now), cast)
+def cast_now(cast: Cast, now: datetime) -> PieceNow:
+    """Return the piece of one cast, also of a spoiled one. Three queries where its people are loaded."""
+    job = cast.piece.job
+    return piece_now(job, cast.piece, mixing_of(job.unit), local_day(now), cast=cast)
 
 
 def frame_now(job: Job) -> FrameNow:
-    """A job at framing; no query where frame, photographs and consents were loaded."""
-    return framed(job, job.frame, wants_photo=wants_photo(job))
+    """Return a job that is being framed. One query."""
+    return FrameNow(job, wants_photo(job))
 
 
 def wants_photo(job: Job) -> bool:
-    """Whether the family lets us keep photographs and the finished frame has none yet."""
-    keeps = any(
-        each.purpose == "keep" and each.withdrawn_at is None for each in job.family.consents.all()
-    )
-    return keeps and not any(photo.kind == "finished" for photo in job.photos.all())
+    """Whether the family lets us keep photographs and the finished frame has none yet. One query."""
+    return job.pk in wanting_photo([job])
+
+
+def wanting_photo(jobs: Sequence[Job]) -> set[int]:
+    """Return the primary keys of those of these jobs that want a photograph. One query."""
+    keep = Consent.objects.standing().filter(family=OuterRef("family"), purpose="keep")
+    finished = Photo.objects.filter(job=OuterRef("pk"), kind="finished")
+    wanting = Job.objects.filter(Exists(keep), ~Exists(finished), pk__in=[job.pk for job in jobs])
+    return set(wanting.values_list("pk", flat=True))
 
 
 def habits(unit: Unit) -> Habits:
     return Habits(unit.clay_rest_hours, unit.demould_hours, unit.drying_days)
 
 
-def _piece_now(job: Job, piece: Piece, today: date, cast: "Cast | None" = None) -> PieceNow:
+def piece_now(
+    job: Job,
+    piece: Piece,
+    mixing: Mixing,
+    today: date,
+    planned: Sequence[week.Planned] = (),
+    cast: Cast | None = None,
+) -> PieceNow:
+    """Return a piece on a day, with its whole cast or this one. No query where the piece is loaded."""
     casts = list(piece.casts.all())
     whole = cast or next((each for each in casts if each.spoiled_at is None), None)
     found = live_print(piece)
@@ -217,16 +240,18 @@ def _piece_now(job: Job, piece: Piece, today: date, cast: "Cast | None" = None) 
         cast=whole,
         spoiled=tuple(each for each in casts if each.spoiled_at),
         weighings=tuple(weighed(whole)) if whole else (),
+        mixing=mixing,
         today=today,
         days_to_go=cast_days_to_go(whole, today, job.unit.drying_days)
         if whole and demoulded
         else 0,
         pour_by=timezone.localtime(pour_by(taken_at, habits(job.unit))) if taken_at else None,
         out_from=_out_from(whole, job.unit),
+        planned=tuple(planned),
     )
 
 
-def _state(found: "Impression | None", whole: "Cast | None") -> State:
+def _state(found: Impression | None, whole: Cast | None) -> State:
     if whole and whole.spoiled_at:
         return "spoiled"
     if whole:
@@ -239,7 +264,7 @@ def _state(found: "Impression | None", whole: "Cast | None") -> State:
     return "clay" if in_the_clay else "sitting"
 
 
-def _out_from(whole: "Cast | None", unit: Unit) -> datetime | None:
+def _out_from(whole: Cast | None, unit: Unit) -> datetime | None:
     if whole is None:
         return None
     return timezone.localtime(whole.pour.poured_at + timedelta(hours=unit.demould_hours))
@@ -247,3 +272,7 @@ def _out_from(whole: "Cast | None", unit: Unit) -> datetime | None:
 
 def in_a_frame(job: Job) -> bool:
     return job.stage in (Stage.FRAMING, Stage.READY)
+
+
+def _moment_words(at: datetime | None) -> str:
+    return f"{units.day(at.date())}, {at:%H:%M}" if at else ""

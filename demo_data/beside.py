@@ -81,7 +81,7 @@ def look(life: Life) -> Steps:
         order,
         backing=_price(life, Price.Kind.BACKING, life.row.backing),
         finish=_price(life, Price.Kind.FINISH, life.row.finish),
-        seen_version=order.version,
+        seen_version=order.frame.version,
         by=None if life.row.followed else life.owner,
         at=at,
         key=life.key("look"),

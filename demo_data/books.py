@@ -27,10 +27,10 @@ from orders.models import Order, Payment
 from orders.offering import offer_of
 from orders.payment_references import creditor_reference
 from orders.queries.ageing import ageing
-from orders.queries.order import BEFORE_FRAMING
 from orders.queries.owed import owed
 from orders.queries.returns import draft_return
 from studio.models import Family, Unit, User
+from studio.stages import BEFORE_FRAMING
 
 _COLUMNS = Columns(booked_on="Date", words="Details", amount="Amount", name="Name")
 _HEADINGS = ["Date", "Name", "Details", "Amount"]

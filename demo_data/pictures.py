@@ -27,8 +27,8 @@ def of_the_frame(job: Job, order: Order, frame: Frame) -> CleanPhoto:
         BytesIO(
             drawing.finished(
                 [_shape(piece) for piece in pieces],
-                _BACKINGS[order.backing.label] if order.backing else _ANY_BACKING,
-                limed=bool(order.finish) and str(order.finish) == "Limed oak",
+                _BACKINGS[str(backing)] if (backing := order.frame.backing) else _ANY_BACKING,
+                limed=str(order.frame.finish) == "Limed oak",
                 glazed=frame.glazed,
                 seed=f"frame {job.family.name}",
             )

@@ -23,7 +23,7 @@ def confirmation_pdf(order: Order, now: datetime) -> bytes:
         "lines": list(order.lines.all()),
         "sums": order_queries.sums(order),
         "finished": job.stage in FINISHED,
-        "proof": frame.proof(order.plate_words) if frame else None,
+        "proof": frame.proof() if frame else None,
         "hanging": frame.hanging if frame else None,
         "hung_g": frame.hung_g if frame else None,
         "on": today,

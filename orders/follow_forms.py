@@ -7,7 +7,7 @@ from django import forms
 
 from orders import links
 from orders.look_asked import LookAsked, look_asked
-from orders.models import Order
+from production.frames.models import FrameSpecification
 from studio.actions import EditedMeanwhile
 from studio.forms import HiddenInput, KeyedForm, StudioForm
 
@@ -45,7 +45,7 @@ class LookForm(KeyedForm):
 
         Sending it again then means: mine, having seen theirs.
         """
-        asked = look_asked(cast(Order, edited.current))
+        asked = look_asked(cast(FrameSpecification, edited.current).job.order)
         sent = {"version": str(asked.version), "key": str(uuid.uuid4())}
         again = LookForm(asked, {**dict(self.data.items()), **sent})
         again.refuse(edited)

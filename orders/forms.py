@@ -5,7 +5,6 @@ from typing import Any, cast
 from django import forms
 
 from orders.models import Order, Price
-from orders.queries.drawn import Drawn
 from studio import money
 from studio.actions import EditedMeanwhile
 from studio.fields import MoneyField
@@ -46,11 +45,11 @@ class LookForm(KeyedForm):
         super().__init__(
             data,
             initial={
-                "seen_version": order.version,
-                "backing": order.backing_id,
-                "finish": order.finish_id,
-                "plate_words": order.plate_words,
-                "layout_words": order.layout_words,
+                "seen_version": order.frame.version,
+                "backing": order.price_of("backing"),
+                "finish": order.price_of("finish"),
+                "plate_words": order.frame.plate_words,
+                "layout_words": order.frame.layout_words,
             },
         )
         for name in ("backing", "finish"):
@@ -66,7 +65,7 @@ class LookForm(KeyedForm):
         return [
             {"label": self.fields[name].label, "theirs": theirs, "yours": yours}
             for name in ("backing", "finish", "plate_words", "layout_words")
-            if (theirs := getattr(edited.current, name)) != (yours := self.cleaned_data[name])
+            if str(theirs := getattr(edited.current, name)) != str(yours := self.cleaned_data[name])
         ]
 
 
@@ -100,22 +99,6 @@ class DiscountForm(KeyedForm):
     def __init__(self, order: Order, data: Any = None) -> None:
         super().__init__(data)
         cast(PriceChoice, self.fields["price"]).offer(order, Price.Kind.DISCOUNT)
-
-
-class FrameSizeForm(KeyedForm):
-    frame_mm = forms.IntegerField(
-        label="Longest side of the frame, mm",
-        min_value=50,
-        max_value=5000,
-        required=False,
-        help_text="Prices by size follow it. Leave it empty until you know.",
-    )
-
-    def __init__(self, order: Order, data: Any = None, *, drawn: Drawn | None = None) -> None:
-        super().__init__(data, initial={"frame_mm": order.frame_mm})
-        if drawn:
-            self.fields["frame_mm"].help_text = f"Its frame is drawn {drawn.words} inside."
-            self.initial["frame_mm"] = order.frame_mm or drawn.longest_mm
 
 
 class ReductionForm(KeyedForm):

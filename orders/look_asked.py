@@ -44,7 +44,7 @@ def look_asked(order: Order) -> LookAsked:
     choices = order_queries.choices(order)
     of_each = {"backing": choices.backings, "finish": choices.finishes}
     return LookAsked(
-        order.version,
+        order.frame.version,
         tuple(_asked(name, prices, order) for name, prices in of_each.items() if prices),
     )
 
@@ -62,9 +62,8 @@ def chosen_look(order: Order, chosen: Mapping[str, int | None]) -> Chosen:
 
 
 def _asked(name: str, prices: Sequence[Price], order: Order) -> Asked:
-    chosen_pk: int | None = getattr(order, f"{name}_id")
-    # The loaded one of the list: it knows its steps.
-    chosen = next((price for price in prices if price.pk == chosen_pk), None)
+    option_pk: int | None = getattr(order.frame, f"{name}_id")
+    chosen = next((price for price in prices if price.option_id == option_pk), None)
     offered = (Offered(each.pk, each.label, _difference(each, chosen, order)) for each in prices)
     return Asked(name, LABELS[name], tuple(offered), chosen.pk if chosen else None)
 

@@ -9,11 +9,11 @@ from orders.ending_forms import hand_over_form, hand_over_obstacles
 from orders.models import Order
 from orders.payment_forms import payment_form
 from orders.queries import order as order_queries
-from orders.queries.drawn import Drawn, drawn_frame
 from orders.queries.lists import goes_by_size, kinds_on
 from orders.queries.margins import earned
+from production.frames.reading import Inside, inside_of
 from studio.models import Job
-from studio.stages import Stage
+from studio.stages import BEFORE_FRAMING, Stage
 
 
 def order_page(job: Job, now: datetime) -> dict[str, Any]:
@@ -39,8 +39,7 @@ def order_page(job: Job, now: datetime) -> dict[str, Any]:
             "credits", "credited_by", "reduces"
         ).newest_first(),
         "may_change": standing is None,
-        "may_choose": standing is None
-        and job.stage in (*order_queries.BEFORE_FRAMING, Stage.FRAMING),
+        "may_choose": standing is None and job.stage in (*BEFORE_FRAMING, Stage.FRAMING),
         "has": (has := kinds_on(order.price_list)),
         "has_extras": bool(has & {"extra", "copy"}),
         "by_size": (by_size := goes_by_size(order.price_list)),
@@ -84,9 +83,9 @@ def _order_context(job: Job, now: datetime) -> dict[str, Any]:
     }
 
 
-def _drawn(job: Job, order: Order, today: date) -> Drawn | None:
-    """The drawn frame, where the order is not priced by it yet."""
-    drawn = None if job.is_closed else drawn_frame(job, today)
+def _drawn(job: Job, order: Order, today: date) -> Inside | None:
+    """The size of the frame, where the order is priced by another one."""
+    drawn = None if job.is_closed else inside_of(job, today)
     return drawn if drawn and drawn.longest_mm != order.frame_mm else None
 
 

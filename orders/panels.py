@@ -1,6 +1,6 @@
 """The money panel of a job, and what waits to be handed over."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from datetime import datetime
 
 from django.utils import timezone
@@ -8,7 +8,6 @@ from django.utils import timezone
 from orders.ending_forms import hand_over_form, hand_over_obstacles
 from orders.order_page import money_panel
 from orders.queries.order import order_of
-from studio.looks import look_source
 from studio.models import Job, Piece, Role, Unit
 from studio.panels import (
     NextStep,
@@ -19,13 +18,6 @@ from studio.panels import (
     today_source,
 )
 from studio.stages import Stage
-
-
-@look_source
-def looks(unit: Unit, jobs: Collection[int]) -> dict[int, tuple[str, str]]:
-    """Finish and backing as the family or the owner chose them."""
-    rows = unit.orders.filter(job__in=jobs).values_list("job", "finish__label", "backing__label")
-    return {job: (finish or "", backing or "") for job, finish, backing in rows}
 
 
 @today_source(60)

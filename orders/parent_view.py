@@ -26,7 +26,8 @@ from production.frames.reading import frame_of
 from production.queries import cast_days_to_go
 from studio.event_words import Promised
 from studio.models import Job, JobEvent, Piece
-from studio.stages import Stage
+from studio.stage_strip import Step, stage_strip
+from studio.stages import BEFORE_FRAMING, Stage
 from studio.units import join_names
 
 if TYPE_CHECKING:
@@ -149,7 +150,7 @@ class ParentView:
     names: str
     children: tuple[ChildsCasts, ...]
     step: str
-    steps: tuple[progress.Step, ...]
+    steps: tuple[Step, ...]
     where: progress.Words
     promise: progress.Promise | None
     happenings: tuple[Happening, ...]  # the newest first
@@ -239,7 +240,7 @@ def _way(job: Job, pieces: Iterable[Piece], today: date, *, stopped: bool) -> di
     change = _last_change(events)
     return {
         "step": stage,
-        "steps": progress.steps(stage, reached),
+        "steps": stage_strip(stage, progress.strip_labels(), reached, ends=True),
         "where": progress.where(facts, today),
         "promise": None if stopped else progress.promise(job.promised_on, stage, change, today),
         "happenings": _happenings(events),
@@ -306,7 +307,7 @@ def _happenings(events: Iterable[JobEvent]) -> tuple[Happening, ...]:
 def _looks_matter(job: Job, order: Order) -> bool:
     """Not on a job called off, nor on a finished one for which nothing was chosen."""
     if job.stage in FINISHED:
-        return bool(order.backing or order.finish)
+        return order.frame.has_look
     return job.stage != Stage.CALLED_OFF
 
 
@@ -314,21 +315,21 @@ def _look(job: Job, order: Order, today: date) -> Look:
     frame, finished = frame_of(job, today), job.stage in FINISHED
     why_fixed = "" if finished else _why_fixed(job, order)
     return Look(
-        backing=order.backing.label if order.backing else "",
-        finish=order.finish.label if order.finish else "",
+        backing=str(order.frame.backing or ""),
+        finish=str(order.frame.finish or ""),
         why_fixed=why_fixed,
         finished=finished,
         asked=None if why_fixed or finished else look_asked(order),
-        proof=frame.proof(order.plate_words) if frame else None,
+        proof=frame.proof() if frame else None,
     )
 
 
 def _why_fixed(job: Job, order: Order) -> str:
     if order_queries.can_choose(job):
         return ""
-    if job.stage in order_queries.BEFORE_FRAMING:
+    if job.stage in BEFORE_FRAMING:
         return INVOICED
-    return BEGUN if order.backing or order.finish else BEGUN_WITHOUT
+    return BEGUN if order.frame.has_look else BEGUN_WITHOUT
 
 
 def _bill(job: Job, order: Order) -> Bill:

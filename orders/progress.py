@@ -3,7 +3,6 @@
 No query and no clock: the day comes in. Every sentence goes through gettext.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Literal
@@ -19,7 +18,7 @@ Stage = Literal[
 Place = Literal["home", "studio", "elsewhere"]
 
 # The way of a job, in order, with the family's word for each step.
-STEPS: dict[Stage, str] = {
+STEPS: dict[str, str] = {
     "booked": gettext_noop("Sitting"),
     "clay_rest": gettext_noop("In the clay"),
     "casting": gettext_noop("Plaster"),
@@ -28,7 +27,6 @@ STEPS: dict[Stage, str] = {
     "ready": gettext_noop("Ready"),
     "handed_over": gettext_noop("Home"),
 }
-_WAY: tuple[Stage, ...] = tuple(STEPS)
 
 _PLACES: dict[Place, str] = {
     "home": gettext_noop("at your home"),
@@ -36,15 +34,6 @@ _PLACES: dict[Place, str] = {
     "elsewhere": gettext_noop("at the place we agreed"),
 }
 _MOST_DAYS_TO_SAY = 28
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One step of the strip: `state` is "done", "now" or "ahead"; `day` when it began."""
-
-    label: str
-    state: Literal["done", "now", "ahead"]
-    day: date | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,25 +86,9 @@ class Promise:
     late: bool
 
 
-def steps(stage: Stage, reached: Mapping[str, date]) -> tuple[Step, ...]:
-    """The strip of a job at `stage`; `reached` holds the day on which it last came to each stage.
-
-    A called-off job shows nothing as under way: only how far it had come.
-    """
-    if stage == "called_off":
-        return tuple(
-            Step(_(STEPS[each]), "done", reached[each]) for each in _WAY if each in reached
-        )
-    at = _WAY.index(stage)
-    finished = stage == "handed_over"
-    return tuple(
-        Step(
-            _(STEPS[each]),
-            "done" if place < at or finished else "now" if place == at else "ahead",
-            reached.get(each) if place <= at else None,
-        )
-        for place, each in enumerate(_WAY)
-    )
+def strip_labels() -> dict[str, str]:
+    """The labels of the stages of a job that comes home, in their order."""
+    return {stage: _(label) for stage, label in STEPS.items()}
 
 
 def where(facts: Facts, today: date) -> Words:
@@ -260,7 +233,7 @@ def _history(change: Change | None, today: date) -> str:
 
 
 def _went_back(came_from: str | None, to: str) -> bool:
-    way: tuple[str, ...] = _WAY
+    way = list(STEPS)
     return came_from in way and to in way and way.index(to) < way.index(came_from)
 
 

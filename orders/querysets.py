@@ -32,7 +32,7 @@ class PriceListQuerySet(models.QuerySet["PriceList"]):
 class OrderQuerySet(models.QuerySet["Order"]):
     def for_page(self) -> Self:
         """Load all that a page says of an order. Six queries at most, for any number of orders."""
-        return self.select_related("price_list", "backing", "finish").prefetch_related(
+        return self.select_related("price_list").prefetch_related(
             "lines__price", "payments__voucher", "invoices"
         )
 

@@ -46,19 +46,19 @@ def look(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> Answ
         "plate_words": facts.text("plate_words", LONGEST_WORDS),
         "layout_words": facts.text("layout_words", LONGEST_WORDS),
     }
-    subject, stands = f"order {order.pk}", tablet_pack.look(order)
+    subject, stands, version = f"order {order.pk}", tablet_pack.look(order), order.frame.version
     if is_superseded(unit, entry, subject):
-        return Answer(State.KEPT, "A later choice of yours stands.", subject, order.version)
+        return Answer(State.KEPT, "A later choice of yours stands.", subject, version)
     if chosen == stands:
-        return Answer(State.KEPT, "", subject, order.version)
-    if not device_knows(unit, entry, subject, order.version):
+        return Answer(State.KEPT, "", subject, version)
+    if not device_knows(unit, entry, subject, version):
         sentence = "Somebody chose another look meanwhile: choose."
-        theirs = stands | {"version": order.version}
-        return Answer(State.CONFLICT, sentence, subject, order.version, theirs=theirs)
+        theirs = stands | {"version": version}
+        return Answer(State.CONFLICT, sentence, subject, version, theirs=theirs)
     for name in ("backing", "finish"):
         chosen[name] = _price(order, name, chosen[name])
-    order = choose_look(order, **chosen, seen_version=order.version, by=by, at=at, key=key)
-    return Answer(State.KEPT, "", subject, order.version, wrote=True)
+    order = choose_look(order, **chosen, seen_version=version, by=by, at=at, key=key)
+    return Answer(State.KEPT, "", subject, order.frame.version, wrote=True)
 
 
 def _price(order: Order, kind: str, pk: int | None) -> Price | None:

@@ -7,6 +7,7 @@ from typing import Any
 from bookings.tablet_pack import sittings_to_pack
 from orders.models import Order, Payment, Price
 from orders.queries import order as order_queries
+from production.frames.models import FrameSpecification
 from studio.models import Unit
 from studio.tablet import pack_part
 
@@ -27,7 +28,7 @@ NEXT_STEP = {
 
 @pack_part("money", owner_only=True)
 def money_part(unit: Unit, now: datetime) -> dict[str, Any]:
-    """The owner's part of the pack. Eleven queries."""
+    """The owner's part of the pack. Twelve queries."""
     orders = _orders(sitting.job_id for sitting in sittings_to_pack(unit, now))
     return {
         "layouts": LAYOUTS,
@@ -39,11 +40,12 @@ def money_part(unit: Unit, now: datetime) -> dict[str, Any]:
 
 def look(order: Order) -> dict[str, Any]:
     """What is chosen of an order, as a tablet sends and reads it."""
+    frame, backing, finish = order.frame, order.price_of("backing"), order.price_of("finish")
     return {
-        "backing": order.backing_id,
-        "finish": order.finish_id,
-        "plate_words": order.plate_words,
-        "layout_words": order.layout_words,
+        "backing": backing.pk if backing else None,
+        "finish": finish.pk if finish else None,
+        "plate_words": frame.plate_words,
+        "layout_words": frame.layout_words,
     }
 
 
@@ -52,7 +54,7 @@ def _orders(jobs: Iterable[int]) -> list[Order]:
         Order.objects.filter(job__in=list(jobs))
         .for_page()
         .select_related("job", "unit")
-        .prefetch_related("price_list__prices__bands")
+        .prefetch_related("price_list__prices__bands", FrameSpecification.loaded("job__"))
     )
 
 
@@ -61,7 +63,7 @@ def _order(order: Order) -> dict[str, Any]:
     sums = order_queries.sums(order)
     of_look = (Price.Kind.BACKING, Price.Kind.FINISH)
     return {
-        "version": order.version,
+        "version": order.frame.version,
         "list": _list_of(order),
         **look(order),
         "can_choose": order_queries.can_choose(order.job),

@@ -41,7 +41,6 @@ urlpatterns = [
     path(
         "jobs/<reference:reference>/order/discount/", order_lines.add_discount, name="add_discount"
     ),
-    path("jobs/<reference:reference>/order/size/", order_lines.size_frame, name="size_frame"),
     path(
         "jobs/<reference:reference>/order/reduction/",
         order_lines.add_reduction,

@@ -11,9 +11,10 @@ from production import plaster, querysets
 from production.frames.models import (
     CutFrame,
     Cutting,
-    FrameChoice,
     FrameHabits,
+    FrameOption,
     FrameSize,
+    FrameSpecification,
     Moulding,
     Offcut,
 )
@@ -36,9 +37,10 @@ __all__ = [
     "CutFrame",
     "Cutting",
     "Frame",
-    "FrameChoice",
     "FrameHabits",
+    "FrameOption",
     "FrameSize",
+    "FrameSpecification",
     "Lot",
     "Material",
     "Mould",
@@ -73,7 +75,7 @@ class Plaster(Versioned):
     )
     density_g_per_ml = models.FloatField(
         "density of the powder, g per ml",
-        default=2.7,
+        default=plaster.PLASTER_DENSITY_G_PER_ML,
         help_text="Of the solid, not of the heap: 2.5 to 2.7 for plaster. Leave it if the sheet says nothing.",
     )
     purity_percent = models.PositiveSmallIntegerField(
@@ -107,11 +109,17 @@ class Plaster(Versioned):
                 condition=Q(usual=False) | Q(retired_at=None), name="plaster_usual_is_in_use"
             ),
             models.CheckConstraint(
-                condition=Q(consistency__gte=20, consistency__lte=120),
+                condition=Q(
+                    consistency__gte=plaster.MIN_CONSISTENCY,
+                    consistency__lte=plaster.MAX_CONSISTENCY,
+                ),
                 name="plaster_consistency_sane",
             ),
             models.CheckConstraint(
-                condition=Q(density_g_per_ml__gte=2, density_g_per_ml__lte=3),
+                condition=Q(
+                    density_g_per_ml__gte=plaster.MIN_DENSITY_G_PER_ML,
+                    density_g_per_ml__lte=plaster.MAX_DENSITY_G_PER_ML,
+                ),
                 name="plaster_density_sane",
             ),
             models.CheckConstraint(

@@ -4,15 +4,13 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Literal
 
+from production import plaster
+from production.drying.gate import EXCESS_SHARE
 from studio import units
 
 Kind = Literal["pour", "demould", "weigh", "frame", "hand_over"]
 
 DAY = timedelta(days=1)
-# A cast is dry at half a percent above its dry weight, among other things: `drying.gate` [trade].
-DRY_EXCESS = 0.005
-# Density of plaster powder: literature gives 2.5 to 2.7, Merck Index, 10th edition [src].
-POWDER_G_PER_ML = 2.7
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,16 +79,16 @@ class PieceFacts:
             return None
         last_g, dry_g = self.last_g or 0.0, self.dry_g or 0.0
         since, until = self.weighed_on or on, self.dry_on or on
-        left_g, dry_left_g = last_g - dry_g, DRY_EXCESS * dry_g
+        left_g, dry_left_g = last_g - dry_g, EXCESS_SHARE * dry_g
         if left_g <= dry_left_g or until <= since:
-            return min(last_g, dry_g * (1 + DRY_EXCESS))
+            return min(last_g, dry_g * (1 + EXCESS_SHARE))
         share = max((on - since).days, 0) / (until - since).days
         return dry_g + float(left_g * (dry_left_g / left_g) ** share)
 
     @property
     def slurry_ml(self) -> float:
-        """The room that its plaster and water take together."""
-        return self.plaster_g / POWDER_G_PER_ML + self.water_g
+        """The room that its plaster and water take join_names."""
+        return plaster.slurry_ml(self.plaster_g, self.water_g)
 
     @property
     def name(self) -> str:

@@ -11,6 +11,7 @@ from django.db.models import Prefetch, Q
 from django.db.models.functions import Lower
 from django.utils import timezone
 
+from studio.stage_strip import Step, stage_strip
 from studio.stages import CLOSED, OPEN, Stage
 
 if TYPE_CHECKING:
@@ -159,15 +160,6 @@ def is_late(job: "Job", today: date) -> bool:
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
-    """One stage of a job's way: `state` is "done", "now" or "ahead"; `day` when it was last reached."""
-
-    label: str
-    state: str
-    day: datetime | None
-
-
-@dataclass(frozen=True, slots=True)
 class Told:
     """An event as the owner reads it; by the family itself where `by` is empty."""
 
@@ -198,16 +190,8 @@ def steps_of(job: "Job", events: Iterable[Told]) -> tuple[Step, ...]:
     for event in events:
         if event.what in ("move", "open_job"):
             reached.setdefault(event.to_stage, event.at)
-    way: list[Stage] = [stage for stage in Stage if stage != Stage.CALLED_OFF]
+    way = {str(stage): str(stage.label) for stage in Stage if stage != Stage.CALLED_OFF}
+    strip = stage_strip(job.stage, way, reached)
     if job.stage == Stage.CALLED_OFF:
-        done = tuple(Step(s.label, "done", reached[s]) for s in way if s in reached)
-        return (*done, Step("Called off", "now", reached.get(job.stage)))
-    at = way.index(Stage(job.stage))
-    return tuple(
-        Step(
-            stage.label,
-            "done" if place < at else "now" if place == at else "ahead",
-            reached.get(stage) if place <= at else None,
-        )
-        for place, stage in enumerate(way)
-    )
+        return (*strip, Step("Called off", "now", reached.get(job.stage)))
+    return strip

@@ -45,6 +45,7 @@ MOVES: dict[Stage, tuple[Stage, ...]] = {
 
 CLOSED = (Stage.HANDED_OVER, Stage.CALLED_OFF)
 OPEN = tuple(stage for stage in Stage if stage not in CLOSED)
+BEFORE_FRAMING = OPEN[: OPEN.index(Stage.FRAMING)]
 
 Gate = Callable[["Job"], str | None]
 _gates: defaultdict[tuple[Stage, Stage], list[Gate]] = defaultdict(list)

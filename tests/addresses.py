@@ -592,7 +592,6 @@ ROWS = {
     "orders:add_extra": BOOKED,
     "orders:add_delivery": BOOKED,
     "orders:add_discount": BOOKED,
-    "orders:size_frame": BOOKED,
     "orders:accept_quote": BOOKED,
     "orders:note_answer": _by_reference(Stage.DRYING),
     "orders:quote_pdf": lambda s: [

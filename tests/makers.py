@@ -167,8 +167,16 @@ def prices(unit):
             ("extra", "Engraved plate", 2200, 0),
         ]
     ):
+        option = None
+        if kind in ("backing", "finish"):
+            option, _ = unit.frame_options.get_or_create(kind=kind, name=label)
         made.prices.create(
-            kind=kind, label=label, amount_minor=amount_minor, pieces=count, order=order
+            kind=kind,
+            label=label,
+            option=option,
+            amount_minor=amount_minor,
+            pieces=count,
+            order=order,
         )
     return made
 

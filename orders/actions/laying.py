@@ -5,10 +5,13 @@ Called by the actions inside their transaction.
 
 from collections import Counter
 from collections.abc import Hashable
+from datetime import date
 
 from orders import how, pricing
 from orders.actions.books import settle
 from orders.models import Order, OrderLine, Price
+from orders.queries.lists import goes_by_size
+from production.frames.reading import inside_of
 from studio.actions import ActionRefused
 from studio.stages import Stage
 
@@ -34,12 +37,27 @@ def lay_casts(order: Order) -> None:
     OrderLine.objects.bulk_create(lines)
 
 
+def read_size(order: Order, on: date) -> bool:
+    """Read the frame's longest side where prices go by it; return whether it differs from the one priced.
+
+    One that was known stays until another is. About ten queries, one where no price goes by size.
+    """
+    if not goes_by_size(order.price_list):
+        return False
+    inside = inside_of(order.job, on)
+    if inside is None or inside.longest_mm == order.frame_mm:
+        return False
+    order.frame_mm = inside.longest_mm
+    order.save(update_fields=["frame_mm"])
+    return True
+
+
 def lay_look(order: Order) -> None:
     """Raises ActionRefused for a frame larger than the list's steps."""
     lines = [
         _line(order, price, size=order.frame_mm, unit="mm")
-        for price in (order.backing, order.finish)
-        if price
+        for kind in (Kind.BACKING, Kind.FINISH)
+        if (price := order.price_of(kind))
     ]
     order.lines.filter(price__kind__in=(Kind.BACKING, Kind.FINISH)).delete()
     OrderLine.objects.bulk_create(lines)

@@ -8,11 +8,22 @@ from typing import Any
 from django.db import transaction
 
 from orders.models import Price, PriceBand, PriceList, VatRate
+from production.frames.models import FrameOption
 from studio import units
 from studio.actions import ActionRefused, lock_unit
 from studio.models import Unit
 
-_COPIED = ("kind", "label", "amount_minor", "pieces", "one_child", "percent", "given", "order")
+_COPIED = (
+    "kind",
+    "label",
+    "option",
+    "amount_minor",
+    "pieces",
+    "one_child",
+    "percent",
+    "given",
+    "order",
+)
 _BY_SIZE = (Price.Kind.BACKING, Price.Kind.FINISH, Price.Kind.DELIVERY)
 
 
@@ -50,7 +61,9 @@ def add_price(price_list: PriceList, *, facts: Mapping[str, Any]) -> Price:
     locked = _unused(price_list)
     _refuse_double(locked, facts)
     last = locked.prices.order_by("-order").values_list("order", flat=True).first()
-    return locked.prices.create(**facts, order=0 if last is None else last + 1)
+    return locked.prices.create(
+        **facts, option=_option(locked, facts), order=0 if last is None else last + 1
+    )
 
 
 @transaction.atomic
@@ -58,9 +71,10 @@ def change_price(price: Price, *, facts: Mapping[str, Any]) -> Price:
     """Raises what `add_price` raises."""
     locked = _unused(price.price_list)
     _refuse_double(locked, facts, but=price)
-    for name, value in facts.items():
+    changes = {**facts, "option": _option(locked, facts)}
+    for name, value in changes.items():
         setattr(price, name, value)
-    price.save(update_fields=list(facts))
+    price.save(update_fields=list(changes))
     return price
 
 
@@ -113,12 +127,20 @@ def set_vat_rate(unit: Unit, *, valid_from: date, percent: Decimal) -> VatRate:
 
 
 def _copy_prices(old: PriceList, new: PriceList) -> None:
-    for price in old.prices.prefetch_related("bands"):
+    for price in old.prices.select_related("option").prefetch_related("bands"):
         made = new.prices.create(**{name: getattr(price, name) for name in _COPIED})
         PriceBand.objects.bulk_create(
             PriceBand(price=made, up_to=band.up_to, amount_minor=band.amount_minor)
             for band in price.bands.all()
         )
+
+
+def _option(price_list: PriceList, facts: Mapping[str, Any]) -> FrameOption | None:
+    """The backing or finish of this name that frames are built with, made where it is new."""
+    if facts["kind"] not in FrameOption.Kind:
+        return None
+    option, _ = price_list.unit.frame_options.get_or_create(kind=facts["kind"], name=facts["label"])
+    return option
 
 
 def _unused(price_list: PriceList) -> PriceList:

@@ -14,21 +14,24 @@ from orders.actions.laying import (
     lay_discount,
     lay_look,
     lay_one,
+    read_size,
 )
 from orders.event_words import FrameSized, LookChosen, OfLine
 from orders.models import Order, Price, PriceList
 from orders.queries import order as order_queries
+from production.frames import actions as frames
+from production.frames.models import FrameOption
 from studio import units
 from studio.actions import (
     ActionRefused,
     JobAction,
     itself,
     job_action,
+    nothing,
     refuse_closed,
-    save_edited,
 )
 from studio.models import Job, User
-from studio.stages import MoveRefused, Stage
+from studio.stages import Stage
 
 Kind = Price.Kind
 
@@ -54,7 +57,8 @@ def price_job(act: JobAction, job: Job, *, by: User | None, at: datetime, key: U
 def price_anew(act: JobAction, job: Job, *, by: User, at: datetime, key: UUID) -> Order:
     """Price the job on the list that is in force now; what the new list has under the same name stays.
 
-    Raises what `price_job` raises, and ActionRefused once the family accepted a price.
+    A chosen backing or finish that the new list does not have is dropped. Raises what `price_job`
+    raises, and ActionRefused once the family accepted a price.
     """
     job = act.job
     refuse_closed(job)
@@ -68,10 +72,9 @@ def price_anew(act: JobAction, job: Job, *, by: User, at: datetime, key: UUID) -
             "the prices of that list hold for this order."
         )
     order.price_list = PriceList.objects.select_for_update().get(pk=price_list.pk)
-    order.backing = _same_in(price_list, order.backing)
-    order.finish = _same_in(price_list, order.finish)
-    order.version += 1
-    order.save(update_fields=["price_list", "backing", "finish", "version"])
+    order.save(update_fields=["price_list"])
+    priced = price_list.prices.exclude(option=None).values_list("option", flat=True)
+    frames.keep_options(job, set(priced))
     # Discounts are of a list: those of the old one go, those of the new one are given again.
     order.lines.filter(price__kind=Kind.DISCOUNT).exclude(price__price_list=price_list).delete()
     return _price(act, order, anew=True)
@@ -91,48 +94,50 @@ def choose_look(
     at: datetime,
     key: UUID,
 ) -> Order:
-    """Choose backing and finish; `by` None is the family itself, which may until framing starts.
+    """Choose backing and finish for the job's frame and price them; `by` None is the family itself.
 
-    The words of the plate and of the layout stay as they are where none are given.
-    The studio may until the piece is ready. Raises MoveRefused after that, EditedMeanwhile if the
-    order changed since it was read, ActionRefused for a look of another list or while an invoice
-    stands.
+    Raises what `frames.change_look` raises, and ActionRefused for a look of another list or while an
+    invoice is valid.
     """
     order = act.job.order
     refuse_invoiced(order)
-    if not (order_queries.can_choose(act.job) or (by and act.job.stage == Stage.FRAMING)):
-        raise MoveRefused("The framing has begun: backing and finish can no longer be changed.")
-    _refuse_foreign(order, backing, Kind.BACKING)
-    _refuse_foreign(order, finish, Kind.FINISH)
-    given = {"plate_words": plate_words, "layout_words": layout_words}
-    words = {name: said.strip() for name, said in given.items() if said is not None}
-    save_edited(order, {"backing": backing, "finish": finish, **words}, seen_version=seen_version)
+    words = (plate_words or "", layout_words or "")
+    frames.change_look(
+        act.job,
+        backing=_option_of(order, backing, Kind.BACKING),
+        finish=_option_of(order, finish, Kind.FINISH),
+        plate_words=plate_words,
+        layout_words=layout_words,
+        seen_version=seen_version,
+        by=by,
+    )
     lay_look(order)
     balance_lines(order)
     labels = [price.label for price in (backing, finish) if price]
-    act.record(facts=LookChosen(labels, [each for each in words.values() if each]))
+    act.record(facts=LookChosen(labels, [said.strip() for said in words if said.strip()]))
     return order
 
 
-@job_action(itself)
-def size_frame(
-    act: JobAction, order: Order, *, frame_mm: int | None, by: User, at: datetime, key: UUID
-) -> Order:
-    """The longest side of the frame, by which backing and finish are priced; None: not known.
+@job_action(nothing, what="size_frame")
+def follow_frame_size(
+    act: JobAction, job: Job, *, by: User | None, at: datetime, key: UUID
+) -> None:
+    """Price backing and finish by the size that the job's frame has now.
 
-    Raises MoveRefused on an ended job, ActionRefused beyond the steps of the list or while an
-    invoice stands.
+    A price that the family accepted, an invoice and an ended job stay as they are. Raises ActionRefused
+    beyond the steps of the list.
     """
-    order = act.job.order
-    refuse_closed(act.job)
-    refuse_invoiced(order)
-    order.frame_mm = frame_mm
-    order.version += 1
-    order.save(update_fields=["frame_mm", "version"])
+    order = Order.objects.filter(job=act.job).first()
+    fixed = order is None or act.job.is_closed or order.quotes.exists()
+    if order is None or fixed or order_queries.standing_invoice(order):
+        act.nothing_changed()
+        return
+    if not read_size(order, timezone.localdate(at)):
+        act.nothing_changed()
+        return
     lay_look(order)
     balance_lines(order)
-    act.record(facts=FrameSized(frame_mm))
-    return order
+    act.record(facts=FrameSized(order.frame_mm))
 
 
 @job_action(itself)
@@ -259,18 +264,13 @@ def _new_order(job: Job, price_list: PriceList) -> Order:
 def _price(act: JobAction, order: Order, *, anew: bool) -> Order:
     refuse_invoiced(order)
     lay_casts(order)
+    read_size(order, timezone.localdate(act.at))
     lay_look(order)
     if anew:
         give_what_is_due(order)
     balance_lines(order)
     act.record()
     return order
-
-
-def _same_in(price_list: PriceList, price: Price | None) -> Price | None:
-    if price is None:
-        return None
-    return price_list.prices.filter(kind=price.kind, label=price.label).first()
 
 
 def _refuse_late(order: Order, price: Price, kinds: tuple[Price.Kind, ...]) -> None:
@@ -291,6 +291,9 @@ def _refuse_too_many_copies(order: Order, quantity: int) -> None:
         )
 
 
-def _refuse_foreign(order: Order, price: Price | None, kind: Price.Kind) -> None:
-    if price and (price.kind != kind or price.price_list_id != order.price_list_id):
+def _option_of(order: Order, price: Price | None, kind: Price.Kind) -> FrameOption | None:
+    if price is None:
+        return None
+    if price.kind != kind or price.price_list_id != order.price_list_id:
         raise ActionRefused(f"“{price.label}” is not on this order's price list.")
+    return price.option

@@ -12,8 +12,9 @@ from django.db.models import Q
 from django.urls import reverse
 
 from orders import how, pricing, querysets
+from production.frames.models import FrameOption, FrameSpecification
 from studio import money
-from studio.models import Job, Unit, User, Versioned
+from studio.models import Job, Unit, User
 
 
 class PriceList(models.Model):
@@ -52,6 +53,10 @@ class Price(models.Model):
     price_list = models.ForeignKey(PriceList, on_delete=models.PROTECT, related_name="prices")
     kind = models.CharField(max_length=10, choices=Kind.choices)
     label = models.CharField("what it is", max_length=80)
+    # What a backing or a finish is the price of.
+    option = models.ForeignKey(
+        FrameOption, on_delete=models.PROTECT, null=True, blank=True, related_name="prices"
+    )
     amount_minor = models.PositiveIntegerField("price")
     pieces = models.PositiveSmallIntegerField(
         "pieces", default=0, help_text="For casts: 1 a single, 2 a pair, 4 a set."
@@ -77,6 +82,11 @@ class Price(models.Model):
             ),
             models.CheckConstraint(
                 condition=Q(given="") | Q(kind="discount"), name="price_given_is_a_discount"
+            ),
+            models.CheckConstraint(
+                condition=Q(kind__in=("backing", "finish"), option__isnull=False)
+                | (~Q(kind__in=("backing", "finish")) & Q(option=None)),
+                name="price_of_a_look_names_its_option",
             ),
             models.CheckConstraint(
                 condition=(Q(kind="casts") & Q(pieces__gt=0)) | (~Q(kind="casts") & Q(pieces=0)),
@@ -146,26 +156,14 @@ class VatRate(models.Model):
         return f"{self.percent} % from {self.valid_from}"
 
 
-class Order(Versioned):
+class Order(models.Model):
     """What a job costs, on the price list that was in force when it was priced."""
 
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="orders")
     job = models.OneToOneField(Job, on_delete=models.PROTECT, related_name="order")
     price_list = models.ForeignKey(PriceList, on_delete=models.PROTECT, related_name="+")
-    backing = models.ForeignKey(
-        Price, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
-    )
-    finish = models.ForeignKey(
-        Price, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
-    )
-    plate_words = models.CharField("words on the plate", max_length=200, blank=True)
-    layout_words = models.CharField("how the casts lie", max_length=200, blank=True)
-    frame_mm = models.PositiveSmallIntegerField(
-        "longest side of the frame, mm",
-        null=True,
-        blank=True,
-        help_text="Prices by size follow it; leave it empty until you know.",
-    )
+    # The longest side of the frame by which backing and finish were priced last; empty: by none yet.
+    frame_mm = models.PositiveSmallIntegerField(null=True, blank=True, editable=False)
     # Paid in full or written off; kept by the actions so that what is owed stays a short list.
     settled = models.BooleanField(default=False)
     released_at = models.DateTimeField(null=True, blank=True)
@@ -188,6 +186,17 @@ class Order(Versioned):
 
     def get_absolute_url(self) -> str:
         return reverse("orders:order", args=[self.job.reference])
+
+    @property
+    def frame(self) -> FrameSpecification:
+        """What is decided about the frame, an empty one where nothing is. One query where not loaded."""
+        return FrameSpecification.of(self.job)
+
+    def price_of(self, kind: str) -> Price | None:
+        """The price of the chosen "backing" or "finish"; None where none is chosen. Reads the list's prices."""
+        chosen = getattr(self.frame, f"{kind}_id")
+        prices = self.price_list.prices.all() if chosen else []
+        return next((price for price in prices if price.option_id == chosen), None)
 
 
 class OrderLine(models.Model):

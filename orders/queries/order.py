@@ -6,13 +6,12 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from studio import money
-from studio.stages import Stage
+from studio.stages import BEFORE_FRAMING, Stage
 
 if TYPE_CHECKING:
     from orders.models import Invoice, Order, Price
     from studio.models import Job, Unit
 
-BEFORE_FRAMING = (Stage.BOOKED, Stage.CLAY_REST, Stage.CASTING, Stage.DRYING)
 FINISHED = (Stage.READY, Stage.HANDED_OVER)
 
 

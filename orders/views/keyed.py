@@ -20,9 +20,7 @@ def get_job(request: StudioRequest, reference: str) -> Job:
 
 
 def get_order(request: StudioRequest, reference: str) -> Order:
-    orders = request.unit.orders.select_related(
-        "job__family", "unit", "price_list", "backing", "finish"
-    )
+    orders = request.unit.orders.select_related("job__family", "unit", "price_list")
     return get_object_or_404(orders, job__reference=reference)
 
 

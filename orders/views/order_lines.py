@@ -3,7 +3,6 @@
 from functools import partial
 
 from django.http import Http404, HttpResponse
-from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
 from orders.actions import pricing
@@ -11,12 +10,10 @@ from orders.forms import (
     DeliveryForm,
     DiscountForm,
     ExtraForm,
-    FrameSizeForm,
     LookForm,
     ReductionForm,
 )
 from orders.models import OrderLine
-from orders.queries.drawn import drawn_frame
 from orders.views.keyed import back_to_order, get_job, get_order, order_form_page, press_facts
 from studio.http import StudioRequest, owner_only
 
@@ -95,21 +92,6 @@ def add_discount(request: StudioRequest, reference: str) -> HttpResponse:
         heading="A discount of the price list",
         submit="Give this discount",
         said="The discount is on the order.",
-    )
-
-
-@require_http_methods(["GET", "POST"])
-@owner_only
-def size_frame(request: StudioRequest, reference: str) -> HttpResponse:
-    order, today = get_order(request, reference), timezone.localdate()
-    return order_form_page(
-        request,
-        order,
-        FrameSizeForm(order, request.POST or None, drawn=drawn_frame(order.job, today)),
-        partial(pricing.size_frame, order),
-        heading="Size of the frame",
-        submit="Price this size",
-        said="The frame is priced by its size.",
     )
 
 

@@ -11,15 +11,18 @@ from django.db.models import Max
 from production.cutting.stock import BarPlan
 from production.event_words import FrameChosen, RailsCut
 from production.frames import reading, taking
+from production.frames.cutting_week import Week, racked, week_of
 from production.frames.models import (
     CutFrame,
     Cutting,
-    FrameChoice,
     FrameHabits,
+    FrameOption,
     FrameSize,
+    FrameSpecification,
     Moulding,
     Offcut,
 )
+from production.frames.signals import frame_chosen
 from production.stores.using import share_out
 from production.stores.writing import Note, hold
 from studio.actions import (
@@ -34,7 +37,7 @@ from studio.actions import (
     unit_action,
 )
 from studio.models import Job, Unit, User
-from studio.stages import MovedMeanwhile, MoveRefused
+from studio.stages import BEFORE_FRAMING, MovedMeanwhile, MoveRefused, Stage
 
 
 @transaction.atomic
@@ -66,7 +69,7 @@ def retire_moulding(moulding: Moulding, *, at: datetime) -> None:
         raise ActionRefused(
             f"There are offcuts of {held} in the rack: use them up, or throw them away first."
         )
-    waiting = held.unit.jobs.in_hand().filter(frame_choice__moulding=held, cut_frame=None)
+    waiting = held.unit.jobs.in_hand().filter(frame_specification__moulding=held, cut_frame=None)
     if names := ", ".join(job.spoken_reference for job in waiting.soonest_first()):
         raise ActionRefused(
             f"{held} is chosen for frames that are not cut: {names}. Choose another one for them first."
@@ -84,7 +87,7 @@ def drop_frame_size(size: FrameSize) -> None:
     FrameSize.objects.filter(pk=size.pk).delete()
 
 
-@job_action(lambda job, earlier: FrameChoice.objects.get(job=job))
+@job_action(lambda job, earlier: FrameSpecification.objects.get(job=job))
 def choose_frame(
     act: JobAction,
     job: Job,
@@ -94,14 +97,14 @@ def choose_frame(
     by: User,
     at: datetime,
     key: UUID,
-) -> FrameChoice:
+) -> FrameSpecification:
     """Decide moulding, size, grain and plate of a job's frame; empty is worked out.
 
     Raises EditedMeanwhile; ActionRefused for a moulding of which nothing is built any more; MoveRefused
     once its rails are cut or the job has ended.
     """
     held = act.job
-    choice, _ = FrameChoice.objects.get_or_create(job=held)
+    choice, _ = FrameSpecification.objects.get_or_create(job=held)
     refuse_closed(held)
     if CutFrame.objects.filter(job=held).exists():
         raise MoveRefused("The rails of this frame are cut.")
@@ -115,7 +118,47 @@ def choose_frame(
             str(choice.moulding or ""), choice.width_mm, choice.height_mm, choice.matched
         )
     )
+    frame_chosen.send(Job, job=held, by=by, at=at, key=key)
     return choice
+
+
+def change_look(
+    held: Job,
+    *,
+    backing: FrameOption | None,
+    finish: FrameOption | None,
+    plate_words: str | None = None,
+    layout_words: str | None = None,
+    seen_version: int,
+    by: User | None,
+) -> FrameSpecification:
+    """Change backing and finish of a job's frame; words that are None stay as they are.
+
+    The family itself (`by` None) may until framing starts, the studio until the frame is ready: MoveRefused
+    after that. Raises EditedMeanwhile if the specification is no longer the one that was seen. Call it inside
+    the transaction that holds the job.
+    """
+    choice, _ = FrameSpecification.objects.get_or_create(job=held)
+    if not (held.stage in BEFORE_FRAMING or (by and held.stage == Stage.FRAMING)):
+        raise MoveRefused("The framing has begun: backing and finish can no longer be changed.")
+    given = {"plate_words": plate_words, "layout_words": layout_words}
+    words = {name: said.strip() for name, said in given.items() if said is not None}
+    save_edited(choice, {"backing": backing, "finish": finish, **words}, seen_version=seen_version)
+    return choice
+
+
+def keep_options(held: Job, offered: Collection[int]) -> None:
+    """Drop backing and finish unless they are among the `offered` options (primary keys).
+
+    Call it inside the transaction that holds the job.
+    """
+    choice, _ = FrameSpecification.objects.get_or_create(job=held)
+    left = {
+        name: pk if (pk := getattr(choice, f"{name}_id")) in offered else None
+        for name in ("backing", "finish")
+    }
+    changes = {f"{name}_id": pk for name, pk in left.items()}
+    save_edited(choice, changes, seen_version=choice.version)
 
 
 @unit_action("cuttings")
@@ -148,7 +191,7 @@ def confirm_cutting(
     ]
     if not frames:
         raise ActionRefused("Tick the frames that you cut.")
-    week = reading.week_of(frames, moulding, range_.habits, reading.racked(moulding))
+    week = week_of(frames, moulding, range_.habits, racked(moulding))
     if week.plan is None:
         raise ActionRefused(week.why_not)
     if week.seal != seal:
@@ -193,7 +236,7 @@ def throw_away_offcut(offcut: Offcut, *, at: datetime) -> None:
     Offcut.objects.filter(pk=offcut.pk, gone_at=None).update(gone_at=at)
 
 
-def content_of(week: reading.Week) -> dict[str, Any]:
+def content_of(week: Week) -> dict[str, Any]:
     """The drawing as it is kept: plain numbers and words."""
     return {
         "frames": [
@@ -239,7 +282,7 @@ def _note_frames(cutting: Cutting, frames: Iterable[reading.JobFrame], key: UUID
         )
 
 
-def _change_rack(cutting: Cutting, week: reading.Week, key: UUID) -> None:
+def _change_rack(cutting: Cutting, week: Week, key: UUID) -> None:
     plan: BarPlan | None = week.plan
     if plan is None:
         return

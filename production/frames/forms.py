@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 from django import forms
 
 from production.frames import taking
-from production.frames.models import FrameChoice, FrameHabits, FrameSize, Moulding, Offcut
+from production.frames.models import FrameHabits, FrameSize, FrameSpecification, Moulding, Offcut
 from production.stores.models import Material
 from studio.forms import EditForm, HiddenInput, KeyedForm
 from studio.models import Job, Unit
@@ -74,9 +74,9 @@ class FrameSizeForm(KeyedForm, forms.ModelForm["FrameSize"]):
         return usual - {"unit"}
 
 
-class FrameChoiceForm(EditForm, KeyedForm, forms.ModelForm["FrameChoice"]):
+class FrameForm(EditForm, KeyedForm, forms.ModelForm["FrameSpecification"]):
     class Meta:
-        model = FrameChoice
+        model = FrameSpecification
         fields = ["moulding", "width_mm", "height_mm", "matched", "plate"]
         help_texts = {
             "moulding": "None: the first of your range.",
@@ -84,7 +84,7 @@ class FrameChoiceForm(EditForm, KeyedForm, forms.ModelForm["FrameChoice"]):
         }
 
     def __init__(self, *args: Any, job: Job, **kwargs: Any) -> None:
-        instance = FrameChoice.objects.filter(job=job).first() or FrameChoice(job=job)
+        instance = FrameSpecification.of(job)
         kwargs |= {"instance": instance, "initial": {"version": instance.version}}
         super().__init__(*args, **kwargs)
         in_use = job.unit.mouldings.filter(retired_at=None)

@@ -173,10 +173,38 @@ class FrameSize(models.Model):
         return f"{self.name}, {self.width_mm} × {self.height_mm} mm"
 
 
-class FrameChoice(Versioned):
-    """What the owner decided of a job's frame; what is left empty is worked out."""
+class FrameOption(models.Model):
+    """A backing or a finish that this unit builds frames with."""
 
-    job = models.OneToOneField(Job, on_delete=models.PROTECT, related_name="frame_choice")
+    class Kind(models.TextChoices):
+        BACKING = "backing", "backing"
+        FINISH = "finish", "oak finish"
+
+    unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="frame_options")
+    kind = models.CharField(max_length=10, choices=Kind.choices)
+    name = models.CharField(max_length=80)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["unit", "kind", "name"], name="frame_option_once"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class FrameSpecification(Versioned):
+    """What is decided about a job's frame, by its family or the studio; a size left empty is worked out."""
+
+    job = models.OneToOneField(Job, on_delete=models.PROTECT, related_name="frame_specification")
+    backing = models.ForeignKey(
+        FrameOption, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    finish = models.ForeignKey(
+        FrameOption, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    plate_words = models.CharField("words on the plate", max_length=200, blank=True)
+    layout_words = models.CharField("how the casts lie", max_length=200, blank=True)
     moulding = models.ForeignKey(
         Moulding, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
@@ -190,6 +218,7 @@ class FrameChoice(Versioned):
     plate = models.BooleanField("a plate below the casts", default=True)
 
     class Meta:
+        db_table = "production_framechoice"
         constraints = [
             models.CheckConstraint(
                 condition=Q(width_mm=None, height_mm=None)
@@ -199,7 +228,25 @@ class FrameChoice(Versioned):
         ]
 
     def __str__(self) -> str:
-        return f"frame chosen for {self.job}"
+        return f"frame of {self.job}"
+
+    @property
+    def has_look(self) -> bool:
+        """Whether a backing or a finish is chosen."""
+        return bool(self.backing or self.finish)
+
+    @classmethod
+    def of(cls, job: Job) -> "FrameSpecification":
+        """The job's own, or an unsaved one in which nothing is decided. One query where not loaded."""
+        models.prefetch_related_objects([job], cls.loaded())
+        found: FrameSpecification | None = getattr(job, "frame_specification", None)
+        return found or cls(job=job)
+
+    @classmethod
+    def loaded(cls, through: str = "") -> "models.Prefetch[str]":
+        """For `prefetch_related` of jobs, or of rows that reach one `through` "job__": one query."""
+        rows = cls.objects.select_related("moulding", "backing", "finish")
+        return models.Prefetch(f"{through}frame_specification", rows)
 
 
 class Cutting(models.Model):

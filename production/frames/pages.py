@@ -9,8 +9,9 @@ from urllib.parse import urlencode
 from django.utils import timezone
 
 from production.frames import reading, taking
+from production.frames.cutting_week import MOST_FRAMES, Week, racked, week_of
 from production.frames.models import Cutting, Moulding, Offcut
-from production.frames.reading import MOST_FRAMES, JobFrame, Range, Week
+from production.frames.reading import JobFrame, Range
 from studio import paper
 from studio.models import Unit
 
@@ -59,8 +60,8 @@ def frames_page(
     frames = tuple(f for f in all_frames if chosen and f.moulding.pk == chosen.pk)
     wanted = frames if ticked is None else [f for f in frames if f.reference in ticked]
     cut = tuple(wanted)[:MOST_FRAMES]
-    rack = reading.racked(chosen) if chosen else ()
-    week = reading.week_of(cut, chosen, range_.habits, rack) if chosen and cut else None
+    rack = racked(chosen) if chosen else ()
+    week = week_of(cut, chosen, range_.habits, rack) if chosen and cut else None
     takes = taking.of_cutting(week, range_.habits) if week else []
     return FramesPage(
         range=range_,

@@ -1,38 +1,29 @@
-"""The frames of the jobs as they would be built, and the week's cutting: reads only."""
+"""The frames of the jobs as they would be built: reads only."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from functools import lru_cache
-from hashlib import sha256
-from typing import TYPE_CHECKING, cast
+from typing import cast
 
-from django.db.models import Prefetch, prefetch_related_objects
+from django.db.models import QuerySet, prefetch_related_objects
 
-from bookings.models import Impression
 from production import framing, plaster
-from production.cutting.bars import cut_bars
-from production.cutting.sheets import Part, Sheet, SheetPlan, cut_sheets
-from production.cutting.stock import Bar, BarPlan, CannotCut, Rail
 from production.frames import drawing
-from production.frames.models import CutFrame, FrameChoice, FrameHabits, FrameSize, Moulding
+from production.frames.models import (
+    CutFrame,
+    FrameHabits,
+    FrameSize,
+    FrameSpecification,
+    Moulding,
+)
 from production.queries.measures import own_sizes, piece_size
 from production.queries.pieces import local_day
-from studio.looks import Looks, looks_of
+from production.sizes import Calibration
 from studio.models import Job, Piece, Unit
 from studio.stages import Stage
 
-if TYPE_CHECKING:
-    from django.db.models import QuerySet
-
-    from production.frames.models import Offcut
-    from production.sizes import Calibration
-
 TO_CUT = (Stage.CASTING, Stage.DRYING, Stage.FRAMING)
 AHEAD = (Stage.BOOKED, Stage.CLAY_REST, *TO_CUT)
-# More would keep a person waiting, and no week has more.
-MOST_FRAMES = 60
-NO_LOOK = ("", "")
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +33,7 @@ class Range:
     habits: FrameHabits
     mouldings: tuple[Moulding, ...]
     sizes: tuple[FrameSize, ...]
-    own: "Mapping[str, Calibration]"
+    own: Mapping[str, Calibration]
     """What the unit's own prints tell of hands and feet."""
 
     @property
@@ -62,8 +53,7 @@ class JobFrame:
     stack: framing.Stack
     weight: framing.Weight
     hanging: framing.Hanging
-    matched: bool
-    look: tuple[str, str]  # finish, backing
+    choice: FrameSpecification
     border_mm: int
 
     @property
@@ -73,6 +63,10 @@ class JobFrame:
     @property
     def names(self) -> str:
         return self.job.first_names
+
+    @property
+    def matched(self) -> bool:
+        return self.choice.matched
 
     @property
     def rebate_mm(self) -> tuple[float, float]:
@@ -119,16 +113,32 @@ class JobFrame:
     def hung_g(self) -> float:
         return self.weight.hung_g
 
-    def proof(self, plate_words: str = "") -> drawing.Proof:
-        finish, backing = self.look
+    def proof(self) -> drawing.Proof:
+        choice = self.choice
         return drawing.proof(
             self.fit,
             self.moulding.face_mm,
             self.border_mm,
-            backing=backing,
-            finish=finish,
-            plate_words=plate_words,
+            backing=choice.backing.name if choice.backing else "",
+            finish=choice.finish.name if choice.finish else "",
+            plate_words=choice.plate_words,
         )
+
+
+@dataclass(frozen=True, slots=True)
+class Inside:
+    """What is seen inside a frame, as the sizes of the range are named."""
+
+    width_mm: int
+    height_mm: int
+
+    @property
+    def longest_mm(self) -> int:
+        return max(self.width_mm, self.height_mm)
+
+    @property
+    def words(self) -> str:
+        return f"{self.width_mm} × {self.height_mm} mm"
 
 
 def frame_range(unit: Unit) -> Range:
@@ -143,7 +153,27 @@ def frame_of(job: Job, today: date) -> JobFrame | None:
     """The job's frame as it would be built; None without a moulding or a piece. Constant queries."""
     built = frame_range(job.unit)
     prefetch_related_objects([job], "pieces__child", "pieces__impressions__sitting")
-    return _built(job, built, looks_of(job.unit, [job.pk]), today)
+    return _built(job, built, today)
+
+
+def inside_of(job: Job, today: date) -> Inside | None:
+    """The size of the job's frame as chosen, else as drawn; None where neither is known. About eight queries."""
+    if frame := frame_of(job, today):
+        return Inside(frame.fit.size.width_mm, frame.fit.size.height_mm)
+    choice = FrameSpecification.of(job)
+    if choice.width_mm and choice.height_mm:
+        return Inside(choice.width_mm, choice.height_mm)
+    return None
+
+
+def looks_of(unit: Unit, jobs: Collection[int]) -> dict[int, tuple[str, str]]:
+    """Finish and backing of these jobs by primary key, "" where not chosen yet. One query.
+
+    The bench sets up once for the jobs of one look. Those not named have none.
+    """
+    chosen = FrameSpecification.objects.filter(job__unit=unit, job__in=jobs)
+    rows = chosen.values_list("job", "finish__name", "backing__name")
+    return {job: (finish or "", backing or "") for job, finish, backing in rows}
 
 
 def is_cut(job: Job) -> bool:
@@ -161,36 +191,30 @@ def frames_ahead(unit: Unit, today: date, range_: Range) -> list[JobFrame]:
 
 
 def _uncut(unit: Unit, stages: Sequence[Stage], today: date, range_: Range) -> list[JobFrame]:
-    jobs = list(_jobs(unit, stages))
-    looks = looks_of(unit, [job.pk for job in jobs])
-    built = (_built(job, range_, looks, today) for job in jobs)
+    built = (_built(job, range_, today) for job in _jobs(unit, stages))
     return [frame for frame in built if frame]
 
 
-def _jobs(unit: Unit, stages: Sequence[Stage]) -> "QuerySet[Job]":
+def _jobs(unit: Unit, stages: Sequence[Stage]) -> QuerySet[Job]:
     return (
         unit.jobs.filter(stage__in=stages, cut_frame=None)
-        .select_related("family", "unit", "frame_choice__moulding")
+        .select_related("family", "unit")
         .prefetch_related(
-            Prefetch("pieces", Piece.objects.select_related("child")),
-            Prefetch("pieces__impressions", Impression.objects.select_related("sitting")),
+            "pieces__child", "pieces__impressions__sitting", FrameSpecification.loaded()
         )
         .order_by("promised_on", "pk")
     )
 
 
-def _built(job: Job, built: Range, looks: Looks, today: date) -> JobFrame | None:
+def _built(job: Job, built: Range, today: date) -> JobFrame | None:
     pieces = [piece for piece in job.pieces.all() if not piece.left_off_at]
     if not pieces or not built.is_ready:
         return None
-    choice: FrameChoice | None = getattr(job, "frame_choice", None)
-    habits = built.habits
-    moulding = (choice and choice.moulding) or built.mouldings[0]
+    choice, habits = FrameSpecification.of(job), built.habits
+    moulding = choice.moulding or built.mouldings[0]
     casts = _casts(pieces, built, today)
-    plate = _plate(habits, choice)
     margins = framing.Margins(habits.edge_mm, habits.gap_mm)
-    sizes_ = _sizes(built, choice)
-    fit = framing.choose_size(casts, sizes_, margins, plate)
+    fit = framing.choose_size(casts, _sizes(built, choice), margins, _plate(habits, choice))
     section = section_of(moulding)
     stack = framing.Stack(
         glazing_mm=habits.glazing_mm,
@@ -213,8 +237,7 @@ def _built(job: Job, built: Range, looks: Looks, today: date) -> JobFrame | None
         stack,
         weight,
         framing.hanging(weight.hung_g),
-        bool(choice and choice.matched),
-        looks.get(job.pk, NO_LOOK),
+        choice,
         habits.border_mm,
     )
 
@@ -230,14 +253,14 @@ def section_of(moulding: Moulding) -> framing.Moulding:
     )
 
 
-def _sizes(built: Range, choice: FrameChoice | None) -> list[framing.FrameSize]:
-    if choice and choice.width_mm and choice.height_mm:
+def _sizes(built: Range, choice: FrameSpecification) -> list[framing.FrameSize]:
+    if choice.width_mm and choice.height_mm:
         return [framing.FrameSize("as chosen", choice.width_mm, choice.height_mm)]
     return [framing.FrameSize(s.name, s.width_mm, s.height_mm) for s in built.sizes]
 
 
-def _plate(habits: FrameHabits, choice: FrameChoice | None) -> framing.Plate | None:
-    if choice and not choice.plate:
+def _plate(habits: FrameHabits, choice: FrameSpecification) -> framing.Plate | None:
+    if not choice.plate:
         return None
     return framing.Plate("", habits.plate_width_mm, habits.plate_height_mm)
 
@@ -262,111 +285,3 @@ def _cast(piece: Piece, rank: int, built: Range, today: date) -> framing.Cast:
         depth_mm=habits.cast_mm,
         rank=rank,
     )
-
-
-# --- the week's cutting ----------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class Week:
-    """The frames of one moulding to be cut join_names, the rack, and the drawing to follow.
-
-    `seal` changes with everything that the drawing rests on: who confirms it says which was seen.
-    """
-
-    moulding: Moulding
-    frames: tuple[JobFrame, ...]
-    rack: tuple["Offcut", ...]
-    plan: BarPlan | None
-    boards: SheetPlan | None
-    glass: SheetPlan | None
-    why_not: str
-    seal: str
-
-    @property
-    def bars(self) -> tuple[drawing.BarDrawing, ...]:
-        return drawing.bars(self.plan) if self.plan else ()
-
-    @property
-    def board_sheets(self) -> tuple[drawing.SheetDrawing, ...]:
-        return drawing.sheets(self.boards.sheets) if self.boards else ()
-
-    @property
-    def glass_sheets(self) -> tuple[drawing.SheetDrawing, ...]:
-        return drawing.sheets(self.glass.sheets) if self.glass else ()
-
-    @property
-    def tape_mm(self) -> int:
-        return sum(frame.tape_mm for frame in self.frames)
-
-
-def racked(moulding: Moulding) -> "tuple[Offcut, ...]":
-    return tuple(moulding.offcuts.filter(gone_at=None))
-
-
-def week_of(
-    frames: Iterable[JobFrame], moulding: Moulding, habits: FrameHabits, rack: "Iterable[Offcut]"
-) -> Week:
-    """Cut the frames of this moulding. No query."""
-    chosen, racked_ = tuple(frames), tuple(rack)
-    rails, bars = tuple(_rails(chosen)), tuple(bar_of(offcut) for offcut in racked_)
-    boards = tuple(_boards(chosen))
-    plan, sheets, panes, why_not = None, None, None, ""
-    try:
-        plan = _cut(rails, bars, moulding.stock_mm, moulding.loss_mm, habits.useful_mm)
-        board, glass = (
-            Sheet(habits.board_width_mm, habits.board_height_mm),
-            Sheet(habits.glass_width_mm, habits.glass_height_mm),
-        )
-        sheets = _cut_boards(boards, board, habits.kerf_mm)
-        # Glass is scored and snapped: nothing is lost.
-        panes = _cut_boards(boards, glass, 0)
-    except CannotCut as refused:
-        why_not = str(refused)
-    told = (rails, bars, moulding.stock_mm, moulding.loss_mm, habits.useful_mm)
-    told_of_sheets = (
-        boards,
-        (habits.board_width_mm, habits.board_height_mm, habits.kerf_mm),
-        (habits.glass_width_mm, habits.glass_height_mm),
-    )
-    seal = sha256(repr((told, told_of_sheets)).encode()).hexdigest()[:16]
-    return Week(moulding, chosen, racked_, plan, sheets, panes, why_not, seal)
-
-
-def bar_of(offcut: "Offcut") -> Bar:
-    defects: tuple[tuple[int, int], ...] = ()
-    if offcut.defect_from_mm is not None and offcut.defect_to_mm is not None:
-        defects = ((offcut.defect_from_mm, offcut.defect_to_mm),)
-    return Bar(offcut.length_mm, offcut.label, defects)
-
-
-def _rails(frames: Iterable[JobFrame]) -> Iterable[Rail]:
-    for frame in frames:
-        across, upright = frame.rails_mm
-        who = f"{frame.job.spoken_reference} {frame.names}"
-        matched = who if frame.matched else ""
-        for side, length in (
-            ("top", across),
-            ("right", upright),
-            ("foot", across),
-            ("left", upright),
-        ):
-            yield Rail(length, f"{who}, {side}", matched)
-
-
-def _boards(frames: Iterable[JobFrame]) -> Iterable[Part]:
-    for frame in frames:
-        yield Part(*frame.board_mm, f"{frame.job.spoken_reference} {frame.names}")
-
-
-# The same week is looked at, printed and confirmed: it is worked out once.
-@lru_cache(maxsize=64)
-def _cut(
-    rails: tuple[Rail, ...], rack: tuple[Bar, ...], stock_mm: int, loss_mm: int, useful_mm: int
-) -> BarPlan:
-    return cut_bars(rails, stock_mm=stock_mm, rack=rack, loss_mm=loss_mm, useful_mm=useful_mm)
-
-
-@lru_cache(maxsize=64)
-def _cut_boards(parts: tuple[Part, ...], stock: Sheet, kerf_mm: int) -> SheetPlan:
-    return cut_sheets(parts, stock=stock, kerf_mm=kerf_mm)

@@ -12,6 +12,7 @@ from datetime import date
 
 from production.cutting.sheets import SheetPlan
 from production.frames import reading
+from production.frames.cutting_week import Week
 from production.frames.models import FrameHabits
 from production.stores.models import Material
 from studio.models import Job, Unit
@@ -57,7 +58,7 @@ def _bars(number: int) -> str:
     return f"{number} bar{'' if number == 1 else 's'}"
 
 
-def of_cutting(week: reading.Week, habits: FrameHabits) -> list[Takes]:
+def of_cutting(week: Week, habits: FrameHabits) -> list[Takes]:
     """What this cutting takes of the materials that stand for its wood, boards and glass."""
     if week.plan is None:
         return []

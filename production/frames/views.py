@@ -10,7 +10,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from production.frames import actions, pages, reading
 from production.frames.forms import (
     CuttingForm,
-    FrameChoiceForm,
+    FrameForm,
     FrameHabitsForm,
     FrameSizeForm,
     MouldingForm,
@@ -100,7 +100,7 @@ def choose_frame(request: StudioRequest, reference: str) -> HttpResponse:
     """A job's frame to scale, what is cut for it and how it hangs; what the owner decides draws it anew."""
     job = get_object_or_404(request.unit.jobs.with_people(), reference=reference)
     now = timezone.now()
-    form = FrameChoiceForm(request.POST or None, job=job)
+    form = FrameForm(request.POST or None, job=job)
     return form_page(
         request,
         form,

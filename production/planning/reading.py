@@ -8,11 +8,11 @@ from functools import cached_property
 from typing import cast
 
 from production import queries, week
+from production.frames.reading import looks_of
 from production.models import OtherDays, PlanPin, PlanRun, PlanStep, WorkingWeek
 from production.plan import facts as plan
 from production.planning.queries import Calendar, calendar
 from production.queries.jobs import JobNow, open_jobs
-from studio.looks import Looks, looks_of
 from studio.models import JobEvent, Piece, Unit
 from studio.stages import Stage
 
@@ -193,7 +193,7 @@ class _About:
     """What turns a job as it stands into the plan's job."""
 
     kept: WorkingWeek
-    looks: Looks
+    looks: Mapping[int, tuple[str, str]]
     pins: Mapping[int, list[PlanPin]]
     by_courier: frozenset[int]
     drying: Mapping[str, plan.Drying]

@@ -7,7 +7,6 @@ from typing import Any
 from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
 
-from production.models import Plaster
 from production.stores import amounts
 from production.stores.actions import Counted
 from production.stores.models import Lot, Material, Purchase
@@ -98,7 +97,7 @@ class MaterialForm(EditForm, forms.ModelForm["Material"]):
 
     def __init__(self, unit: Unit, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        plasters = Plaster.objects.filter(unit=unit, retired_at=None)
+        plasters = unit.plasters.filter(retired_at=None)
         self.fields["plaster"].queryset = plasters  # type: ignore[attr-defined]
         if not plasters:
             del self.fields["plaster"]

@@ -8,8 +8,8 @@ from typing import Any
 from django.core.paginator import Paginator
 from django.db.models import Sum, Window
 from django.db.models.expressions import F
+from django.utils import timezone
 
-from production.queries.pieces import local_day
 from production.stores import picture, shelf
 from production.stores.actions import Difference
 from production.stores.models import Lot, Material, StockMove
@@ -53,7 +53,7 @@ def stores(unit: Unit, now: datetime) -> dict[str, Any]:
         "worn": worn(standing),
         "retired": list(unit.materials.exclude(retired_at=None)),
         "tied_up_minor": sum(each.tied_up_minor for each in standing),
-        "today": local_day(now),
+        "today": timezone.localdate(now),
     }
 
 
@@ -67,7 +67,7 @@ def purchases(unit: Unit, now: datetime) -> dict[str, Any]:
         "later": [each for each in wanted if not each.is_to_order],
         "coming": sorted(coming, key=lambda each: (each.expected_on, each.pk)),
         "cost_minor": sum(each.order_cost_minor for each in wanted if each.is_to_order),
-        "today": local_day(now),
+        "today": timezone.localdate(now),
     }
 
 

@@ -9,13 +9,9 @@ from math import floor
 from django.db.models import Max, Min, OuterRef, Q, Subquery
 from django.utils import timezone
 
-from production.frames import taking
-from production.planning.queries import calendar
-from production.queries.jobs import facts
-from production.queries.piece_now import habits
-from production.queries.pieces import local_day
 from production.stores import ledger, needs, reorder
 from production.stores.models import Lot, Material, Purchase, StockMove
+from production.stores.work_to_come import work_to_come
 from studio.models import Unit
 
 LOOK_BACK_WEEKS = 26
@@ -102,7 +98,7 @@ def shelf(unit: Unit, now: datetime) -> list[Shelved]:
     """Every material that is kept, by kind and name. One query without any, else twenty, and
     those of the frames ahead where a cutting takes of them.
     """
-    return shelf_on(unit, local_day(now))
+    return shelf_on(unit, timezone.localdate(now))
 
 
 def shelf_on(unit: Unit, today: date) -> list[Shelved]:
@@ -120,7 +116,7 @@ def shelf_on(unit: Unit, today: date) -> list[Shelved]:
 def shelved(material: Material, now: datetime) -> Shelved:
     """One material, retired or not."""
     materials = list(material.unit.materials.filter(pk=material.pk).with_stock())
-    return _shelved(material.unit, materials, local_day(now))[0]
+    return _shelved(material.unit, materials, timezone.localdate(now))[0]
 
 
 def to_order(standing: Iterable[Shelved]) -> list[Shelved]:
@@ -133,21 +129,19 @@ def _shelved(unit: Unit, materials: Sequence[Material], today: date) -> list[She
     now = _end_of(today)
     pks = [material.pk for material in materials]
     weekly = _weekly(unit, pks, now)
-    cut = taking.linked(unit) & {each.pk for each in materials if taking.is_taken(each)}
-    cuts = taking.ahead(unit, today) if cut else {}
-    work = needs.work_ahead(facts(unit, now), habits(unit), today, cuts)
+    ahead = work_to_come(unit, materials, now)
     ahead_days = booked_ahead_days(unit, now)
     deliveries, coming, lots = _deliveries(pks), _coming(pks), _lots(pks)
     counts, prices = _counts(unit, pks), _prices(pks)
     usual = unit.plasters.filter(usual=True).values_list("pk", flat=True).first()
     own = {material.plaster_id for material in materials if material.plaster_id}
-    closed = _closed(unit, today)
+    closed = ahead.days_off | _weekends(today)
     found = []
     for each in materials:
-        goes = _taking(each, usual if usual in own else None, is_cut=each.pk in cut)
+        goes = _taking(each, usual if usual in own else None, is_cut=each.pk in ahead.cut)
         used = reorder.usage_statistics(weekly[each.pk])
         buying = _buying(each, deliveries[each.pk], ahead_days, goes.moment)
-        planned = needs.planned(work, goes)
+        planned = needs.planned(ahead.work, goes)
         needed = reorder.daily_needs(planned, used.per_day, buying.known_days)
         on_its_way = _by_day(coming[each.pk], today)
         stock: int = each.stock  # type: ignore[attr-defined]  # of `with_stock`
@@ -161,10 +155,10 @@ def _shelved(unit: Unit, materials: Sequence[Material], today: date) -> list[She
                 levels=tuple(reorder.projected_stock(stock, on_its_way, needed)),
                 coming=tuple(coming[each.pk]),
                 lots=tuple(lots[each.pk]),
-                counted_on=local_day(counted) if (counted := counts[each.pk][0]) else None,
+                counted_on=timezone.localdate(counted) if (counted := counts[each.pk][0]) else None,
                 is_uncounted=_is_uncounted(*counts[each.pk]),
                 price=prices.get(each.pk),
-                is_cut=each.pk in cut,
+                is_cut=each.pk in ahead.cut,
                 today=today,
             )
         )
@@ -189,11 +183,10 @@ def booked_ahead_days(unit: Unit, now: datetime) -> int:
     return ahead[len(ahead) // 10] if len(ahead) >= _ENOUGH_SITTINGS else 0
 
 
-def _closed(unit: Unit, today: date) -> frozenset[date]:
-    """Weekends, bank holidays and the owner's days off: nobody orders on them."""
+def _weekends(today: date) -> frozenset[date]:
+    """Nobody orders on them."""
     days = (today + timedelta(days=number) for number in range(_DAYS))
-    weekends = frozenset(day for day in days if day.weekday() >= _SATURDAY)
-    return weekends | calendar(unit, today).days_off
+    return frozenset(day for day in days if day.weekday() >= _SATURDAY)
 
 
 def _taking(material: Material, usual: int | None, *, is_cut: bool) -> needs.Taking:
@@ -236,7 +229,7 @@ def _weekly(unit: Unit, pks: Sequence[int], now: datetime) -> Mapping[int, list[
     begun = Lot.objects.filter(material__in=pks).order_by().values_list("material")
     weeks: defaultdict[int, list[float]] = defaultdict(list)
     for pk, first_on in begun.annotate(Min("received_on")):
-        lived = (local_day(now) - first_on).days // 7 + 1
+        lived = (timezone.localdate(now) - first_on).days // 7 + 1
         weeks[pk] = [0.0] * min(max(lived, 1), LOOK_BACK_WEEKS)
     used = unit.stock_moves.of_the_bench().filter(lot__material__in=pks, at__gt=since, at__lte=now)
     for pk, at, quantity in used.order_by().values_list("lot__material", "at", "quantity"):

@@ -73,6 +73,7 @@ class History:
         self.casts = Table(production.Cast)
         self.weighings = Table(production.Weighing)
         self.frames = Table(production.Frame)
+        self.specifications = Table(production.FrameSpecification)
         self.orders = Table(orders.Order)
         self.lines = Table(orders.OrderLine)
         self.invoices = Table(orders.Invoice)
@@ -100,7 +101,7 @@ class Studio:
         prices = makers.prices(self.unit)
         self.price_list = prices.pk
         self.casts = {price.pieces: price for price in prices.prices.filter(kind="casts")}
-        self.look = {kind: prices.prices.filter(kind=kind)[0].pk for kind in ("backing", "finish")}
+        self.look = {kind: prices.prices.filter(kind=kind)[0] for kind in ("backing", "finish")}
         self.seller = papers.Seller(
             self.unit.name,
             self.unit.trader_name,
@@ -295,17 +296,20 @@ class _Life:
             unit_id=self.unit_id,
             job_id=self.job_id,
             price_list_id=self.studio.price_list,
-            backing_id=self.studio.look["backing"],
-            finish_id=self.studio.look["finish"],
             settled=home and not on_account,
             released_at=self.at("handed_over") if on_account else None,
             released_why="They pay at the end of the month." if on_account else "",
         )
+        rows.specifications.add(
+            job_id=self.job_id,
+            backing_id=self.studio.look["backing"].option_id,
+            finish_id=self.studio.look["finish"].option_id,
+        )
         for position, (price_id, label, amount_minor) in enumerate(
             (
                 (price.pk, price.label, price.amount_minor),
-                (self.studio.look["backing"], "Backing: Chalk linen", 0),
-                (self.studio.look["finish"], "Finish: Waxed oak", 0),
+                (self.studio.look["backing"].pk, "Backing: Chalk linen", 0),
+                (self.studio.look["finish"].pk, "Finish: Waxed oak", 0),
             )
         ):
             rows.lines.add(

@@ -139,7 +139,7 @@ def test_four_limbs_take_at_most_fourteen_taps_and_come_home(tablet, sitting, jo
     assert "keep" in given
     assert "show" not in given
     order = Order.objects.get(job=job)
-    assert (order.backing.label, order.finish.label) == ("Chalk linen", "Waxed oak")
+    assert (order.frame.backing.name, order.frame.finish.name) == ("Chalk linen", "Waxed oak")
     payment = Payment.objects.get()
     assert (payment.amount_minor, payment.method) == (8625, "card")
 

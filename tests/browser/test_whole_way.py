@@ -255,7 +255,7 @@ def test_one_job_goes_the_whole_way(  # noqa: PLR0915 - one job, one story
     phone.page.get_by_label("Waxed oak", exact=False).check()
     with phone.page.expect_navigation():
         press(phone, "Choose this look")
-    assert str(job.order.backing) == "Deep blue felt"
+    assert str(job.order.frame.backing) == "Deep blue felt"
 
     # Wednesday: the sitting, limb by limb, on the tablet; the foot waits for another day.
     clock.go_to(2, 10)

@@ -35,7 +35,7 @@ def test_of_many_phones_choosing_at_once_one_is_noted_and_the_others_are_told():
     unit = makers.a_unit()
     job = makers.job_at(Stage.DRYING, unit)
     prices = {price.label: price for price in job.order.price_list.prices.all()}
-    seen = job.order.version
+    seen = job.order.frame.version
 
     def choose(number):
         choose_look(
@@ -52,7 +52,7 @@ def test_of_many_phones_choosing_at_once_one_is_noted_and_the_others_are_told():
     assert came.count(None) == 1
     assert sum(isinstance(each, EditedMeanwhile) for each in came) == PEOPLE - 1
     assert job.events.filter(what="choose_look").count() == 1
-    assert Order.objects.get(job=job).version == seen + 1
+    assert Order.objects.get(job=job).frame.version == seen + 1
 
 
 @pytest.mark.django_db(transaction=True)

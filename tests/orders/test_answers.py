@@ -140,7 +140,7 @@ class TestYes:
     def test_a_change_at_the_same_price_is_not_said_to_be_one_of_price(self, order, browser, press):
         yes(order)
         linen = order.price_list.prices.get(label="Chalk linen")
-        choose_look(order, backing=linen, finish=None, seen_version=order.version, **press())
+        choose_look(order, backing=linen, finish=None, seen_version=order.frame.version, **press())
         page = words_of(browser.get(browser.home))
         assert "has changed since, at the same price" in page
         assert "The price has changed since." not in page

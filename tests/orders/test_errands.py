@@ -223,7 +223,7 @@ def books(order):
         [line.pk for line in order.lines.all()],
         list(order.payments.values_list("pk", flat=True)),
         list(order.invoices.values_list("pk", flat=True)),
-        order.version,
+        order.frame.version,
         order.settled,
         order.released_at,
         Job.objects.get(pk=order.job_id).stage,

@@ -76,7 +76,7 @@ def look_of(job, backing="Deep blue felt", finish="Limed oak", **more):
     return {
         "backing": prices[backing],
         "finish": prices[finish],
-        "version": job.order.version,
+        "version": job.order.frame.version,
         "key": str(uuid.uuid4()),
         **more,
     }
@@ -485,7 +485,7 @@ def test_the_same_key_twice_is_one_choice(unit):
     assert [choose(browser, sent).status_code for _ in range(2)] == [302, 302]
     assert job.events.filter(what="choose_look").count() == 1
     job.order.refresh_from_db()
-    assert job.order.version == sent["version"] + 1
+    assert job.order.frame.version == sent["version"] + 1
 
 
 @pytest.mark.parametrize("stage", [Stage.FRAMING, Stage.READY, Stage.HANDED_OVER])
@@ -548,7 +548,7 @@ def test_of_two_phones_the_second_is_shown_both_choices_and_may_insist(unit):
     assert again["key"] != late["key"]
     assert choose(second, again).status_code == 302
     job.order.refresh_from_db()
-    assert job.order.backing.label == "Chalk linen"
+    assert job.order.frame.backing.name == "Chalk linen"
 
 
 @pytest.mark.parametrize(

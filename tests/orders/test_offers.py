@@ -20,13 +20,13 @@ from orders.actions.pricing import (
     drop_line,
     price_anew,
     price_job,
-    size_frame,
 )
 from orders.actions.quoting import accept_quote
 from orders.look_asked import look_asked
 from orders.models import Price, Quote
-from orders.queries.drawn import drawn_frame
 from orders.queries.order import balance_of
+from production.frames import actions as frames
+from production.frames.reading import inside_of
 from studio.actions import ActionRefused, leave_off_piece, open_job
 from studio.models import Limb
 from studio.stages import MoveRefused, Stage
@@ -54,6 +54,21 @@ def more(unit):
     return made
 
 
+SIDES = {"width_mm": 200, "height_mm": 200}
+
+
+def sized(order, longest_mm, press):
+    """Choose a frame of this longest side, and read the order anew."""
+    version = order.frame.version
+    sides = {"width_mm": longest_mm, "height_mm": 200}
+    frames.choose_frame(order.job, facts=sides, seen_version=version, **press())
+    order.refresh_from_db()
+
+
+def fresh(order):
+    return type(order).objects.get(pk=order.pk)
+
+
 def line(order, label):
     return order.lines.get(label__endswith=label)
 
@@ -63,51 +78,68 @@ class TestSizes:
         choose_look(order, backing=None, finish=more["limed"], seen_version=1, **press())
         assert line(order, "Limed oak").unit_minor == 1500
         assert "not known yet" in line(order, "Limed oak").how_lines[0]
-        sized = size_frame(order, frame_mm=400, **press())
-        assert line(sized, "Limed oak").unit_minor == 2400
-        assert " ".join(line(sized, "Limed oak").how_lines) == "400 mm: the step up to 450 mm."
-        assert sized.version == 3
-        assert balance_of(sized) == 32400 + 2400
+        sized(order, 400, press)
+        assert line(order, "Limed oak").unit_minor == 2400
+        assert line(order, "Limed oak").how_lines == ["400 mm: the step up to 450 mm."]
+        assert order.frame.version == 3
+        assert balance_of(order) == 32400 + 2400
+        assert order.job.events.get(what="size_frame").details({}) == "400 mm"
 
     def test_a_frame_beyond_the_steps_changes_nothing_and_says_so(self, more, order, press):
         choose_look(order, backing=None, finish=more["limed"], seen_version=1, **press())
-        with pytest.raises(ActionRefused, match=r"Limed oak.*goes up to 450, and this is 451"):
-            size_frame(order, frame_mm=451, **press())
-        order.refresh_from_db()
+        sized(order, 451, press)
         assert order.frame_mm is None
         assert line(order, "Limed oak").unit_minor == 1500
+        with pytest.raises(ActionRefused, match=r"Limed oak.*goes up to 450, and this is 451"):
+            price_job(order.job, **press())
+        assert line(order, "Limed oak").unit_minor == 1500
 
-    def test_the_frame_as_drawn_is_one_press(self, more, order, owner, unit):
-        url = f"/jobs/{order.job.spoken_reference}/order/"
-        assert "Price the frame as drawn" not in owner.get(url).content.decode()
+    def test_the_frame_as_drawn_is_priced_without_a_press(self, more, order, press, unit):
         makers.frame_range(unit)
-        drawn = drawn_frame(order.job, timezone.localdate())
-        assert drawn.longest_mm == max(drawn.width_mm, drawn.height_mm)
-        page = owner.get(url).content.decode()
-        assert f"drawn {drawn.words} inside; its price does not follow" in page
-        form = owner.get(f"{url}size/").content.decode()
-        assert f'value="{drawn.longest_mm}"' in form
-        assert f"drawn {drawn.words} inside" in form
-        owner.post(f"{url}size/", {"key": uuid.uuid4(), "frame_mm": drawn.longest_mm})
-        order.refresh_from_db()
-        assert order.frame_mm == drawn.longest_mm
-        assert "Price the frame as drawn" not in owner.get(url).content.decode()
+        order = price_job(order.job, **press())
+        assert order.frame_mm == inside_of(order.job, timezone.localdate()).longest_mm
 
-    def test_the_same_press_twice_is_one(self, more, order, press):
+    def test_a_list_without_steps_asks_for_no_size(self, order, press, unit):
+        makers.frame_range(unit)
+        assert price_job(order.job, **press()).frame_mm is None
+        sized(order, 400, press)
+        assert order.frame_mm is None
+
+    def test_the_prints_that_are_in_the_clay_are_priced_at_their_size(
+        self, more, unit, owner, press, monkeypatch
+    ):
+        job = makers.a_job(unit, pieces=2, by=owner.user)
+        assert job.order.frame_mm is None
+        makers.frame_range(unit)
+        makers.take_impressions(job, owner.user, timezone.now())
+        order = fresh(job.order)
+        assert order.frame_mm == inside_of(order.job, timezone.localdate()).longest_mm
+
+    def test_a_size_chosen_twice_by_the_same_press_is_priced_once(self, more, order, press):
         once = press()
-        size_frame(order, frame_mm=200, **once)
-        size_frame(order, frame_mm=300, **once)
+        sized(order, 200, lambda: once)
+        frames.choose_frame(order.job, facts=SIDES | {"width_mm": 300}, seen_version=1, **once)
         order.refresh_from_db()
-        assert (order.frame_mm, order.version) == (200, 2)
+        assert order.frame_mm == 200
         assert order.job.events.filter(what="size_frame").count() == 1
 
-    def test_an_invoice_and_an_ended_job_hold_it(self, more, order, press):
+    def test_an_accepted_price_and_an_invoice_hold_it(self, more, order, press, owner):
+        sized(order, 200, press)
+        accept_quote(order, how="phone", **press())
+        sized(order, 400, press)
+        assert order.frame_mm == 200
+        page = owner.get(order.get_absolute_url()).content.decode()
+        assert "The frame is 400 × 200 mm inside" in page
+        assert "and priced at 200 mm" in page
+        assert "Price it again" in page
+        order = price_job(order.job, **press())  # said by the owner
+        assert order.frame_mm == 400
+        assert "Price it again" not in owner.get(order.get_absolute_url()).content.decode()
+
+    def test_an_invoice_holds_it(self, more, order, press):
         issue_invoice(order, **press())
-        with pytest.raises(ActionRefused, match="Invoice INV-0001 stands"):
-            size_frame(order, frame_mm=200, **press())
-        type(order.job).objects.update(stage=Stage.HANDED_OVER)
-        with pytest.raises(MoveRefused):
-            size_frame(order, frame_mm=200, **press())
+        sized(order, 400, press)
+        assert order.frame_mm is None
 
     def test_steps_are_copied_to_a_new_list_and_fixed_once_used(self, more, order, unit):
         newer = make_price_list(unit, valid_from=date(2031, 1, 1), copy_of=order.price_list)
@@ -280,7 +312,6 @@ class TestAccepted:
 ERRANDS = [
     ("delivery", {"price": "home", "km": "12"}, "delivery is on the order"),
     ("discount", {"price": "friend"}, "discount is on the order"),
-    ("size", {"frame_mm": "280"}, "priced by its size"),
     ("accept", {"how": "phone"}, "accepted price is kept"),
 ]
 
@@ -297,7 +328,7 @@ class TestPages:
         assert owner.get(url).status_code == 200
         assert helper.post(url, self.sent(more, facts)).status_code == 403
         assert stranger.post(url, self.sent(more, facts)).status_code == 404
-        empty = owner.post(url, {"key": uuid.uuid4(), "frame_mm": "7"})
+        empty = owner.post(url, {"key": uuid.uuid4()})
         assert empty.status_code == 422
         answer = owner.post(url, self.sent(more, facts), follow=True)
         assert words in answer.content.decode()
@@ -348,7 +379,7 @@ class TestPages:
 
     def test_the_family_sees_the_difference_at_its_size(self, more, order, press):
         choose_look(order, backing=None, finish=more["limed"], seen_version=1, **press())
-        order = size_frame(order, frame_mm=400, **press())
+        sized(order, 400, press)
         _, finish = look_asked(order).questions
         assert [(each.label, each.difference) for each in finish.offered] == [
             ("Waxed oak", "£24.00 less"),

@@ -110,7 +110,8 @@ class TestPricing:
         newer.prices.filter(label="Deep blue felt").delete()
         order = price_anew(job, **press())
         order.refresh_from_db()
-        assert (order.price_list, order.backing, order.finish.price_list) == (newer, None, newer)
+        assert (order.price_list, order.frame.backing) == (newer, None)
+        assert order.price_of("finish").price_list == newer
         assert lines(order)[-1] == ("Finish: Limed oak", 1, 1600)
 
     def test_the_same_key_prices_once(self, job, press):
@@ -132,7 +133,7 @@ class TestLook:
         chosen = choose_look(
             order, backing=look.backing, finish=look.finish, seen_version=1, **press()
         )
-        assert chosen.version == 2
+        assert chosen.frame.version == 2
         assert lines(order)[2:] == [
             ("Backing: Deep blue felt", 1, 1200),
             ("Finish: Limed oak", 1, 1500),
@@ -146,7 +147,7 @@ class TestLook:
         )
         with pytest.raises(EditedMeanwhile) as told:
             choose_look(order, backing=None, finish=None, seen_version=1, **press())
-        assert told.value.current.backing == look.backing
+        assert told.value.current.backing == look.backing.option
         assert lines(order)[2:] == [("Backing: Deep blue felt", 1, 1200)]
 
     @pytest.mark.parametrize("stage", Stage)
@@ -159,7 +160,7 @@ class TestLook:
         assert order_queries.can_choose(job) is family_may
         for by, may in ((None, family_may), (press()["by"], family_may or stage == Stage.FRAMING)):
             choose = {"backing": look.backing, "finish": None, **press(), "by": by}
-            version = Order.objects.get(job=job).version
+            version = Order.objects.get(job=job).frame.version
             if may:
                 choose_look(job.order, seen_version=version, **choose)
             else:
@@ -186,7 +187,7 @@ class TestLook:
         assert "Limed oak" in text
         assert owner.post(url, sent | {"seen_version": 2}).status_code == 302
         order.refresh_from_db()
-        assert (order.backing, order.finish) == (look.backing, None)
+        assert (order.price_of("backing"), order.frame.finish) == (look.backing, None)
 
 
 class TestExtrasAndReductions:

@@ -75,9 +75,15 @@ class TestTheLook:
         words = {"plate_words": "Ada, 2026", "layout_words": "All in one row"}
         [answer] = tablet.send(look(tablet, held, order, "Deep blue felt", "Limed oak", **words))
         chosen = fresh(order)
-        assert (answer["state"], answer["version"]) == ("kept", chosen.version)
-        assert (chosen.backing.label, chosen.finish.label) == ("Deep blue felt", "Limed oak")
-        assert (chosen.plate_words, chosen.layout_words) == ("Ada, 2026", "All in one row")
+        assert (answer["state"], answer["version"]) == ("kept", chosen.frame.version)
+        assert (chosen.frame.backing.name, chosen.frame.finish.name) == (
+            "Deep blue felt",
+            "Limed oak",
+        )
+        assert (chosen.frame.plate_words, chosen.frame.layout_words) == (
+            "Ada, 2026",
+            "All in one row",
+        )
         assert order_queries.sums(chosen).total_minor == 19900 + 1200 + 1500
         event = JobEvent.objects.get(job=held.job, what="choose_look")
         assert (details(event), event.by) == (
@@ -95,18 +101,18 @@ class TestTheLook:
             look(tablet, held, order), look(tablet, held, order, finish="Limed oak"), look(tablet, held, order, None, None)
         )  # fmt: skip
         assert [answer["state"] for answer in answers] == ["kept"] * 3
-        assert (fresh(order).backing, fresh(order).finish) == (None, None)
+        assert (fresh(order).frame.backing, fresh(order).frame.finish) == (None, None)
 
     def test_what_the_family_chose_meanwhile_is_shown(self, tablet, held, order):
         choose_look(
-            order, backing=price(order, "Deep blue felt"), finish=None, seen_version=order.version,
+            order, backing=price(order, "Deep blue felt"), finish=None, seen_version=order.frame.version,
             by=None, at=timezone.now(), key=uuid.uuid4(),
         )  # fmt: skip
         [answer] = tablet.send(look(tablet, held, order))
         assert (answer["state"], answer["theirs_words"]) == ("conflict", "Deep blue felt")
-        assert fresh(order).backing.label == "Deep blue felt"
+        assert fresh(order).frame.backing.name == "Deep blue felt"
         assert tablet.choose(answer, "mine").json()["state"] == "settled"
-        assert fresh(order).backing.label == "Chalk linen"
+        assert fresh(order).frame.backing.name == "Chalk linen"
 
     def test_two_who_choose_the_same_agree(self, tablet, partner, held, order):
         assert tablet.send(look(tablet, held, order))[0]["state"] == "kept"
@@ -117,7 +123,7 @@ class TestTheLook:
         first, second = look(tablet, held, order), look(tablet, held, order, finish="Limed oak")
         tablet.send(second)
         assert tablet.send(first)[0]["sentence"] == "A later choice of yours stands."
-        assert fresh(order).finish.label == "Limed oak"
+        assert fresh(order).frame.finish.name == "Limed oak"
 
     def test_a_price_of_another_list_or_kind_is_refused(self, tablet, held, order, stranger):
         elsewhere = makers.prices(stranger.user.memberships.get().unit).prices
@@ -131,7 +137,7 @@ class TestTheLook:
             entry = look(tablet, held, order)
             entry["facts"] |= facts
             assert tablet.send(entry)[0]["state"] == "refused"
-        assert fresh(order).version == order.version
+        assert fresh(order).frame.version == order.frame.version
 
     def test_the_desk_shows_the_words_and_may_change_them(self, tablet, held, order, owner, helper):
         tablet.send(look(tablet, held, order, plate_words="Ada, 2026", layout_words="In a square"))
@@ -146,8 +152,11 @@ class TestTheLook:
         refused = owner.post(url, stale)
         assert (refused.status_code, "Ada, 2026" in refused.content.decode()) == (409, True)
         assert owner.post(url, sent | {"plate_words": "Ada"}).status_code == 302
-        assert (fresh(order).plate_words, fresh(order).layout_words) == ("Ada", "In a square")
-        assert fresh(order).backing.label == "Chalk linen"
+        assert (fresh(order).frame.plate_words, fresh(order).frame.layout_words) == (
+            "Ada",
+            "In a square",
+        )
+        assert fresh(order).frame.backing.name == "Chalk linen"
 
     def test_once_it_is_invoiced_it_stands(self, tablet, held, order, owner):
         issue_invoice(order, by=owner.user, at=timezone.now(), key=uuid.uuid4())
@@ -162,7 +171,7 @@ class TestTheLook:
         makers.prices(unit)
         price_job(held.job, by=owner.user, at=timezone.now(), key=uuid.uuid4())
         assert tablet.choose(answer, "mine").json()["state"] == "settled"
-        assert held.job.order.plate_words == "Bo"
+        assert held.job.order.frame.plate_words == "Bo"
 
 
 class TestTheDeposit:
@@ -231,7 +240,7 @@ def test_money_and_the_look_are_the_owners(helper, partner, held, order):
     answers = tablet.send(look(tablet, held, order), taken, undo(tablet, held, taken))
     assert [answer["state"] for answer in answers] == ["refused"] * 3
     assert "owner" in answers[0]["sentence"]
-    assert (Payment.objects.count(), fresh(order).version) == (0, order.version)
+    assert (Payment.objects.count(), fresh(order).frame.version) == (0, order.frame.version)
     # The owner may take it in from the desk; the helper may not by trying again.
     assert tablet.choose(answers[1], "mine").json()["state"] == "refused"
     assert partner.choose(answers[1], "mine").json()["state"] == "settled"
@@ -242,7 +251,7 @@ def test_a_strangers_order_is_not_there(stranger, held, order):
     tablet = Tablet(stranger)
     answers = tablet.send(look(tablet, held, order), deposit(tablet, held))
     assert {answer["sentence"] for answer in answers} == {"This sitting is not in your diary."}
-    assert (Payment.objects.count(), fresh(order).version) == (0, order.version)
+    assert (Payment.objects.count(), fresh(order).frame.version) == (0, order.frame.version)
 
 
 class TestThePack:
@@ -258,7 +267,7 @@ class TestThePack:
         )
         assert told["deposit_left_minor"] == sums.deposit_left_minor == 5275 - 1000
         assert (told["plate_words"], told["can_choose"]) == ("Ada", True)
-        assert told["version"] == fresh(order).version
+        assert told["version"] == fresh(order).frame.version
         looks = money["lists"][str(order.price_list_id)]
         assert [each["label"] for each in looks["backings"]] == ["Chalk linen", "Deep blue felt"]
         assert [each["amount_minor"] for each in looks["finishes"]] == [0, 1500]

@@ -12,8 +12,8 @@ from django.utils import timezone
 from pypdf import PdfReader
 
 from bookings.models import Impression
-from production.frames import actions, pages, reading
-from production.models import CutFrame, Cutting, FrameChoice, Moulding, Offcut
+from production.frames import actions, cutting_week, pages, reading
+from production.models import CutFrame, Cutting, FrameSpecification, Moulding, Offcut
 from studio.actions import ActionRefused, EditedMeanwhile
 from studio.stages import MovedMeanwhile, MoveRefused, Stage
 from tests import makers
@@ -50,9 +50,9 @@ def test_the_page_draws_the_weeks_rails_and_the_press_writes_them_down(owner, un
 
 
 def test_offcuts_leave_the_rack_and_what_is_left_goes_back_under_a_new_number(unit, oak, job, by):
-    before = {offcut.label: offcut.length_mm for offcut in reading.racked(oak)}
+    before = {offcut.label: offcut.length_mm for offcut in cutting_week.racked(oak)}
     cutting = makers.cut(job, by=by)
-    after = {offcut.label: offcut.length_mm for offcut in reading.racked(oak)}
+    after = {offcut.label: offcut.length_mm for offcut in cutting_week.racked(oak)}
     used = {offcut.label for offcut in cutting.used_offcuts.all()}
     fresh = {offcut.label: offcut.length_mm for offcut in cutting.offcuts.all()}
     assert used
@@ -131,7 +131,7 @@ def test_labels_of_the_rack(owner, unit, oak, job, by):
     labels = reverse("production:offcut_labels", args=[cutting.pk])
     expected = b"%PDF" if cutting.offcuts.exists() else b"<!doc"
     assert owner.get(labels).content[:4] == expected[:4]
-    one = reading.racked(oak)[0]
+    one = cutting_week.racked(oak)[0]
     label = owner.get(reverse("production:offcut_label", args=[one.pk]))
     assert label.content.startswith(b"%PDF")
 
@@ -162,7 +162,7 @@ def test_a_frame_is_chosen_by_the_owner_until_its_rails_are_cut(owner, unit, oak
     with pytest.raises(EditedMeanwhile):
         actions.choose_frame(job, facts={"plate": False}, seen_version=1, **press_of(by))
     makers.cut(job, by=by)
-    version = FrameChoice.objects.get().version
+    version = FrameSpecification.objects.get().version
     with pytest.raises(MoveRefused, match="are cut"):
         actions.choose_frame(job, facts={"plate": False}, seen_version=version, **press_of(by))
 
@@ -179,7 +179,7 @@ def test_what_somebody_wrote_while_one_waited_for_the_job_is_seen(unit, oak, job
     page, held = pages.frames_page(unit, timezone.now()), actions.lock_job
 
     def after_the_other(wanted):
-        FrameChoice.objects.create(job=wanted, width_mm=300, height_mm=300)
+        FrameSpecification.objects.create(job=wanted, width_mm=300, height_mm=300)
         return held(wanted)
 
     monkeypatch.setattr(actions, "lock_job", after_the_other)

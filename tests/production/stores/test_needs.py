@@ -3,6 +3,7 @@
 from datetime import UTC, date, datetime, timedelta
 
 from production import week
+from production.planning.work_ahead import work_ahead
 from production.stores import needs
 
 MONDAY = date(2026, 11, 23)
@@ -21,7 +22,7 @@ def job(*pieces, promised=20, **more):
 
 
 def ahead(*jobs):
-    return needs.work_ahead(jobs, HABITS, MONDAY)
+    return work_ahead(jobs, HABITS, MONDAY)
 
 
 def test_a_booked_pair_takes_clay_at_its_sitting_and_plaster_the_day_after():
@@ -65,7 +66,7 @@ def test_what_a_frame_will_be_cut_of_is_needed_on_its_day_even_when_it_is_begun(
     dry = week.PieceFacts("Ada", "left hand", taken_at=at(-9), is_taken=True, is_dry=True)
     cuts = {"CY8YEGPH": {7: 1303, 8: 75_000}, "ANOTHER0": {7: 1}}
     for begun in (None, MONDAY - timedelta(days=1)):
-        found = needs.work_ahead([job(dry, framing_since=begun)], HABITS, MONDAY, cuts)
+        found = work_ahead([job(dry, framing_since=begun)], HABITS, MONDAY, cuts)
         assert needs.planned(found, needs.Taking("cut", number=7)) == {0: 1303}
         assert needs.planned(found, needs.Taking("cut", number=8)) == {0: 75_000}
         assert needs.planned(found, needs.Taking("cut", number=9)) == {}

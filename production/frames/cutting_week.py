@@ -1,0 +1,121 @@
+"""The cutting of a week's frames: which bars and sheets, and the drawing to follow. Reads only."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+from hashlib import sha256
+
+from production.cutting.bars import cut_bars
+from production.cutting.sheets import Part, Sheet, SheetPlan, cut_sheets
+from production.cutting.stock import Bar, BarPlan, CannotCut, Rail
+from production.frames import drawing
+from production.frames.models import FrameHabits, Moulding, Offcut
+from production.frames.reading import JobFrame
+
+# More would keep a person waiting, and no week has more.
+MOST_FRAMES = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Week:
+    """The frames of one moulding to be cut join_names, the rack, and the drawing to follow.
+
+    `seal` changes with everything that the drawing rests on: who confirms it says which was seen.
+    """
+
+    moulding: Moulding
+    frames: tuple[JobFrame, ...]
+    rack: tuple[Offcut, ...]
+    plan: BarPlan | None
+    boards: SheetPlan | None
+    glass: SheetPlan | None
+    why_not: str
+    seal: str
+
+    @property
+    def bars(self) -> tuple[drawing.BarDrawing, ...]:
+        return drawing.bars(self.plan) if self.plan else ()
+
+    @property
+    def board_sheets(self) -> tuple[drawing.SheetDrawing, ...]:
+        return drawing.sheets(self.boards.sheets) if self.boards else ()
+
+    @property
+    def glass_sheets(self) -> tuple[drawing.SheetDrawing, ...]:
+        return drawing.sheets(self.glass.sheets) if self.glass else ()
+
+    @property
+    def tape_mm(self) -> int:
+        return sum(frame.tape_mm for frame in self.frames)
+
+
+def racked(moulding: Moulding) -> tuple[Offcut, ...]:
+    return tuple(moulding.offcuts.filter(gone_at=None))
+
+
+def week_of(
+    frames: Iterable[JobFrame], moulding: Moulding, habits: FrameHabits, rack: Iterable[Offcut]
+) -> Week:
+    """Cut the frames of this moulding. No query."""
+    chosen, racked_ = tuple(frames), tuple(rack)
+    rails, bars = tuple(_rails(chosen)), tuple(bar_of(offcut) for offcut in racked_)
+    boards = tuple(_boards(chosen))
+    plan, sheets, panes, why_not = None, None, None, ""
+    try:
+        plan = _cut(rails, bars, moulding.stock_mm, moulding.loss_mm, habits.useful_mm)
+        board, glass = (
+            Sheet(habits.board_width_mm, habits.board_height_mm),
+            Sheet(habits.glass_width_mm, habits.glass_height_mm),
+        )
+        sheets = _cut_boards(boards, board, habits.kerf_mm)
+        # Glass is scored and snapped: nothing is lost.
+        panes = _cut_boards(boards, glass, 0)
+    except CannotCut as refused:
+        why_not = str(refused)
+    told = (rails, bars, moulding.stock_mm, moulding.loss_mm, habits.useful_mm)
+    told_of_sheets = (
+        boards,
+        (habits.board_width_mm, habits.board_height_mm, habits.kerf_mm),
+        (habits.glass_width_mm, habits.glass_height_mm),
+    )
+    seal = sha256(repr((told, told_of_sheets)).encode()).hexdigest()[:16]
+    return Week(moulding, chosen, racked_, plan, sheets, panes, why_not, seal)
+
+
+def bar_of(offcut: Offcut) -> Bar:
+    defects: tuple[tuple[int, int], ...] = ()
+    if offcut.defect_from_mm is not None and offcut.defect_to_mm is not None:
+        defects = ((offcut.defect_from_mm, offcut.defect_to_mm),)
+    return Bar(offcut.length_mm, offcut.label, defects)
+
+
+def _rails(frames: Iterable[JobFrame]) -> Iterable[Rail]:
+    for frame in frames:
+        across, upright = frame.rails_mm
+        who = f"{frame.job.spoken_reference} {frame.names}"
+        matched = who if frame.matched else ""
+        for side, length in (
+            ("top", across),
+            ("right", upright),
+            ("foot", across),
+            ("left", upright),
+        ):
+            yield Rail(length, f"{who}, {side}", matched)
+
+
+def _boards(frames: Iterable[JobFrame]) -> Iterable[Part]:
+    for frame in frames:
+        yield Part(*frame.board_mm, f"{frame.job.spoken_reference} {frame.names}")
+
+
+# The same week is looked at, printed and confirmed: it is worked out once.
+@lru_cache(maxsize=64)
+def _cut(
+    rails: tuple[Rail, ...], rack: tuple[Bar, ...], stock_mm: int, loss_mm: int, useful_mm: int
+) -> BarPlan:
+    return cut_bars(rails, stock_mm=stock_mm, rack=rack, loss_mm=loss_mm, useful_mm=useful_mm)
+
+
+@lru_cache(maxsize=64)
+def _cut_boards(parts: tuple[Part, ...], stock: Sheet, kerf_mm: int) -> SheetPlan:
+    return cut_sheets(parts, stock=stock, kerf_mm=kerf_mm)

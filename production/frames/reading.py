@@ -269,7 +269,7 @@ def _cast(piece: Piece, rank: int, built: Range, today: date) -> framing.Cast:
 
 @dataclass(frozen=True, slots=True)
 class Week:
-    """The frames of one moulding to be cut join_names, the rack, and the drawing to follow.
+    """The frames of one moulding to be cut together, the rack, and the drawing to follow.
 
     `seal` changes with everything that the drawing rests on: who confirms it says which was seen.
     """

@@ -55,10 +55,10 @@ class LookForm(KeyedForm):
         for name in ("backing", "finish"):
             cast(PriceChoice, self.fields[name]).offer(order, name)
 
-    def tell(self, edited: EditedMeanwhile) -> list[dict[str, Any]]:
-        """Refuse, keep the choice, and return what stands now beside it.
+    def show_conflict(self, edited: EditedMeanwhile) -> list[dict[str, Any]]:
+        """Show an edit conflict, keep the choice, and return the fields that differ, with both values.
 
-        Sending the form again then means: mine, having seen theirs.
+        The form then carries the current version: submitting it again overwrites knowingly.
         """
         self.refuse(edited)
         self.data = {**dict(self.data.items()), "seen_version": str(edited.current.version)}

@@ -103,7 +103,7 @@ def laid_out(
     children = list(pieces_by_child)
     each = [one.offer for one in chosen for _ in range(one.quantity)]
     alone = sorted((o for o in each if o.one_child), key=lambda o: -o.pieces)
-    join_names = sorted((o for o in each if not o.one_child), key=lambda o: -o.pieces)
+    together = sorted((o for o in each if not o.one_child), key=lambda o: -o.pieces)
     counts = tuple(pieces_by_child.values())
     places = _places(tuple(o.pieces for o in alone), counts)
     if places is None or sum(o.pieces for o in each) != sum(counts):
@@ -113,7 +113,7 @@ def laid_out(
     for offer, place in zip(alone, places, strict=True):
         left[children[place]] -= offer.pieces
         taken.append(Taken(offer, {children[place]: offer.pieces}))
-    return (*taken, *(Taken(offer, _next_pieces(left, offer.pieces)) for offer in join_names))
+    return (*taken, *(Taken(offer, _next_pieces(left, offer.pieces)) for offer in together))
 
 
 def in_bands(price_minor: int, bands: Sequence[Band], size: int | None) -> int:
@@ -171,18 +171,18 @@ def _fewest_lines(
 def _cover(counts: Sequence[int], offers: Sequence[Offer]) -> _Cover | None:
     """The cheapest exact cover of children with these piece counts, or None.
 
-    Each child gives some pieces to offers for one child; what is left of all children join_names
+    Each child gives some pieces to offers for one child; what is left of all children together
     goes to the open offers, which do not ask whose pieces they are.
     """
     nothing = _Cover(0, 0, (0,) * len(offers))
     alone = _fillings(max(counts), [(i, o) for i, o in enumerate(offers) if o.one_child], nothing)
-    join_names = _fillings(
+    together = _fillings(
         sum(counts), [(i, o) for i, o in enumerate(offers) if not o.one_child], nothing
     )
     by_left: dict[int, _Cover] = {0: nothing}
     for count in counts:
         by_left = _with_child(by_left, count, alone)
-    ways = [cover.joined(rest) for left, cover in by_left.items() if (rest := join_names[left])]
+    ways = [cover.joined(rest) for left, cover in by_left.items() if (rest := together[left])]
     return min(ways, default=None)
 
 

@@ -24,11 +24,10 @@ class Habits:
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """Where the plan of the whole bench put a step, and why; `moved_from` where it stood on another day before."""
+    """The day on which the plan of the whole bench puts a step; if it was another day before, that day and why it moved."""
 
     kind: str
     on: date
-    why: str = ""
     moved_from: date | None = None
     moved_why: str = ""
     pinned: bool = False

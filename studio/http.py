@@ -82,7 +82,7 @@ def form_page(
         try:
             save()
         except EditedMeanwhile as edited:
-            status, differences = 409, form.tell(edited)
+            status, differences = 409, form.show_conflict(edited)
         except Refused as refused:
             status = 409
             form.refuse(refused)

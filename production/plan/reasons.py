@@ -41,7 +41,7 @@ _WORDS = {
     "two_weighings": "two weighings a day apart say that it is dry",
     "typed": "{0}",  # of a plan made when reasons were kept as sentences
     "unchanged": "it stays where it was planned",
-    "with_others": "framed join_names with {0} more of its finish and backing",
+    "with_others": "framed together with {0} more of its finish and backing",
 }
 _CLOSED = ("closed", "closed_day")
 

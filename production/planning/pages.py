@@ -194,13 +194,13 @@ def _page(
 
 
 def _lines(steps: Iterable[PlanStep], known: Mapping[int, JobNow]) -> list[Line]:
-    join_names: dict[tuple[int, int, str, str, bool], list[PlanStep]] = {}
+    together: dict[tuple[int, int, str, str, bool], list[PlanStep]] = {}
     for step in steps:
         key = (ORDER[step.kind], step.job_id, step.why, step.moved_why, step.pinned)  # type: ignore[index]
-        join_names.setdefault(key, []).append(step)
+        together.setdefault(key, []).append(step)
     return [
         Line(tuple(of), known[job].facts.names, known[job].job.reference)
-        for (_, job, *_rest), of in sorted(join_names.items(), key=lambda pair: pair[0][:2])
+        for (_, job, *_rest), of in sorted(together.items(), key=lambda pair: pair[0][:2])
     ]
 
 

@@ -144,12 +144,12 @@ def _job_now(
 
 
 def _planned(unit: Unit, jobs: Sequence[Job]) -> Planned:
-    """Return where the newest plan has put each step of these jobs, and why. One query."""
+    """Return where the newest plan has put each step of these jobs. One query."""
     newest = PlanRun.objects.filter(unit=unit).order_by("-pk").values("pk")[:1]
     steps = PlanStep.objects.filter(run=Subquery(newest), job__in=jobs).order_by("on", "pk")
     found: defaultdict[tuple[int, int | None], list[week.Planned]] = defaultdict(list)
-    for job, piece, *facts in steps.values_list(
-        *("job", "piece", "kind", "on", "why", "moved_from", "moved_why", "pinned")
-    ):
-        found[job, piece].append(week.Planned(*facts))
+    for step in steps:
+        found[step.job_id, step.piece_id].append(
+            week.Planned(step.kind, step.on, step.moved_from, step.moved_why, step.pinned)
+        )
     return found

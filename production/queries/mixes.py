@@ -206,7 +206,7 @@ def mix_of(piece: Piece, mixing: Mixing, today: date) -> plaster.Mix:
 
 
 def predicted_mix(pieces: Iterable[Piece], mixing: Mixing, today: date) -> plaster.Mix:
-    """The mix for these pieces join_names, as constant in queries as their loading was."""
+    """The mix for these pieces together, as constant in queries as their loading was."""
     return plaster.total_mix(mix_of(piece, mixing, today) for piece in pieces)
 
 

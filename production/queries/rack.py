@@ -104,7 +104,7 @@ def bench(unit: Unit, now: datetime) -> Bench:
 
 
 def _in_lots(clay: list[PieceNow]) -> list[PieceNow]:
-    """A job's prints join_names, the job whose clay dries first before the others."""
+    """A job's prints together, the job whose clay dries first before the others."""
     first: dict[int, datetime] = {}
     for now in clay:
         if now.pour_by:

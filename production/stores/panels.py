@@ -43,29 +43,29 @@ def _count(material: Material) -> TodayItem:
 
 
 def _to_order(wanted: Iterable[Material], today: date) -> Iterator[TodayItem]:
-    """What runs short each by itself, the rest join_names by the day."""
+    """Return a line for each material that runs short, and one for the rest, by the day."""
     timely = []
     for each in wanted:
         if each.is_short:
             yield _order([each], today)
         else:
             timely.append(each)
-    for _, join_names in groupby(timely, key=lambda each: each.order_on):
-        yield _order(list(join_names), today)
+    for _, materials in groupby(timely, key=lambda each: each.order_on):
+        yield _order(list(materials), today)
 
 
-def _order(join_names: Sequence[Material], today: date) -> TodayItem:
+def _order(materials: Sequence[Material], today: date) -> TodayItem:
     """What is to be ordered by one day is one errand."""
-    first = join_names[0]
+    first = materials[0]
     order_on = first.order_on or today
     when = "today" if order_on <= today else f"by {units.day(order_on)}"
-    what = str(first) if len(join_names) == 1 else f"{len(join_names)} materials"
-    names = "; ".join(str(each) for each in join_names)
+    what = str(first) if len(materials) == 1 else f"{len(materials)} materials"
+    names = "; ".join(str(each) for each in materials)
     return TodayItem(
         group="bench",
         title=f"Order {what} {when}",
         url=reverse("production:purchases"),
-        who=first.packs_words(first.order_packs) if len(join_names) == 1 else names,
+        who=first.packs_words(first.order_packs) if len(materials) == 1 else names,
         due_on=order_on,
         why_late=_why_short(first, today) if first.is_short else "",
     )

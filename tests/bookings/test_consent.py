@@ -18,6 +18,7 @@ from studio.models import Job, JobEvent, Limb
 from studio.stages import MoveRefused, Stage, missing, move
 from tests import makers
 from tests.bookings.doing import AT, refused
+from tests.parts.markup import folded
 
 
 @pytest.fixture
@@ -227,7 +228,7 @@ class TestErasePhotos:
             events = self.erase(doing, family)
         assert Photo.objects.count() == 0
         assert files() == []
-        said = {event.job: (event.what, event.why) for event in events}
+        said = {event.job: (event.what, event.details({})) for event in events}
         assert said == {
             kept[0]: ("erase_photos", "2 photographs"),
             kept[1]: ("erase_photos", "1 photograph"),
@@ -424,7 +425,7 @@ class TestPages:
         assert b"".join(answer.streaming_content) == clean.jpeg
 
     def test_a_list_shows_thumbs_that_load_late(self, owner, photo):
-        page = owner.get(photo.job.get_absolute_url()).content.decode()
+        page = folded(owner.get(photo.job.get_absolute_url()).content.decode())
         url = reverse("bookings:photo", args=[photo.public_id])
         assert f'href="{url}?size=view"' in page
         assert (

@@ -12,6 +12,7 @@ from studio.actions import leave_off_piece
 from studio.models import Job, Limb
 from studio.stages import Stage
 from tests.bookings.doing import AT
+from tests.parts.markup import folded
 
 
 @pytest.fixture
@@ -23,7 +24,7 @@ def page_of(client, sitting, at=""):
     query = {"at": at} if at else {}
     answer = client.get(reverse("bookings:sitting", args=[sitting.pk]), query)
     assert answer.status_code == 200
-    return answer.content.decode()
+    return folded(answer.content.decode())
 
 
 def press(client, view, pk, **facts):

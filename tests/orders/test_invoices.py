@@ -70,7 +70,7 @@ class TestContent:
         assert not NumberSeries.objects.exists()
 
     def test_a_registered_trader_shows_rate_net_and_vat(self, order, press, vat):
-        # SI 1995/2518 reg 14 [src]; 19900 → 3317 of VAT, 12500 → 2083, join_names 5400 and no penny more.
+        # SI 1995/2518 reg 14 [src]; 19900 → 3317 of VAT, 12500 → 2083, together 5400 and no penny more.
         vat()
         invoice = issue(order, press)
         content = invoice.content

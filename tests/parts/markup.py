@@ -16,6 +16,11 @@ def page_of(part: str) -> str:
     return SHELL.format(part)
 
 
+def folded(html: str) -> str:
+    """The same HTML with every run of white space as one space, which is all that a browser shows of it."""
+    return " ".join(html.split())
+
+
 def faults(html: str) -> list[str]:
     """Everything wrong with a whole page, one sentence each; an empty list is a sound page.
 

@@ -2,7 +2,10 @@
 
 from django.contrib import admin
 
-from bookings.models import Consent, Enquiry, Impression, Photo, Sitting
+from bookings.consent.models import Consent
+from bookings.enquiries.models import Enquiry
+from bookings.photos.models import Photo
+from bookings.sittings.models import Impression, Sitting
 from studio.admin import LookOnly
 
 

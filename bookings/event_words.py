@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import ClassVar
 
-from bookings.models import Impression, Sitting, quality_words
+from bookings.sittings.models import Impression, Sitting, quality_words
 from studio.event_words import Facts, Kind, moment_of, register
 
 

@@ -4,9 +4,13 @@ from datetime import datetime
 from uuid import UUID, uuid5
 
 from demo_data.clock import Clock
-from production import actions, plaster, queries
-from production.models import Cast, Pour
-from studio.models import Job, Unit, User
+from production import plaster
+from production.bench import actions
+from production.casts import mixes
+from production.casts import pieces as casts_pieces
+from production.casts.models import Cast, Pour
+from studio.accounts.models import Unit, User
+from studio.jobs.models import Job
 
 # The rest sticks to the clay.
 _POURED_SHARE = 0.99
@@ -33,10 +37,10 @@ class Bench:
         key = uuid5(self.namespace, f"pour {at.isoformat()}")
         if earlier := self.unit.pours.filter(key=key).first():
             return earlier
-        pieces = list(queries.pieces_to_pour(self.unit).exclude(job__in=self.resting))
+        pieces = list(casts_pieces.pieces_to_pour(self.unit).exclude(job__in=self.resting))
         kind = self.unit.plasters.in_use().get(usual=True)
         day = self.clock.local_day(at)
-        mix = queries.predicted_mix(pieces, queries.mixing_of(self.unit), day)
+        mix = mixes.predicted_mix(pieces, mixes.mixing_of(self.unit), day)
         plaster_g = round(mix.plaster_g / _STEP_G) * _STEP_G
         water_g = round(plaster_g * kind.consistency / 100)
         left_percent = _LEFT_PERCENT[day.toordinal() % len(_LEFT_PERCENT)]
@@ -65,7 +69,7 @@ class Bench:
         """What each cast of a pour weighs fresh: its share of the mix, by its size."""
         day = self.clock.local_day(pour.poured_at)
         sizes_g = {
-            cast.pk: queries.mix_of(cast.piece, queries.mixing_of(self.unit), day).fresh_g
+            cast.pk: mixes.mix_of(cast.piece, mixes.mixing_of(self.unit), day).fresh_g
             for cast in pour.casts.select_related("piece__child")
         }
         poured_g = pour.plaster_g + pour.water_g - (pour.left_g or 0)

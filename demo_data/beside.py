@@ -4,12 +4,12 @@ from datetime import datetime, timedelta
 
 from demo_data.lives import Life, Steps
 from demo_data.reading import pence
-from orders.actions.pricing import add_extra, add_reduction, choose_look
-from orders.actions.quoting import accept_quote
-from orders.links import make_link
-from orders.models import Price
-from orders.queries.order import balance_of, sums
-from studio import actions as studio
+from orders.family_page.private_links import make_link
+from orders.order.actions import add_extra, add_reduction, choose_look
+from orders.order.totals import balance_of, sums
+from orders.prices.models import Price
+from orders.quotes.actions import accept_quote
+from studio.jobs import actions as jobs_actions
 
 # So that a quarter is still covered when the family chooses felt and limed oak.
 _DEPOSIT_OF_A_DEARER_LOOK = 7_00
@@ -107,7 +107,7 @@ def promise(life: Life) -> Steps:
         job = life.begun
         if job.promised_on is None:
             raise RuntimeError(f"{life.row.job} has no promise to change.")
-        studio.promise(
+        jobs_actions.promise(
             job,
             promised_on=job.promised_on + timedelta(days=told["days"]),
             why=told["why"],

@@ -13,23 +13,25 @@ from dateutil.relativedelta import relativedelta
 from demo_data import reading
 from demo_data.clock import Clock
 from demo_data.setting import Setting
-from orders.actions.banking import read_statement, say_columns, take_statement
-from orders.actions.margins import set_work_rates
-from orders.actions.quoting import accept_quote, decline_quote
-from orders.actions.receipts import give_receipt
-from orders.actions.reminding import note_reminder
-from orders.actions.royalties import send_return, set_royalty_terms
-from orders.actions.vat_threshold import set_vat_threshold
-from orders.actions.vouchers import pay_by_voucher, sell_voucher
-from orders.bank_files import Columns
-from orders.csv_tables import amount
-from orders.models import Order, Payment
-from orders.offering import offer_of
-from orders.payment_references import creditor_reference
-from orders.queries.ageing import ageing
-from orders.queries.owed import owed
-from orders.queries.returns import draft_return
-from studio.models import Family, Unit, User
+from orders.balances.actions import note_reminder
+from orders.balances.ageing import ageing
+from orders.balances.debts import owed
+from orders.bank.actions import read_statement, say_columns, take_statement
+from orders.bank.bank_files import Columns
+from orders.books.actions import set_vat_threshold
+from orders.costs.actions import set_work_rates
+from orders.order.models import Order
+from orders.payments.models import Payment
+from orders.payments.payment_references import creditor_reference
+from orders.quotes.actions import accept_quote, decline_quote
+from orders.quotes.quotation import offer_of
+from orders.receipts.actions import give_receipt
+from orders.royalty.actions import send_return, set_royalty_terms
+from orders.royalty.drafts import draft_return
+from orders.vouchers.actions import pay_by_voucher, sell_voucher
+from studio.accounts.models import Unit, User
+from studio.csv_tables import amount
+from studio.families.models import Family
 from studio.stages import BEFORE_FRAMING
 
 _COLUMNS = Columns(booked_on="Date", words="Details", amount="Amount", name="Name")

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from datetime import date, datetime, time, timedelta
 
-from bookings import slots
+from bookings import times
 from demo_data.reading import JobRow, SittingDay
 
 EVENING = "18:30"
@@ -17,17 +17,17 @@ class Clock:
 
     def __init__(self, now: datetime, zone: str) -> None:
         self.now, self.zone = now, zone
-        self.today = slots.local_day(now, zone)
+        self.today = times.local_day(now, zone)
 
     def on(self, day: date, clock: str) -> datetime:
-        return slots.to_utc(day, time.fromisoformat(clock), self.zone)
+        return times.to_utc(day, time.fromisoformat(clock), self.zone)
 
     def day(self, offset: int) -> date:
         """So many days from today."""
         return self.today + timedelta(days=offset)
 
     def local_day(self, at: datetime) -> date:
-        return slots.local_day(at, self.zone)
+        return times.local_day(at, self.zone)
 
     def poured_lately(self) -> datetime:
         """About an hour ago, so that the casts are to be demoulded today; before dawn, late last night."""

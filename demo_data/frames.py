@@ -5,10 +5,11 @@ from uuid import UUID, uuid5
 
 from demo_data import reading
 from demo_data.setting import Setting
-from production.frames import actions, pages
+from production.frames import actions
+from production.frames import page as frames_page
 from production.frames.models import FrameHabits
 from production.stores.actions import edit_material
-from studio.models import Unit
+from studio.accounts.models import Unit
 from studio.stages import Stage
 
 NAMESPACE = UUID("c1f7e0de-6a55-4f0c-8d3e-2f7c3b1f9d12")
@@ -36,7 +37,7 @@ def cut_begun(setting: Setting) -> None:
     unit, at = setting.unit, setting.clock.now - timedelta(days=2)
     begun = unit.jobs.filter(stage=Stage.FRAMING)
     references = list(begun.values_list("reference", flat=True))
-    page = pages.frames_page(unit, at, ticked=references)
+    page = frames_page.frames_page(unit, at, ticked=references)
     if page.moulding and page.week:
         actions.confirm_cutting(
             unit,

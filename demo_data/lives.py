@@ -8,22 +8,28 @@ from collections.abc import Callable, Generator
 from datetime import date, datetime, timedelta
 from uuid import UUID, uuid5
 
-from bookings import actions as bookings
-from bookings.actions.impressions import PutOff
-from bookings.models import Impression, Sitting
-from bookings.queries import keeps_photos
+from bookings.consent.permissions import keeps_photos
+from bookings.diary import actions as diary_actions
+from bookings.photos import actions as photos_actions
+from bookings.sittings import actions as sittings_actions
+from bookings.sittings.actions import PutOff
+from bookings.sittings.models import Impression, Sitting
 from demo_data import pictures
 from demo_data.clock import EVENING, MINUTES
 from demo_data.reading import JobRow, pence
 from demo_data.setting import Setting
-from orders.actions import ending
-from orders.actions.invoicing import credit_invoice, issue_invoice
-from orders.actions.paying import pay_back, release_on_account, reverse_payment
-from orders.queries.order import balance_of
-from production import actions as production
-from production.models import Cast
-from production.querysets import CastQuerySet
-from studio.models import Family, Job, Limb, User
+from orders.invoices.actions import credit_invoice, issue_invoice
+from orders.order.totals import balance_of
+from orders.order_page import actions as order_page_actions
+from orders.payments.actions import pay_back, release_on_account, reverse_payment
+from production.bench import actions as bench_actions
+from production.bench import framing, weighing
+from production.casts.models import Cast
+from production.casts.querysets import CastQuerySet
+from studio.accounts.models import User
+from studio.families.models import Family
+from studio.jobs.models import Job
+from studio.limbs import Limb
 from studio.stages import Stage
 
 Steps = Generator[datetime, datetime, None]
@@ -114,7 +120,7 @@ class Life:
         at = yield self.booked_at()
         children = {child.first_name: child for child in self.family.children.all()}
         story = self.row.story
-        sitting = bookings.book_sitting(
+        sitting = diary_actions.book_sitting(
             self.family,
             wanted=[(children[child], Limb(limb)) for child, limb in self.row.pieces],
             starts_at=self.starts_at,
@@ -137,7 +143,9 @@ class Life:
             self._log(impression, tray=str(number), at=at)
         at = yield sitting.ends_at
         put_off: PutOff = "split" if "split" in self.row.story else "leave"
-        bookings.finish_sitting(sitting, put_off=put_off, by=self.owner, at=at, key=self.key("sat"))
+        sittings_actions.finish_sitting(
+            sitting, put_off=put_off, by=self.owner, at=at, key=self.key("sat")
+        )
         self.bench.rest(self.begun)
         at = yield at + 2 * _MINUTE
         self._photograph_the_print(at)
@@ -149,7 +157,7 @@ class Life:
         split, repeat = (self._about("split", impression), self._about("repeat", impression))
 
         def say(outcome: str, note: str, moment: datetime) -> None:
-            bookings.log_impression(
+            sittings_actions.log_impression(
                 impression,
                 outcome=outcome,
                 note=note,
@@ -176,7 +184,7 @@ class Life:
         piece = pictures.first_print(self.begun)
         if not (self.row.followed and piece and keeps_photos(self.family)):
             return
-        bookings.add_photo(
+        photos_actions.add_photo(
             self.begun,
             clean=pictures.of_the_print(piece),
             kind="sitting",
@@ -189,7 +197,7 @@ class Life:
     def _book_again(self, job: Job, at: datetime) -> None:
         if self.again_at is None:
             raise RuntimeError(f"The story of {self.row.job} names no day for its next sitting.")
-        bookings.book_again(
+        diary_actions.book_again(
             job,
             starts_at=self.again_at,
             minutes=MINUTES,
@@ -224,7 +232,7 @@ class Life:
             at = yield at + 4 * _MINUTE
             spoiled = self._about("spoiled", cast)
             if spoiled and not cast.piece.casts.filter(spoiled_at__isnull=False).exists():
-                production.spoil_piece(
+                bench_actions.spoil_piece(
                     cast,
                     how=spoiled["how"],
                     why=spoiled["why"],
@@ -234,7 +242,7 @@ class Life:
                     key=self.key(f"spoiled {cast.pk}"),
                 )
                 continue
-            production.demould(cast, by=self.owner, at=at, key=self.key(f"demould {cast.pk}"))
+            bench_actions.demould(cast, by=self.owner, at=at, key=self.key(f"demould {cast.pk}"))
             at = yield at + _MINUTE
             self._put_on_the_scale(cast, 0, 1.0, at)
 
@@ -262,7 +270,7 @@ class Life:
         last = cast.weighings.oldest_first().last()
         if heavier and last:
             mass_g = last.mass_g + int(told["grams"])
-        production.weigh(
+        weighing.weigh(
             cast,
             mass_g=mass_g,
             heavier_why=told["why"] if heavier else "",
@@ -277,13 +285,13 @@ class Life:
             for cast in self._casts().damp():
                 why = told["why"]
                 key = self.key(f"release {cast.pk}")
-                production.release_dry(cast, why=why, by=self.owner, at=at, key=key)
+                weighing.release_dry(cast, why=why, by=self.owner, at=at, key=key)
 
     def frame(self) -> Steps:
         done_on = max(row.at for cast in self._casts() for row in cast.weighings.all())
         day = self.clock.local_day(done_on)
         at = yield self.clock.on(day, "19:15")
-        production.start_framing(
+        framing.start_framing(
             self.begun,
             seen=Stage.DRYING,
             glazed=not self.row.story.get("open_frame", False),
@@ -296,7 +304,7 @@ class Life:
         ticks = self.row.story.get("ticks", len(_FRAME_STEPS))
         for step, moment in list(zip(_FRAME_STEPS, times, strict=True))[:ticks]:
             at = yield moment
-            production.tick_frame(
+            framing.tick_frame(
                 self.begun, step=step, by=self.owner, at=at, key=self.key(f"tick {step}")
             )
 
@@ -304,7 +312,7 @@ class Life:
         frame = self.begun.frame
         at = yield (frame.checked_at or frame.started_at) + 15 * _MINUTE
         if keeps_photos(self.family):
-            bookings.add_photo(
+            photos_actions.add_photo(
                 self.begun,
                 clean=pictures.of_the_frame(self.begun, self.begun.order, frame),
                 kind="finished",
@@ -312,7 +320,7 @@ class Life:
                 at=at,
                 key=self.key("photo of the frame"),
             )
-        production.make_ready(
+        framing.make_ready(
             self.begun, seen=Stage.FRAMING, by=self.owner, at=at, key=self.key("ready")
         )
         if self.row.story.get("uninvoiced"):
@@ -334,7 +342,7 @@ class Life:
         yield from self._pay_at_the_door(at)
         at = yield at + 5 * _MINUTE
         how = "delivered" if spread % 4 == 0 else "collected"
-        ending.hand_over(
+        order_page_actions.hand_over(
             self.begun, seen=Stage.READY, how=how, by=self.owner, at=at, key=self.key("home")
         )
         if account := self.row.story.get("account"):
@@ -366,7 +374,7 @@ class Life:
     def call_off(self) -> Steps:
         told = self.row.story["call_off"]
         at = yield self._call_off_at()
-        ending.call_off(
+        order_page_actions.call_off(
             self.begun,
             seen=Stage(self.begun.stage),
             keep_minor=pence(told["keep"]),

@@ -8,20 +8,25 @@ from uuid import UUID, uuid5
 
 from django.db import transaction
 
-from bookings import actions as bookings
+from bookings.consent import actions as consent_actions
+from bookings.enquiries import actions as enquiries_actions
 from demo_data import beside, books, frames, reading, shelf
 from demo_data.bench import Bench
 from demo_data.clock import Clock, Diary, most_pressing_first
 from demo_data.lives import Life, Steps
 from demo_data.setting import Setting
-from orders.actions.prices import add_price, make_price_list, set_bands
-from production.models import PlanRun, WorkingWeek
-from production.planning import actions as planning
-from production.planning.making import make_plan
+from orders.prices.actions import add_price, make_price_list, set_bands
+from production.planning.plan_runs import make_plan
+from production.schedule.models import PlanRun
+from production.working_week import actions as working_week_actions
+from production.working_week.models import WorkingWeek
 from production.workshop import actions as workshop
-from studio.actions import ActionRefused, add_family, add_person, set_up_unit
-from studio.models import Family, Role, Unit, User
-from studio.stages import Stage
+from studio.accounts.actions import add_person, set_up_unit
+from studio.accounts.models import Unit, User
+from studio.families.actions import add_family
+from studio.families.models import Family
+from studio.roles import Role
+from studio.stages import ActionRefused, Stage
 
 PASSWORD = "oak-and-plaster"  # noqa: S105 - invented, and shown by `manage.py welcome`
 NAMESPACE = UUID("0c6fd7d2-5f5c-4a2b-9a53-6a1d0f5b7a10")
@@ -83,11 +88,13 @@ def _working_week(unit: Unit, owner: User, clock: Clock) -> None:
         for field in WorkingWeek._meta.fields
         if field.name not in ("id", "unit", "version")
     }
-    planning.edit_working_week(unit, facts=usual | facts["working_week"], seen_version=1)
+    working_week_actions.edit_working_week(
+        unit, facts=usual | facts["working_week"], seen_version=1
+    )
     for off in facts["days_off"]:
         monday = clock.day(7 * off["in_weeks"])
         monday -= timedelta(days=monday.weekday())
-        planning.add_other_days(
+        working_week_actions.add_other_days(
             unit,
             first_on=monday,
             last_on=monday + timedelta(days=off["days"] - 1),
@@ -166,7 +173,7 @@ def _enquiries(unit: Unit, families: dict[str, Family], clock: Clock) -> None:
     for row in reading.table("enquiries"):
         asked_at = min(clock.on(clock.day(-int(row["days_ago"])), row["clock"]), clock.now)
         facts = {name: row[name] for name in ("name", "phone", "email", "postcode", "words")}
-        enquiry = bookings.take_enquiry(
+        enquiry = enquiries_actions.take_enquiry(
             unit,
             facts=facts | {"source": row["source"]},
             at=asked_at,
@@ -174,9 +181,11 @@ def _enquiries(unit: Unit, families: dict[str, Family], clock: Clock) -> None:
         )
         answered_at = clock.on(clock.local_day(asked_at) + timedelta(days=1), "20:05")
         if row["why"]:
-            bookings.decline_enquiry(enquiry, why=row["why"], at=answered_at)
+            enquiries_actions.decline_enquiry(enquiry, why=row["why"], at=answered_at)
         elif row["answer"]:
-            bookings.answer_with_family(enquiry, family=families[row["answer"]], at=answered_at)
+            enquiries_actions.answer_with_family(
+                enquiry, family=families[row["answer"]], at=answered_at
+            )
 
 
 def _setting(unit: Unit, owner: User, helper: User, clock: Clock) -> Setting:
@@ -236,7 +245,7 @@ def _withdrawals(families: dict[str, Family], setting: Setting) -> Steps:
     for row in reading.table("families"):
         for consent in families[row["family"]].consents.standing():
             if row.get(consent.purpose) == "withdrawn":
-                bookings.withdraw_consent(
+                consent_actions.withdraw_consent(
                     consent,
                     by=None,
                     at=at,

@@ -2,14 +2,15 @@
 
 from io import BytesIO
 
-from bookings import ages
-from bookings.photos import CleanPhoto, clean
-from bookings.queries import impressed_pieces
+from bookings.photos.cleaning import CleanPhoto, clean
+from bookings.sittings import ages
+from bookings.sittings.prints import impressed_pieces
 from demo_data import drawing
-from orders.models import Order
-from production import sizes
-from production.models import Frame
-from studio.models import Job, Limb, Piece
+from orders.order.models import Order
+from production.casts import limb_sizes
+from production.frames.models import Frame
+from studio.jobs.models import Job, Piece
+from studio.limbs import Limb
 
 _BACKINGS = {
     "Chalk linen": drawing.Backing((238, 233, 222), 26),
@@ -49,8 +50,8 @@ def _shape(piece: Piece) -> drawing.Shape:
     print_ = piece.impressions.filter(taken_at__isnull=False).last()
     child = piece.child
     on = print_.taken_at.date() if print_ and print_.taken_at else child.born_on
-    months = sizes.age_in_months(ages.corrected_days(child.born_on, child.due_on, on))
+    months = limb_sizes.age_in_months(ages.corrected_days(child.born_on, child.due_on, on))
     limb = Limb(piece.limb)
-    kind: sizes.Limb = "hand" if limb.kind == "hand" else "foot"
-    length_mm = sizes.expected_length(kind, months).mean_mm
+    kind: limb_sizes.Limb = "hand" if limb.kind == "hand" else "foot"
+    length_mm = limb_sizes.expected_length(kind, months).mean_mm
     return drawing.Shape(kind, limb.value.startswith("left"), length_mm)

@@ -5,12 +5,14 @@ from datetime import date, datetime
 from uuid import UUID, uuid5
 from zlib import crc32
 
-from bookings import actions as bookings
+from bookings.consent import actions as consent_actions
 from demo_data.bench import Bench
 from demo_data.clock import Clock, Diary
-from orders.actions.paying import take_payment
-from orders.models import Order, Payment
-from studio.models import Family, Unit, User
+from orders.order.models import Order
+from orders.payments.actions import take_payment
+from orders.payments.models import Payment
+from studio.accounts.models import Unit, User
+from studio.families.models import Family
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +40,7 @@ class Setting:
         if family.consents.exists():
             return
         for purpose in ("make", *self.consents[family.name]):
-            bookings.give_consent(
+            consent_actions.give_consent(
                 family,
                 purpose=purpose,
                 given_by=family.contact_name,

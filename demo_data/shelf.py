@@ -7,9 +7,10 @@ from uuid import uuid5
 from demo_data import reading
 from demo_data.lives import Steps
 from demo_data.setting import Setting
-from production.models import Lot, Material
-from production.stores import actions, amounts
-from studio.models import Unit
+from production.stock import quantities
+from production.stock.models import Lot, Material
+from production.stores import actions
+from studio.accounts.models import Unit
 
 Row = dict[str, str]
 
@@ -73,7 +74,7 @@ def _order(setting: Setting, material: Material, row: Row, who: _Who) -> None:
 
 def _count(setting: Setting, material: Material, row: Row, who: _Who) -> None:
     left = sum(Lot.objects.filter(material=material).values_list("left", flat=True))
-    less = amounts.parse(row["quantity"].removeprefix("less "), material.measure)
+    less = quantities.parse(row["quantity"].removeprefix("less "), material.measure)
     counts = [actions.Counted(material, left - less, left)]
     actions.count_stock(setting.unit, counts=counts, by=who.by, at=who.at, key=who.key)
 
@@ -101,4 +102,4 @@ _HOW: dict[str, Callable[[Setting, Material, Row, _Who], None]] = {
 
 
 def _quantity(material: Material, row: Row) -> int:
-    return amounts.parse(row["quantity"], material.measure, material.pack)
+    return quantities.parse(row["quantity"], material.measure, material.pack)

@@ -6,19 +6,12 @@ from django.contrib import admin
 from django.db.models import Model
 from django.http import HttpRequest
 
-from orders.models import (
-    FamilyAnswer,
-    Invoice,
-    NumberSeries,
-    Order,
-    OrderLine,
-    Payment,
-    Price,
-    PriceList,
-    Quote,
-    VatRate,
-    Voucher,
-)
+from orders.invoices.models import Invoice, NumberSeries
+from orders.order.models import Order, OrderLine
+from orders.payments.models import Payment
+from orders.prices.models import Price, PriceList, VatRate
+from orders.quotes.models import FamilyAnswer, Quote
+from orders.vouchers.models import Voucher
 
 
 class ToLookUp(admin.ModelAdmin[Any]):

@@ -1,152 +1,162 @@
 from django.urls import path
 
-from orders.views import (
-    accounts,
-    balances,
-    banking,
-    invoices,
-    links,
-    margins,
-    order,
-    order_lines,
-    payments,
-    prices,
-    quotes,
-    receipts,
-    returns,
-    vouchers,
-)
+from orders.balances import views as balances_views
+from orders.bank import views as bank_views
+from orders.books import views as books_views
+from orders.costs import views as costs_views
+from orders.family_page import staff_views
+from orders.invoices import views as invoices_views
+from orders.order import views as order_views
+from orders.order_page import views as order_page_views
+from orders.payments import views as payments_views
+from orders.prices import views as prices_views
+from orders.quotes import views as quotes_views
+from orders.receipts import views as receipts_views
+from orders.royalty import views as royalty_views
+from orders.vouchers import views as vouchers_views
 
 app_name = "orders"
 
 urlpatterns = [
     # Prices
-    path("money/prices/", prices.prices, name="prices"),
-    path("money/prices/make/", prices.make_price_list, name="make_price_list"),
-    path("money/prices/vat/", prices.set_vat_rate, name="set_vat_rate"),
-    path("money/prices/<int:pk>/", prices.price_list, name="price_list"),
-    path("money/prices/<int:pk>/add/", prices.add_price, name="add_price"),
-    path("money/prices/<int:pk>/drop/", prices.drop_price_list, name="drop_price_list"),
-    path("money/price/<int:pk>/change/", prices.change_price, name="change_price"),
-    path("money/price/<int:pk>/steps/", prices.set_bands, name="set_bands"),
-    path("money/price/<int:pk>/drop/", prices.drop_price, name="drop_price"),
+    path("money/prices/", prices_views.prices, name="prices"),
+    path("money/prices/make/", prices_views.make_price_list, name="make_price_list"),
+    path("money/prices/vat/", prices_views.set_vat_rate, name="set_vat_rate"),
+    path("money/prices/<int:pk>/", prices_views.price_list, name="price_list"),
+    path("money/prices/<int:pk>/add/", prices_views.add_price, name="add_price"),
+    path("money/prices/<int:pk>/drop/", prices_views.drop_price_list, name="drop_price_list"),
+    path("money/price/<int:pk>/change/", prices_views.change_price, name="change_price"),
+    path("money/price/<int:pk>/steps/", prices_views.set_bands, name="set_bands"),
+    path("money/price/<int:pk>/drop/", prices_views.drop_price, name="drop_price"),
     # The lines of an order
-    path("jobs/<reference:reference>/order/price/", order_lines.price_job, name="price_job"),
-    path("jobs/<reference:reference>/order/price-anew/", order_lines.price_anew, name="price_anew"),
-    path("jobs/<reference:reference>/order/look/", order_lines.choose_look, name="choose_look"),
-    path("jobs/<reference:reference>/order/extra/", order_lines.add_extra, name="add_extra"),
+    path("jobs/<reference:reference>/order/price/", order_views.price_job, name="price_job"),
+    path("jobs/<reference:reference>/order/price-anew/", order_views.price_anew, name="price_anew"),
+    path("jobs/<reference:reference>/order/look/", order_views.choose_look, name="choose_look"),
+    path("jobs/<reference:reference>/order/extra/", order_views.add_extra, name="add_extra"),
     path(
-        "jobs/<reference:reference>/order/delivery/", order_lines.add_delivery, name="add_delivery"
+        "jobs/<reference:reference>/order/delivery/", order_views.add_delivery, name="add_delivery"
     ),
     path(
-        "jobs/<reference:reference>/order/discount/", order_lines.add_discount, name="add_discount"
+        "jobs/<reference:reference>/order/discount/", order_views.add_discount, name="add_discount"
     ),
     path(
         "jobs/<reference:reference>/order/reduction/",
-        order_lines.add_reduction,
+        order_views.add_reduction,
         name="add_reduction",
     ),
     path(
         "jobs/<reference:reference>/order/lines/<int:pk>/drop/",
-        order_lines.drop_line,
+        order_views.drop_line,
         name="drop_line",
     ),
     # Quotes
-    path("jobs/<reference:reference>/order/accept/", quotes.accept_quote, name="accept_quote"),
-    path("jobs/<reference:reference>/order/noted/", quotes.note_answer, name="note_answer"),
+    path(
+        "jobs/<reference:reference>/order/accept/", quotes_views.accept_quote, name="accept_quote"
+    ),
+    path("jobs/<reference:reference>/order/noted/", quotes_views.note_answer, name="note_answer"),
     path(
         "jobs/<reference:reference>/order/quotes/<int:pk>.pdf",
-        quotes.quote_pdf,
+        quotes_views.quote_pdf,
         name="quote_pdf",
     ),
     # Payments
-    path("money/payments/", payments.payments, name="payments"),
-    path("jobs/<reference:reference>/order/payment/", payments.take_payment, name="take_payment"),
+    path("money/payments/", payments_views.payments, name="payments"),
+    path(
+        "jobs/<reference:reference>/order/payment/",
+        payments_views.take_payment,
+        name="take_payment",
+    ),
     path(
         "jobs/<reference:reference>/order/payments/<int:pk>/reverse/",
-        payments.reverse_payment,
+        payments_views.reverse_payment,
         name="reverse_payment",
     ),
-    path("jobs/<reference:reference>/order/pay-back/", payments.pay_back, name="pay_back"),
+    path("jobs/<reference:reference>/order/pay-back/", payments_views.pay_back, name="pay_back"),
     path(
         "jobs/<reference:reference>/order/release/",
-        payments.release_on_account,
+        payments_views.release_on_account,
         name="release_on_account",
     ),
     # Vouchers
-    path("money/vouchers/", vouchers.vouchers, name="vouchers"),
-    path("money/vouchers/sell/", vouchers.sell_voucher, name="sell_voucher"),
-    path("money/vouchers/<str:code>/", vouchers.voucher, name="voucher"),
-    path("money/vouchers/<str:code>/cancel/", vouchers.cancel_voucher, name="cancel_voucher"),
-    path("money/vouchers/<str:code>/card.pdf", vouchers.voucher_card, name="voucher_card"),
+    path("money/vouchers/", vouchers_views.vouchers, name="vouchers"),
+    path("money/vouchers/sell/", vouchers_views.sell_voucher, name="sell_voucher"),
+    path("money/vouchers/<str:code>/", vouchers_views.voucher, name="voucher"),
+    path("money/vouchers/<str:code>/cancel/", vouchers_views.cancel_voucher, name="cancel_voucher"),
+    path("money/vouchers/<str:code>/card.pdf", vouchers_views.voucher_card, name="voucher_card"),
     path(
-        "jobs/<reference:reference>/order/voucher/", vouchers.pay_by_voucher, name="pay_by_voucher"
+        "jobs/<reference:reference>/order/voucher/",
+        vouchers_views.pay_by_voucher,
+        name="pay_by_voucher",
     ),
     # Invoices
-    path("money/invoices/", invoices.invoices, name="invoices"),
-    path("money/invoices/batch/", invoices.issue_batch, name="issue_batch"),
-    path("invoices/<str:number>.pdf", invoices.invoice_pdf, name="invoice_pdf"),
-    path("invoices/<str:number>/credit/", invoices.credit_invoice, name="credit_invoice"),
-    path("invoices/<str:number>/credit-part/", invoices.credit_part, name="credit_part"),
-    path("jobs/<reference:reference>/order/invoice/", invoices.issue_invoice, name="issue_invoice"),
+    path("money/invoices/", invoices_views.invoices, name="invoices"),
+    path("money/invoices/batch/", invoices_views.issue_batch, name="issue_batch"),
+    path("invoices/<str:number>.pdf", invoices_views.invoice_pdf, name="invoice_pdf"),
+    path("invoices/<str:number>/credit/", invoices_views.credit_invoice, name="credit_invoice"),
+    path("invoices/<str:number>/credit-part/", invoices_views.credit_part, name="credit_part"),
+    path(
+        "jobs/<reference:reference>/order/invoice/",
+        invoices_views.issue_invoice,
+        name="issue_invoice",
+    ),
     # Receipts
     path(
         "jobs/<reference:reference>/order/payments/<int:pk>/receipt/",
-        receipts.give_receipt,
+        receipts_views.give_receipt,
         name="give_receipt",
     ),
-    path("receipts/<str:number>.pdf", receipts.receipt_pdf, name="receipt_pdf"),
+    path("receipts/<str:number>.pdf", receipts_views.receipt_pdf, name="receipt_pdf"),
     # Balances
-    path("money/", balances.money, name="money"),
-    path("money/to-come/", balances.to_come, name="to_come"),
-    path("money/ageing/", balances.ageing, name="ageing"),
-    path("families/<int:pk>/account/", balances.account, name="account"),
-    path("families/<int:pk>/account.pdf", balances.account_pdf, name="account_pdf"),
-    path("jobs/<reference:reference>/order/reminder/", balances.reminder, name="reminder"),
+    path("money/", balances_views.money, name="money"),
+    path("money/to-come/", balances_views.to_come, name="to_come"),
+    path("money/ageing/", balances_views.ageing, name="ageing"),
+    path("families/<int:pk>/account/", balances_views.account, name="account"),
+    path("families/<int:pk>/account.pdf", balances_views.account_pdf, name="account_pdf"),
+    path("jobs/<reference:reference>/order/reminder/", balances_views.reminder, name="reminder"),
     path(
         "jobs/<reference:reference>/order/reminder/note/",
-        balances.note_reminder,
+        balances_views.note_reminder,
         name="note_reminder",
     ),
     # Bank
-    path("money/bank/", banking.bank, name="bank"),
-    path("money/bank/take/", banking.take_statement, name="take_statement"),
-    path("money/bank/<int:pk>/", banking.statement, name="statement"),
-    path("money/bank/<int:pk>/columns/", banking.say_columns, name="say_columns"),
-    path("money/bank/<int:pk>/drop/", banking.drop_statement, name="drop_statement"),
-    path("money/bank/lines/<int:pk>/post/", banking.post_line, name="post_line"),
-    path("money/bank/lines/<int:pk>/aside/", banking.set_aside_line, name="set_aside_line"),
-    path("money/bank/lines/<int:pk>/back/", banking.put_line_back, name="put_line_back"),
+    path("money/bank/", bank_views.bank, name="bank"),
+    path("money/bank/take/", bank_views.take_statement, name="take_statement"),
+    path("money/bank/<int:pk>/", bank_views.statement, name="statement"),
+    path("money/bank/<int:pk>/columns/", bank_views.say_columns, name="say_columns"),
+    path("money/bank/<int:pk>/drop/", bank_views.drop_statement, name="drop_statement"),
+    path("money/bank/lines/<int:pk>/post/", bank_views.post_line, name="post_line"),
+    path("money/bank/lines/<int:pk>/aside/", bank_views.set_aside_line, name="set_aside_line"),
+    path("money/bank/lines/<int:pk>/back/", bank_views.put_line_back, name="put_line_back"),
     # Costs
-    path("money/earned/", margins.earnings, name="earnings"),
-    path("money/earned/rates/", margins.set_work_rates, name="set_work_rates"),
-    path("jobs/<reference:reference>/order/effort/", margins.write_effort, name="write_effort"),
+    path("money/earned/", costs_views.earnings, name="earnings"),
+    path("money/earned/rates/", costs_views.set_work_rates, name="set_work_rates"),
+    path("jobs/<reference:reference>/order/effort/", costs_views.write_effort, name="write_effort"),
     # Royalty
-    path("money/royalty/", returns.royalty, name="royalty"),
-    path("money/royalty/terms/", returns.set_royalty_terms, name="set_royalty_terms"),
-    path("money/royalty/send/", returns.send_return, name="send_return"),
-    path("returns/", returns.returns, name="returns"),
-    path("returns/<int:pk>/", returns.royalty_return, name="royalty_return"),
-    path("returns/<int:pk>.pdf", returns.royalty_return_pdf, name="royalty_return_pdf"),
-    path("returns/<int:pk>.csv", returns.royalty_return_csv, name="royalty_return_csv"),
+    path("money/royalty/", royalty_views.royalty, name="royalty"),
+    path("money/royalty/terms/", royalty_views.set_royalty_terms, name="set_royalty_terms"),
+    path("money/royalty/send/", royalty_views.send_return, name="send_return"),
+    path("returns/", royalty_views.returns, name="returns"),
+    path("returns/<int:pk>/", royalty_views.royalty_return, name="royalty_return"),
+    path("returns/<int:pk>.pdf", royalty_views.royalty_return_pdf, name="royalty_return_pdf"),
+    path("returns/<int:pk>.csv", royalty_views.royalty_return_csv, name="royalty_return_csv"),
     # Books
-    path("money/turnover/", accounts.turnover, name="turnover"),
-    path("money/turnover/threshold/", accounts.set_vat_threshold, name="set_vat_threshold"),
-    path("money/books/", accounts.day_book, name="day_book"),
-    path("money/books/<int:year>/", accounts.day_book_of, name="day_book_of"),
-    path("money/books/<int:year>.csv", accounts.day_book_csv, name="day_book_csv"),
-    path("money/books/<int:year>.json", accounts.day_book_json, name="day_book_json"),
-    path("money/law/", accounts.consumer_law, name="consumer_law"),
+    path("money/turnover/", books_views.turnover, name="turnover"),
+    path("money/turnover/threshold/", books_views.set_vat_threshold, name="set_vat_threshold"),
+    path("money/books/", books_views.day_book, name="day_book"),
+    path("money/books/<int:year>/", books_views.day_book_of, name="day_book_of"),
+    path("money/books/<int:year>.csv", books_views.day_book_csv, name="day_book_csv"),
+    path("money/books/<int:year>.json", books_views.day_book_json, name="day_book_json"),
+    path("money/law/", books_views.consumer_law, name="consumer_law"),
     # The order page
-    path("jobs/<reference:reference>/order/", order.order, name="order"),
+    path("jobs/<reference:reference>/order/", order_page_views.order, name="order"),
     path(
         "jobs/<reference:reference>/order/confirmation.pdf",
-        order.confirmation,
+        order_page_views.confirmation,
         name="confirmation",
     ),
-    path("jobs/<reference:reference>/hand-over/", order.hand_over, name="hand_over"),
-    path("jobs/<reference:reference>/call-off/", order.call_off, name="call_off"),
+    path("jobs/<reference:reference>/hand-over/", order_page_views.hand_over, name="hand_over"),
+    path("jobs/<reference:reference>/call-off/", order_page_views.call_off, name="call_off"),
     # Family page, the studio's side
-    path("jobs/<reference:reference>/links/make/", links.make_link, name="make_link"),
-    path("links/<int:pk>/revoke/", links.revoke_link, name="revoke_link"),
+    path("jobs/<reference:reference>/links/make/", staff_views.make_link, name="make_link"),
+    path("links/<int:pk>/revoke/", staff_views.revoke_link, name="revoke_link"),
 ]

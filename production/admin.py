@@ -2,7 +2,9 @@
 
 from django.contrib import admin
 
-from production.models import Cast, Frame, Lot, Material, Pour, Purchase, StockMove, Weighing
+from production.casts.models import Cast, Pour, Weighing
+from production.frames.models import Frame
+from production.stock.models import Lot, Material, Purchase, StockMove
 from studio.admin import LookOnly
 
 

@@ -6,6 +6,9 @@ class ProductionConfig(AppConfig):
 
     def ready(self) -> None:
         # They register themselves.
-        from production import event_words, gates, panels, receivers, size_panel, tablet, work  # noqa: F401, PLC0415
-        from production.planning import making, material_needs, promising  # noqa: F401, PLC0415
+        from production import event_words, receivers  # noqa: F401, PLC0415
+        from production.bench import gates, panels  # noqa: F401, PLC0415
+        from production.casts import panels as casts_panels  # noqa: F401, PLC0415
+        from production.planning import material_needs, plan_runs, promises  # noqa: F401, PLC0415
         from production.stores import panels as stores_panels  # noqa: F401, PLC0415
+        from production.weekly_sheet import work  # noqa: F401, PLC0415

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import ClassVar
 
-from production.models import Cast
-from production.planning.models import PlanPin
+from production.casts.models import Cast
+from production.schedule.models import PlanPin
 from studio import units
 from studio.event_words import Facts, Kind, register, register_move_reasons
 

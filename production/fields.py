@@ -4,7 +4,7 @@ from typing import Any
 
 from django import forms
 
-from production.spoken import parse_number
+from production.number_parsing import parse_number
 
 
 class NumberField(forms.CharField):

@@ -7,12 +7,14 @@ from uuid import UUID
 from django.db.models.signals import post_save
 from django.dispatch import receiver
 
-from bookings.models import Impression, Sitting
 from bookings.signals import print_lost, sitting_finished, sitting_reopened
-from production import actions
-from production.models import Material, Purchase, StockMove
-from production.stores import outlooks, using
-from studio.models import Job, User
+from bookings.sittings.models import Impression, Sitting
+from production.bench import actions
+from production.stock import usage
+from production.stock.models import Material, Purchase, StockMove
+from production.stores import outlooks
+from studio.accounts.models import User
+from studio.jobs.models import Job
 from studio.signals import pieces_changed
 
 
@@ -23,13 +25,13 @@ def settle(sender: type[Job], *, job: Job, by: User, at: datetime, **_kwargs: An
 
 @receiver(sitting_finished, dispatch_uid="production.sitting_finished")
 def clay_is_used(sitting: Sitting, by: User, at: datetime, key: UUID, **_signal: Any) -> None:
-    using.prints_take(sitting.unit, _prints(sitting), by=by, at=at, key=key)
+    usage.prints_take(sitting.unit, _prints(sitting), by=by, at=at, key=key)
 
 
 @receiver(sitting_reopened, dispatch_uid="production.sitting_reopened")
 def clay_was_not_used(sitting: Sitting, by: User, at: datetime, key: UUID, **_signal: Any) -> None:
     prints = _prints(sitting)
-    using.prints_give_back(sitting.unit, prints, whole=True, by=by, at=at, key=key)
+    usage.prints_give_back(sitting.unit, prints, whole=True, by=by, at=at, key=key)
 
 
 @receiver(print_lost, dispatch_uid="production.print_lost")
@@ -37,7 +39,7 @@ def clay_comes_back(
     impression: Impression, by: User, at: datetime, key: UUID, **_signal: Any
 ) -> None:
     unit = impression.piece.job.unit
-    using.prints_give_back(unit, [impression], by=by, at=at, key=key)
+    usage.prints_give_back(unit, [impression], by=by, at=at, key=key)
 
 
 @receiver(post_save, sender=StockMove, dispatch_uid="production.stock_moved")

@@ -1,9 +1,11 @@
 from django.urls import include, path
 
-from production import views
+from production.bench import views
 from production.frames import views as frames
-from production.planning import views as planning
-from production.spoiled import views as spoiled
+from production.planning import views as planning_views
+from production.spoilage import views as spoiled
+from production.weekly_sheet import views as weekly_sheet_views
+from production.working_week import views as working_week_views
 from production.workshop import views as workshop
 
 app_name = "production"
@@ -32,15 +34,15 @@ urlpatterns = [
     path("bench/spoilage/", spoiled.spoilage, name="spoilage"),
     path("bench/spoilage/reasons/add/", spoiled.add_spoil_reason, name="add_spoil_reason"),
     path("bench/spoilage/reasons/<int:pk>/end/", spoiled.end_spoil_reason, name="end_spoil_reason"),
-    path("bench/tick-off/", planning.tick_off, name="tick_off"),
-    path("bench/plan/", planning.plan, name="plan"),
-    path("bench/plan/ask/", planning.ask_plan, name="ask_plan"),
-    path("bench/plan/anew/", planning.plan_anew, name="plan_anew"),
-    path("bench/plan/<reference:reference>/pin/", planning.pin_step, name="pin_step"),
-    path("bench/plan/<reference:reference>/unpin/", planning.unpin_step, name="unpin_step"),
+    path("bench/tick-off/", weekly_sheet_views.tick_off, name="tick_off"),
+    path("bench/plan/", planning_views.plan, name="plan"),
+    path("bench/plan/ask/", planning_views.ask_plan, name="ask_plan"),
+    path("bench/plan/anew/", planning_views.plan_anew, name="plan_anew"),
+    path("bench/plan/<reference:reference>/pin/", planning_views.pin_step, name="pin_step"),
+    path("bench/plan/<reference:reference>/unpin/", planning_views.unpin_step, name="unpin_step"),
     path(
         "bench/plan/<reference:reference>/courier/",
-        planning.send_by_courier,
+        planning_views.send_by_courier,
         name="send_by_courier",
     ),
     path("frames/", frames.frames, name="frames"),
@@ -59,13 +61,17 @@ urlpatterns = [
     path("unit/frames/mouldings/<int:pk>/retire/", frames.retire_moulding, name="retire_moulding"),
     path("unit/frames/sizes/add/", frames.add_frame_size, name="add_frame_size"),
     path("unit/frames/sizes/<int:pk>/drop/", frames.drop_frame_size, name="drop_frame_size"),
-    path("unit/week/", planning.working_week, name="working_week"),
-    path("unit/week/edit/", planning.edit_working_week, name="edit_working_week"),
-    path("unit/week/other-days/add/", planning.add_other_days, name="add_other_days"),
-    path("unit/week/other-days/<int:pk>/drop/", planning.drop_other_days, name="drop_other_days"),
-    path("bench/weeks/", views.this_week, name="this_week"),
-    path("bench/weeks/<str:week>/", views.week, name="week"),
-    path("bench/weeks/<str:week>/sheet.pdf", views.weekly_sheet, name="weekly_sheet"),
-    path("bench/weeks/<str:week>/print/", views.print_week, name="print_week"),
+    path("unit/week/", working_week_views.working_week, name="working_week"),
+    path("unit/week/edit/", working_week_views.edit_working_week, name="edit_working_week"),
+    path("unit/week/other-days/add/", working_week_views.add_other_days, name="add_other_days"),
+    path(
+        "unit/week/other-days/<int:pk>/drop/",
+        working_week_views.drop_other_days,
+        name="drop_other_days",
+    ),
+    path("bench/weeks/", weekly_sheet_views.this_week, name="this_week"),
+    path("bench/weeks/<str:week>/", weekly_sheet_views.week, name="week"),
+    path("bench/weeks/<str:week>/sheet.pdf", weekly_sheet_views.weekly_sheet, name="weekly_sheet"),
+    path("bench/weeks/<str:week>/print/", weekly_sheet_views.print_week, name="print_week"),
     path("stores/", include("production.stores.urls")),
 ]

@@ -9,18 +9,11 @@ from django.contrib import admin
 from django.db import models
 from django.http import HttpRequest
 
-from studio.models import (
-    Child,
-    Family,
-    Job,
-    JobEvent,
-    Membership,
-    Piece,
-    TabletEntry,
-    Unit,
-    User,
-    Work,
-)
+from studio.accounts.models import Membership, Unit, User
+from studio.families.models import Child, Family
+from studio.jobs.models import Job, JobEvent, Piece
+from studio.tablet.models import TabletEntry
+from studio.work.models import Work
 
 
 class LookOnly(admin.ModelAdmin[models.Model]):

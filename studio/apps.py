@@ -5,4 +5,5 @@ class StudioConfig(AppConfig):
     name = "studio"
 
     def ready(self) -> None:
-        from studio import checks, today  # noqa: F401, PLC0415 - they register themselves
+        from studio import checks  # noqa: F401, PLC0415 - they register themselves
+        from studio.jobs import panels as jobs_panels  # noqa: F401, PLC0415 - they register themselves

@@ -8,7 +8,10 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any, Literal, TypeVar
 
-from studio.models import Family, Job, Piece, Role, Unit
+from studio.accounts.models import Unit
+from studio.families.models import Family
+from studio.jobs.models import Job, Piece
+from studio.roles import Role
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,7 +25,7 @@ from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 from environs import Env
 
-from studio.private_files import photo_storage
+from studio.web.private_files import photo_storage
 
 try:
     # Debian 12's own SQLite has the rare WAL-reset corruption bug (fixed in 3.51.3).
@@ -78,11 +78,11 @@ INSTALLED_APPS = [
 ]
 
 MIDDLEWARE = [
-    "orders.middleware.FamilyPagesMiddleware",
+    "orders.family_page.middleware.FamilyPagesMiddleware",
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
-    "studio.middleware.FirstRunMiddleware",
+    "studio.accounts.middleware.FirstRunMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
@@ -91,7 +91,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
-    "studio.middleware.UnitMiddleware",
+    "studio.accounts.middleware.UnitMiddleware",
 ]
 
 ROOT_URLCONF = "studio.urls"
@@ -107,7 +107,7 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
-                "studio.http.frame",
+                "studio.web.requests.frame",
             ],
             "builtins": ["studio.templatetags.parts"],
         },

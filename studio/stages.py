@@ -16,7 +16,8 @@ from studio import event_words
 from studio.event_words import Moved
 
 if TYPE_CHECKING:
-    from studio.models import Job, JobEvent, Piece, User
+    from studio.accounts.models import User
+    from studio.jobs.models import Job, JobEvent, Piece
 
 
 class Stage(models.TextChoices):
@@ -44,10 +45,13 @@ MOVES: dict[Stage, tuple[Stage, ...]] = {
 }
 
 CLOSED = (Stage.HANDED_OVER, Stage.CALLED_OFF)
+
 OPEN = tuple(stage for stage in Stage if stage not in CLOSED)
+
 BEFORE_FRAMING = OPEN[: OPEN.index(Stage.FRAMING)]
 
 Gate = Callable[["Job"], str | None]
+
 _gates: defaultdict[tuple[Stage, Stage], list[Gate]] = defaultdict(list)
 
 
@@ -132,3 +136,7 @@ def move(
         facts=event_words.to_store("move", Moved(reason) if reason else None),
         why=why,
     )
+
+
+class ActionRefused(Refused):
+    """Not now, and not about a stage: a sentence says what to do instead."""

@@ -15,24 +15,28 @@ from django.core.files.storage import default_storage
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from django.utils import timezone
 
-from orders.actions.banking import read_statement, say_columns, take_statement
-from orders.actions.invoicing import credit_invoice, issue_invoice
-from orders.actions.paying import release_on_account, take_payment
-from orders.actions.pricing import add_reduction
-from orders.actions.quoting import accept_quote, decline_quote
-from orders.actions.receipts import give_receipt
-from orders.actions.royalties import send_return, set_royalty_terms
-from orders.actions.vat_threshold import set_vat_threshold
-from orders.actions.vouchers import pay_by_voucher, sell_voucher
-from orders.bank_files import Columns
-from orders.ledger import tax_year
-from orders.links import make_link
-from orders.queries.returns import draft_return
-from studio.models import Family, Job, Limb, Unit, Work
+from orders.bank.actions import read_statement, say_columns, take_statement
+from orders.bank.bank_files import Columns
+from orders.books.actions import set_vat_threshold
+from orders.books.ledger import tax_year
+from orders.family_page.private_links import make_link
+from orders.invoices.actions import credit_invoice, issue_invoice
+from orders.order.actions import add_reduction
+from orders.payments.actions import release_on_account, take_payment
+from orders.quotes.actions import accept_quote, decline_quote
+from orders.receipts.actions import give_receipt
+from orders.royalty.actions import send_return, set_royalty_terms
+from orders.royalty.drafts import draft_return
+from orders.vouchers.actions import pay_by_voucher, sell_voucher
+from studio.accounts.models import Unit
+from studio.families.models import Family
+from studio.jobs.models import Job
+from studio.limbs import Limb
 from studio.stages import Stage
-from studio.tablet import Entry
-from studio.tablet_actions import keep_entry
-from studio.work import begin_work
+from studio.tablet.actions import keep_entry
+from studio.tablet.entries import Entry
+from studio.work.models import Work
+from studio.work.queue import begin_work
 from tests import makers
 
 DJANGOS_OWN = "admin"  # closed to all but its superuser; tests/test_strangers.py says so
@@ -74,7 +78,7 @@ class Studio:
 
     @property
     def coming(self):
-        from production.models import Purchase  # noqa: PLC0415 - makers serve apps one by one
+        from production.stock.models import Purchase  # noqa: PLC0415 - makers serve apps one by one
 
         return Purchase.objects.filter(material__unit=self.unit).order_by("pk")
 
@@ -184,10 +188,13 @@ def _furnish(studio, by, now):
     _cut_rails(studio, by, now)
 
 
-def _fill(studio, by, now):
-    from bookings import actions as bookings  # noqa: PLC0415 - makers serve apps one by one
-    from bookings import photos  # noqa: PLC0415
-    from production import actions as production  # noqa: PLC0415
+def _fill(studio, by, now):  # noqa: PLR0915 - one act after the other
+    from bookings.consent import actions as consent_actions  # noqa: PLC0415 - makers serve apps one by one
+    from bookings.diary import actions as diary_actions  # noqa: PLC0415 - makers serve apps one by one
+    from bookings.enquiries import actions as enquiries_actions  # noqa: PLC0415 - makers serve apps one by one
+    from bookings.photos import actions as photos_actions  # noqa: PLC0415 - makers serve apps one by one
+    from bookings.photos import cleaning  # noqa: PLC0415
+    from production.bench import weighing  # noqa: PLC0415
 
     def who(at=now):
         return {"by": by, "at": at, "key": uuid.uuid4()}
@@ -197,11 +204,11 @@ def _fill(studio, by, now):
     _habits_of_the_bench(studio, by, now)
     _furnish(studio, by, now)
     for purpose in ("keep", "show"):
-        bookings.give_consent(studio.family, purpose=purpose, given_by="Sam", **who())
-    bookings.cancel_sitting(
+        consent_actions.give_consent(studio.family, purpose=purpose, given_by="Sam", **who())
+    diary_actions.cancel_sitting(
         studio.undated.sittings.planned().get(), why="Bo has a cold.", seen_version=1, **who()
     )
-    bookings.take_enquiry(
+    enquiries_actions.take_enquiry(
         studio.unit,
         facts={"name": "Robin Weatherall", "phone": "07700 900456", "source": "phone"},
         at=now - timedelta(days=3),
@@ -210,15 +217,17 @@ def _fill(studio, by, now):
     for stage in (Stage.BOOKED, Stage.DRYING, Stage.READY):
         job = studio.at(stage)
         if stage != Stage.READY:  # whose family is `studio.family`
-            bookings.give_consent(job.family, purpose="keep", given_by="Sam", **who())
-        clean = photos.clean(io.BytesIO(makers.a_jpeg()))
-        bookings.add_photo(job, clean=clean, kind="finished", piece=job.pieces.first(), **who())
+            consent_actions.give_consent(job.family, purpose="keep", given_by="Sam", **who())
+        clean = cleaning.clean(io.BytesIO(makers.a_jpeg()))
+        photos_actions.add_photo(
+            job, clean=clean, kind="finished", piece=job.pieces.first(), **who()
+        )
     for days, mass_g in ((1, 457.0), (3, 380.5)):
-        production.weigh(
+        weighing.weigh(
             studio.cast(Stage.DRYING), mass_g=mass_g, **who(now - timedelta(days=9 - days))
         )
     for cast in studio.unit.casts.filter(piece__job=studio.all_dry):
-        production.release_dry(cast, why="Rang like a bell.", **who())
+        weighing.release_dry(cast, why="Rang like a bell.", **who())
     for stage, job in studio.jobs.items():
         _, studio.tokens[stage] = make_link(job, by=by, at=now)
     add_reduction(studio.order, label="A friend of the house", amount_minor=500, **who())
@@ -247,7 +256,7 @@ def _fill(studio, by, now):
 def _answers(studio, by, now):
     """One family ordered on its own page, another says no to its price."""
 
-    from orders.offering import offer_of  # noqa: PLC0415
+    from orders.quotes.quotation import offer_of  # noqa: PLC0415
 
     def said(stage):
         order, today = studio.at(stage).order, timezone.localdate(now)
@@ -283,12 +292,12 @@ def _say_on_a_tablet(studio, by, now):
 
 def _habits_of_the_bench(studio, by, now):
     """Days off, and a reason of the unit's own for what spoils."""
-    from production.planning import actions as planning  # noqa: PLC0415 - makers serve apps one by one
-    from production.spoiled import actions as spoiled  # noqa: PLC0415
+    from production.spoilage import actions as spoiled  # noqa: PLC0415
+    from production.working_week import actions as working_week_actions  # noqa: PLC0415 - makers serve apps one by one
 
     today = timezone.localdate(now)
     spoiled.add_spoil_reason(studio.unit, how="break", words="Lifted too early", from_on=today)
-    planning.add_other_days(
+    working_week_actions.add_other_days(
         studio.unit,
         first_on=today + timedelta(days=40),
         last_on=today + timedelta(days=47),

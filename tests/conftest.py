@@ -12,7 +12,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from hypothesis import settings as hypothesis
 
-from studio.models import Role
+from studio.roles import Role
 from tests import makers
 
 # A test never fails because the machine was busy.

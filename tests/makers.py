@@ -8,11 +8,13 @@ from datetime import date, timedelta
 from django.utils import timezone
 from PIL import Image
 
-from orders.actions.ending import call_off, hand_over
-from orders.actions.paying import take_payment
-from orders.queries.order import balance_of
-from studio import actions
-from studio.models import Limb, Membership, Role, Unit, User
+from orders.order.totals import balance_of
+from orders.order_page.actions import call_off, hand_over
+from orders.payments.actions import take_payment
+from studio.accounts.models import Membership, Unit, User
+from studio.families import actions
+from studio.limbs import Limb
+from studio.roles import Role
 from studio.stages import Stage
 
 PASSWORD = "clay-and-oak-7"
@@ -70,7 +72,7 @@ def a_family(unit, *, name="Okafor", children=("Ada",), born_on=None, now=None, 
 
 def a_job(unit, *, pieces=2, family=None, by=None, at=None, starts_at=None):
     """A booked job with a planned sitting, tomorrow at ten unless `starts_at` says otherwise."""
-    from bookings.actions import book_sitting  # noqa: PLC0415 - makers serve apps one by one
+    from bookings.diary.actions import book_sitting  # noqa: PLC0415 - makers serve apps one by one
 
     at = at or timezone.now()
     family = family or a_family(unit, now=at)
@@ -90,7 +92,7 @@ def a_job(unit, *, pieces=2, family=None, by=None, at=None, starts_at=None):
 
 def let_make(family, *, by, at):
     """The family says yes to prints and casts, once; without that no sitting is finished."""
-    from bookings.actions import give_consent  # noqa: PLC0415
+    from bookings.consent.actions import give_consent  # noqa: PLC0415
 
     if not family.consents.standing().filter(purpose="make").exists():
         give_consent(
@@ -149,7 +151,7 @@ def job_at(stage, unit, *, pieces=2, by=None, at=None, family=None):
 
 def prices(unit):
     """The unit's price list in force for years, made once."""
-    from orders.models import PriceList  # noqa: PLC0415
+    from orders.prices.models import PriceList  # noqa: PLC0415
 
     found = PriceList.objects.filter(unit=unit).first()
     if found:
@@ -189,20 +191,22 @@ def a_jpeg(width=640, height=480, **save):
 
 
 def take_impressions(job, by, at):
-    from bookings import actions as bookings  # noqa: PLC0415
+    from bookings.sittings import actions as sittings_actions  # noqa: PLC0415
 
     sitting = job.sittings.planned().get()
     for impression in sitting.impressions.all():
-        bookings.log_impression(
+        sittings_actions.log_impression(
             impression, outcome="taken", by=by, at=sitting.starts_at, key=uuid.uuid4()
         )
-    bookings.finish_sitting(sitting, put_off="leave", by=by, at=sitting.ends_at, key=uuid.uuid4())
+    sittings_actions.finish_sitting(
+        sitting, put_off="leave", by=by, at=sitting.ends_at, key=uuid.uuid4()
+    )
 
 
 def pour_all(job, by, at):
-    from production import actions as production  # noqa: PLC0415
+    from production.bench import actions as bench_actions  # noqa: PLC0415
 
-    production.pour(
+    bench_actions.pour(
         job.unit,
         pieces=list(job.pieces.on_the_job()),
         plaster_g=538,
@@ -215,34 +219,34 @@ def pour_all(job, by, at):
 
 
 def demould_all(job, by, at):
-    from production import actions as production  # noqa: PLC0415
-    from production.models import Cast  # noqa: PLC0415
+    from production.bench import actions as bench_actions  # noqa: PLC0415
+    from production.casts.models import Cast  # noqa: PLC0415
 
     for cast in Cast.objects.in_the_mould().filter(piece__job=job):
-        production.demould(cast, by=by, at=at + timedelta(days=1, hours=9), key=uuid.uuid4())
+        bench_actions.demould(cast, by=by, at=at + timedelta(days=1, hours=9), key=uuid.uuid4())
 
 
 def dry_all(job, by, at):
-    from production import actions as production  # noqa: PLC0415
-    from production.models import Cast  # noqa: PLC0415
+    from production.bench import framing, weighing  # noqa: PLC0415
+    from production.casts.models import Cast  # noqa: PLC0415
 
     for cast in Cast.objects.damp().filter(piece__job=job):
         for days, mass_g in ((1.4, 457.0), (4, 352.0), (8, 320.0), (9, 319.9)):
-            production.weigh(
+            weighing.weigh(
                 cast, mass_g=mass_g, by=by, at=at + timedelta(days=days), key=uuid.uuid4()
             )
-    production.start_framing(
+    framing.start_framing(
         job, seen=Stage.DRYING, by=by, at=at + timedelta(days=9, hours=1), key=uuid.uuid4()
     )
 
 
 def frame(job, by, at):
-    from production import actions as production  # noqa: PLC0415
+    from production.bench import framing  # noqa: PLC0415
 
     at += timedelta(days=10)
     for step in ("mounted", "closed", "backed", "sealed", "checked"):
-        production.tick_frame(job, step=step, by=by, at=at, key=uuid.uuid4())
-    production.make_ready(job, seen=Stage.FRAMING, by=by, at=at, key=uuid.uuid4())
+        framing.tick_frame(job, step=step, by=by, at=at, key=uuid.uuid4())
+    framing.make_ready(job, seen=Stage.FRAMING, by=by, at=at, key=uuid.uuid4())
 
 
 def pay_and_hand_over(job, by, at):
@@ -289,10 +293,10 @@ def frame_range(unit):
 def cut(*jobs, by, at=None):
     """The rails of these jobs cut as their drawing says. The cutting."""
     from production.frames import actions as frames  # noqa: PLC0415 - as above
-    from production.frames import pages  # noqa: PLC0415
+    from production.frames import page as frames_page  # noqa: PLC0415
 
     unit, at = jobs[0].unit, at or timezone.now()
-    page = pages.frames_page(unit, at, ticked=[job.reference for job in jobs])
+    page = frames_page.frames_page(unit, at, ticked=[job.reference for job in jobs])
     return frames.confirm_cutting(
         unit,
         moulding=page.moulding,

@@ -6,20 +6,19 @@ from itertools import cycle
 
 from django.utils import timezone
 
-from bookings.models import Enquiry, Impression, Sitting
-from orders.models import Invoice, Order, OrderLine, ParentLink, Payment
-from production.models import (
-    Cast,
-    Frame,
-    Lot,
-    Material,
-    Pour,
-    Purchase,
-    StockMove,
-    Weighing,
-)
+from bookings.enquiries.models import Enquiry
+from bookings.sittings.models import Impression, Sitting
+from orders.family_page.models import ParentLink
+from orders.invoices.models import Invoice
+from orders.order.models import Order, OrderLine
+from orders.payments.models import Payment
+from production.casts.models import Cast, Pour, Weighing
+from production.frames.models import Frame
+from production.stock.models import Lot, Material, Purchase, StockMove
 from studio import references
-from studio.models import Child, Family, Job, JobEvent, Limb, Piece
+from studio.families.models import Child, Family
+from studio.jobs.models import Job, JobEvent, Piece
+from studio.limbs import Limb
 from studio.stages import Stage
 from tests import makers
 

@@ -11,8 +11,8 @@ from django.core.management import call_command
 from django.template import engines
 from django.urls import URLPattern, get_resolver, reverse
 
-from studio.actions import action_names
 from studio.event_words import is_registered
+from studio.jobs.job_action import action_names
 from tests.proofs import house
 
 ROOT = Path(__file__).resolve().parent.parent

@@ -4,11 +4,11 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from orders.models import ParentLink
+from orders.family_page.models import ParentLink
 from studio.stages import Stage
 from tests.addresses import a_studio, addresses, look
 from tests.many import many, much_on
-from tests.orders.following import follow
+from tests.orders.family_page.following import follow
 
 pytestmark = pytest.mark.django_db
 

@@ -9,10 +9,10 @@ from django.test import Client
 from django.urls import reverse
 from pypdf import PdfReader
 
-from studio.models import Limb
+from studio.limbs import Limb
 from studio.stages import Stage
 from tests.addresses import a_studio, addresses, look, words_for
-from tests.orders.following import follow
+from tests.orders.family_page.following import follow
 
 pytestmark = pytest.mark.django_db
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from random import Random
 
-from production.cutting.stock import Bar, Rail
+from production.frames.cutting.bar_plan import Bar, Rail
 
 RANGE = [(250, 200), (300, 250), (350, 250), (400, 300), (450, 350), (500, 400), (600, 400)]
 SECTIONS = [(30, 8), (40, 10), (20, 6)]

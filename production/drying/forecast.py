@@ -18,8 +18,13 @@ import numpy as np
 
 from production.drying.air import ORDINARY_ROOM, Room, evaporation_g_per_m2_h
 from production.drying.clock import USUAL_CLOCK, DryingClock
-from production.drying.gate import EXCESS_SHARE, FREE_WATER_GONE, STEADY_PERCENT_PER_DAY, Weighed
-from production.drying.law import FloatArray, curve_family, shares_left
+from production.drying.curves import FloatArray, curve_family, shares_left
+from production.drying.weight_test import (
+    EXCESS_SHARE,
+    FREE_WATER_GONE,
+    STEADY_PERCENT_PER_DAY,
+    Weighed,
+)
 
 ORDINARY_DAYS = 7.0  # about a week: common practice, no source
 ORDINARY_THICKNESS_MM = 20.0

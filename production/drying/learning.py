@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from production.drying.law import FloatArray, curve_family
+from production.drying.curves import FloatArray, curve_family
 
 # Prior standard deviations of the logarithm: unit (see `forecast.UNLEARNT_LOG_SD`), limb, season, rack place,
 # doubling of the thickness, and piece to piece. No source: assumptions that data outweigh.

@@ -8,9 +8,9 @@ from uuid import UUID, uuid5
 from django.db import transaction
 from django.db.models import Max
 
-from production.cutting.stock import BarPlan
 from production.event_words import FrameChosen, RailsCut
-from production.frames import reading, taking
+from production.frames import job_frames, materials
+from production.frames.cutting.bar_plan import BarPlan
 from production.frames.cutting_week import Week, racked, week_of
 from production.frames.models import (
     CutFrame,
@@ -23,21 +23,21 @@ from production.frames.models import (
     Offcut,
 )
 from production.frames.signals import frame_chosen
-from production.stores.using import share_out
-from production.stores.writing import Note, hold
-from studio.actions import (
-    ActionRefused,
+from production.stock.moves import Note, hold
+from production.stock.usage import share_out
+from studio.accounts.actions import lock_unit
+from studio.accounts.models import Unit, User
+from studio.jobs.job_action import (
     JobAction,
     job_action,
     lock_job,
-    lock_unit,
     record,
     refuse_closed,
-    save_edited,
     unit_action,
 )
-from studio.models import Job, Unit, User
-from studio.stages import BEFORE_FRAMING, MovedMeanwhile, MoveRefused, Stage
+from studio.jobs.models import Job
+from studio.stages import BEFORE_FRAMING, ActionRefused, MovedMeanwhile, MoveRefused, Stage
+from studio.versions import save_edited
 
 
 @transaction.atomic
@@ -183,10 +183,10 @@ def confirm_cutting(
     """
     # Held before anything of them is read, in one order: else another's press would be cut over.
     wanted = {lock_job(job).pk for job in sorted(jobs, key=lambda job: job.pk)}
-    range_ = reading.frame_range(unit)
+    range_ = job_frames.frame_range(unit)
     frames = [
         frame
-        for frame in reading.frames_to_cut(unit, at, range_)
+        for frame in job_frames.frames_to_cut(unit, at, range_)
         if frame.job.pk in wanted and frame.moulding.pk == moulding.pk
     ]
     if not frames:
@@ -210,8 +210,8 @@ def confirm_cutting(
     )
     _note_frames(cutting, frames, key)
     _change_rack(cutting, week, key)
-    takes = taking.of_cutting(week, range_.habits)
-    done = [each for each in takes if each.what in (taking.RAILS, *also)]
+    takes = materials.of_cutting(week, range_.habits)
+    done = [each for each in takes if each.what in (materials.RAILS, *also)]
     _take_stock(cutting, done, key, beyond=beyond)
     return cutting
 
@@ -269,7 +269,7 @@ def content_of(week: Week) -> dict[str, Any]:
     }
 
 
-def _note_frames(cutting: Cutting, frames: Iterable[reading.JobFrame], key: UUID) -> None:
+def _note_frames(cutting: Cutting, frames: Iterable[job_frames.JobFrame], key: UUID) -> None:
     for frame in frames:
         CutFrame.objects.create(cutting=cutting, job=frame.job)
         record(
@@ -306,11 +306,11 @@ def _change_rack(cutting: Cutting, week: Week, key: UUID) -> None:
 
 
 def _take_stock(
-    cutting: Cutting, takes: Collection[taking.Takes], key: UUID, *, beyond: bool
+    cutting: Cutting, takes: Collection[materials.Takes], key: UUID, *, beyond: bool
 ) -> None:
     """Each job bears its share; what the books do not hold is taken only from one who was told."""
     hold(cutting.unit, [each.material for each in takes])
-    if not beyond and (short := taking.short(cutting.unit, takes)):
+    if not beyond and (short := materials.short(cutting.unit, takes)):
         raise ActionRefused(*short)
     for each in takes:
         note = Note(cutting.by, cutting.at, key, f"{each.what} of {cutting.moulding}")

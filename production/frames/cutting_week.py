@@ -5,12 +5,12 @@ from dataclasses import dataclass
 from functools import lru_cache
 from hashlib import sha256
 
-from production.cutting.bars import cut_bars
-from production.cutting.sheets import Part, Sheet, SheetPlan, cut_sheets
-from production.cutting.stock import Bar, BarPlan, CannotCut, Rail
 from production.frames import drawing
+from production.frames.cutting.bar_plan import Bar, BarPlan, CannotCut, Rail
+from production.frames.cutting.cut_bars import cut_bars
+from production.frames.cutting.cut_sheets import Part, Sheet, SheetPlan, cut_sheets
+from production.frames.job_frames import JobFrame
 from production.frames.models import FrameHabits, Moulding, Offcut
-from production.frames.reading import JobFrame
 
 # More would keep a person waiting, and no week has more.
 MOST_FRAMES = 60
@@ -18,7 +18,7 @@ MOST_FRAMES = 60
 
 @dataclass(frozen=True, slots=True)
 class Week:
-    """The frames of one moulding to be cut join_names, the rack, and the drawing to follow.
+    """The frames of one moulding to be cut together, the rack, and the drawing to follow.
 
     `seal` changes with everything that the drawing rests on: who confirms it says which was seen.
     """

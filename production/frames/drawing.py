@@ -3,9 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from production.cutting.sheets import Area, CutSheet
-from production.cutting.stock import BarPlan, CutBar
-from production.framing import Box, ChosenFrame, PlacedCast
+from production.frames.cutting.bar_plan import BarPlan, CutBar
+from production.frames.cutting.cut_sheets import Area, CutSheet
+from production.frames.design import Box, ChosenFrame, PlacedCast
 
 _RULER_MM = 100
 # The outlines of `parts/frame_proof.html`, before they are stretched: left, top, width, height.

@@ -5,11 +5,12 @@ from typing import TYPE_CHECKING, Any
 
 from django import forms
 
-from production.frames import taking
+from production.frames import materials
 from production.frames.models import FrameHabits, FrameSize, FrameSpecification, Moulding, Offcut
-from production.stores.models import Material
-from studio.forms import EditForm, HiddenInput, KeyedForm
-from studio.models import Job, Unit
+from production.stock.models import Material
+from studio.accounts.models import Unit
+from studio.jobs.models import Job
+from studio.web.forms import EditForm, HiddenInput, KeyedForm
 
 if TYPE_CHECKING:
     from django.db.models import QuerySet
@@ -130,7 +131,7 @@ class CuttingForm(KeyedForm):
     )
     seal = forms.CharField(max_length=16, widget=HiddenInput)
     also = forms.MultipleChoiceField(
-        choices=[(each, each) for each in (taking.BOARDS, taking.GLASS)], required=False
+        choices=[(each, each) for each in (materials.BOARDS, materials.GLASS)], required=False
     )
     beyond = forms.BooleanField(required=False, widget=HiddenInput)
 

@@ -1,15 +1,18 @@
 """The unit's frames: mouldings and sizes, the frame of a job, cuttings, and the rack of offcuts."""
 
 import uuid
-from typing import Any
+from datetime import datetime
+from typing import Any, ClassVar, NamedTuple
 
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
 
-from production.stores.models import Material
-from studio.models import Job, Unit, User, Versioned
+from production.stock.models import Material
+from studio.accounts.models import Unit, User
+from studio.jobs.models import Job
+from studio.versions import Versioned
 
 
 def _between(least: int, most: int) -> list[Any]:
@@ -327,3 +330,35 @@ class Offcut(models.Model):
     def label(self) -> str:
         """As it stands on the piece: "R12"."""
         return f"R{self.number}"
+
+
+class FrameStep(NamedTuple):
+    """One step of the framing: its name, how the owner reads it, when it was done."""
+
+    name: str
+    words: str
+    at: datetime | None
+
+
+class Frame(models.Model):
+    """The framing of a job: each step is the time at which it was done."""
+
+    job = models.OneToOneField(Job, on_delete=models.PROTECT, related_name="frame")
+    glazed = models.BooleanField("glazed", default=True)
+    started_at = models.DateTimeField()
+    mounted_at = models.DateTimeField(null=True, blank=True)
+    closed_at = models.DateTimeField("glazed, or left open", null=True, blank=True)
+    backed_at = models.DateTimeField(null=True, blank=True)
+    sealed_at = models.DateTimeField(null=True, blank=True)
+    checked_at = models.DateTimeField(null=True, blank=True)
+
+    STEPS: ClassVar[tuple[str, ...]] = ("mounted", "closed", "backed", "sealed", "checked")
+
+    def __str__(self) -> str:
+        return f"frame of {self.job}"
+
+    @property
+    def steps(self) -> tuple[FrameStep, ...]:
+        """The steps in their order, each with the time at which it was done."""
+        words = {"closed": "glazed" if self.glazed else "left open"}
+        return tuple(FrameStep(s, words.get(s, s), getattr(self, f"{s}_at")) for s in self.STEPS)

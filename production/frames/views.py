@@ -7,7 +7,9 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from production.frames import actions, pages, reading
+from production.casts.pieces import local_day
+from production.frames import actions, job_frames
+from production.frames import page as frames_page
 from production.frames.forms import (
     CuttingForm,
     FrameForm,
@@ -16,17 +18,16 @@ from production.frames.forms import (
     MouldingForm,
     OffcutForm,
 )
-from production.frames.shown import frame_shown
-from production.queries import local_day
-from studio.actions import ActionRefused
-from studio.http import StudioRequest, client_key, form_page, owner_only, pdf_response
+from production.frames.panel import frame_shown
+from studio.stages import ActionRefused
+from studio.web.requests import StudioRequest, client_key, form_page, owner_only, pdf_response
 
 
 @require_GET
 def frames(request: StudioRequest) -> HttpResponse:
     page = _asked(request)
     context = {"page": page, "week": page.week}
-    return render(request, "production/frames.html", context)
+    return render(request, "production/frames/frames.html", context)
 
 
 @require_GET
@@ -34,7 +35,7 @@ def cutting_paper(request: StudioRequest) -> HttpResponse:
     page = _asked(request)
     if page.week is None or page.week.plan is None:
         raise ActionRefused("There is no frame to cut: tick one on the page Frames first.")
-    return pdf_response(pages.cutting_pdf(request.unit, page, timezone.now()), "cutting.pdf")
+    return pdf_response(frames_page.cutting_pdf(request.unit, page, timezone.now()), "cutting.pdf")
 
 
 @require_POST
@@ -49,7 +50,7 @@ def confirm_cutting(request: StudioRequest) -> HttpResponse:
 def cutting(request: StudioRequest, pk: int) -> HttpResponse:
     cuttings = request.unit.cuttings.select_related("moulding", "by")
     shown = get_object_or_404(cuttings.prefetch_related("offcuts", "used_offcuts"), pk=pk)
-    return render(request, "production/cutting.html", {"cutting": shown})
+    return render(request, "production/frames/cutting.html", {"cutting": shown})
 
 
 @require_GET
@@ -58,13 +59,13 @@ def offcut_labels(request: StudioRequest, pk: int) -> HttpResponse:
     offcuts = list(shown.offcuts.select_related("moulding"))
     if not offcuts:
         raise ActionRefused("Nothing was left over that is worth a label.")
-    return pdf_response(pages.label_pdf(request.unit, offcuts), f"offcuts-{pk}.pdf")
+    return pdf_response(frames_page.label_pdf(request.unit, offcuts), f"offcuts-{pk}.pdf")
 
 
 @require_GET
 def offcut_label(request: StudioRequest, pk: int) -> HttpResponse:
     offcut = get_object_or_404(request.unit.offcuts.select_related("moulding"), pk=pk)
-    return pdf_response(pages.label_pdf(request.unit, [offcut]), f"{offcut.label}.pdf")
+    return pdf_response(frames_page.label_pdf(request.unit, [offcut]), f"{offcut.label}.pdf")
 
 
 @require_http_methods(["GET", "POST"])
@@ -115,7 +116,7 @@ def choose_frame(request: StudioRequest, reference: str) -> HttpResponse:
         done=request.path,
         said="The frame is drawn anew.",
         submit="Draw this frame",
-        template="production/choose_frame.html",
+        template="production/frames/choose_frame.html",
         heading=f"{job.first_names}: the frame",
         back=f"{job.get_absolute_url()}#frame",
         job=job,
@@ -126,14 +127,14 @@ def choose_frame(request: StudioRequest, reference: str) -> HttpResponse:
 @require_GET
 @owner_only
 def frame_range(request: StudioRequest) -> HttpResponse:
-    context = {"range": reading.frame_range(request.unit)}
-    return render(request, "production/frame_range.html", context)
+    context = {"range": job_frames.frame_range(request.unit)}
+    return render(request, "production/frames/frame_range.html", context)
 
 
 @require_http_methods(["GET", "POST"])
 @owner_only
 def edit_frame_habits(request: StudioRequest) -> HttpResponse:
-    habits = reading.frame_range(request.unit).habits
+    habits = job_frames.frame_range(request.unit).habits
     form = FrameHabitsForm(request.POST or None, instance=habits)
     return form_page(
         request,
@@ -213,9 +214,9 @@ def drop_frame_size(request: StudioRequest, pk: int) -> HttpResponse:
     return redirect("production:frame_range")
 
 
-def _asked(request: StudioRequest) -> pages.FramesPage:
+def _asked(request: StudioRequest) -> frames_page.FramesPage:
     asked = request.GET
     ticked = asked.getlist("jobs") if "asked" in asked else None
-    return pages.frames_page(
+    return frames_page.frames_page(
         request.unit, timezone.now(), moulding=asked.get("moulding", ""), ticked=ticked
     )

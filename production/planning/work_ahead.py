@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping
 from datetime import date
 from types import MappingProxyType
 
-from production import week
+from production.schedule import week
 from production.stores.needs import Work
 
 

@@ -8,10 +8,10 @@ from uuid import UUID, uuid5
 
 from django.db import transaction
 
-from production.stores import ledger
-from production.stores.models import Lot, Material, Purchase, StockMove
-from production.stores.usual import USUAL
-from production.stores.writing import (
+from production.stock import valuation
+from production.stock.catalogue import USUAL
+from production.stock.models import Lot, Material, Purchase, StockMove
+from production.stock.moves import (
     Note,
     What,
     find,
@@ -22,9 +22,12 @@ from production.stores.writing import (
     take,
     take_from,
 )
-from studio.actions import ActionRefused, lock_unit, refuse_closed, save_edited, unit_action
-from studio.models import Job, Unit, User
-from studio.stages import Stage
+from studio.accounts.actions import lock_unit
+from studio.accounts.models import Unit, User
+from studio.jobs.job_action import refuse_closed, unit_action
+from studio.jobs.models import Job
+from studio.stages import ActionRefused, Stage
+from studio.versions import save_edited
 
 _GONE = (What.SCRAPPED, What.SENT_BACK)
 
@@ -228,7 +231,7 @@ def adjust_lot(
         raise ActionRefused("Write what is really there, if it differs from the books.")
     if change < 0:
         return take_from(held, -change, what=What.ADJUSTED, note=note)
-    value_minor = ledger.value_at_lot_price(change, held.quantity, held.cost_minor)
+    value_minor = valuation.value_at_lot_price(change, held.quantity, held.cost_minor)
     return move(held, what=What.ADJUSTED, quantity=change, value_minor=value_minor, note=note)
 
 
@@ -360,9 +363,11 @@ def _the_reason(why: str, sentence: str) -> str:
 
 def _likely_cost(material: Material, quantity: int, purchase: Purchase | None) -> int:
     if purchase:
-        return ledger.value_at_lot_price(quantity, purchase.quantity, purchase.cost_minor)
+        return valuation.value_at_lot_price(quantity, purchase.quantity, purchase.cost_minor)
     before = material.lots.oldest_first().last()
-    return ledger.value_at_lot_price(quantity, before.quantity, before.cost_minor) if before else 0
+    return (
+        valuation.value_at_lot_price(quantity, before.quantity, before.cost_minor) if before else 0
+    )
 
 
 def _arrive(purchase: Purchase, quantity: int, at: datetime) -> None:
@@ -376,7 +381,7 @@ def _count(material: Material, change: int, note: Note) -> Difference:
     if change > 0:
         lot = find(material, change, what=What.COUNTED, note=note)
         return Difference(
-            material, change, ledger.value_at_lot_price(change, lot.quantity, lot.cost_minor)
+            material, change, valuation.value_at_lot_price(change, lot.quantity, lot.cost_minor)
         )
     if change < 0:
         moves = take(material, -change, what=What.COUNTED, note=note)

@@ -7,14 +7,16 @@ from typing import Any
 from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
 
-from production.stores import amounts
+from production.stock import quantities
+from production.stock.models import Lot, Material, Purchase
 from production.stores.actions import Counted
-from production.stores.models import Lot, Material, Purchase
-from production.stores.shelf import Shelved
+from production.stores.stock_status import Shelved
 from studio import units
-from studio.fields import MoneyField
-from studio.forms import DateInput, EditForm, HiddenInput, KeyedForm
-from studio.models import Job, Role, Unit
+from studio.accounts.models import Unit
+from studio.jobs.models import Job
+from studio.roles import Role
+from studio.web.fields import MoneyField
+from studio.web.forms import DateInput, EditForm, HiddenInput, KeyedForm
 
 
 class AmountField(forms.CharField):
@@ -23,7 +25,7 @@ class AmountField(forms.CharField):
     def __init__(self, material: Material, *, packs: bool = True, **kwargs: Any) -> None:
         self.material, self.pack = material, material.pack if packs else 0
         also = " or 2 packs" if packs else ""
-        kwargs.setdefault("help_text", f"Like {amounts.example(material.measure)}{also}.")
+        kwargs.setdefault("help_text", f"Like {quantities.example(material.measure)}{also}.")
         super().__init__(
             widget=forms.TextInput(attrs={"autocomplete": "off"}),
             error_messages={"required": "Write how much."},
@@ -35,13 +37,15 @@ class AmountField(forms.CharField):
         if not text:
             return None
         try:
-            return amounts.parse(text, self.material.measure, self.pack)
+            return quantities.parse(text, self.material.measure, self.pack)
         except ValueError as unreadable:
             raise forms.ValidationError(str(unreadable)) from None
 
     def prepare_value(self, value: Any) -> Any:
         return (
-            amounts.input_value(value, self.material.measure) if isinstance(value, int) else value
+            quantities.input_value(value, self.material.measure)
+            if isinstance(value, int)
+            else value
         )
 
 
@@ -105,7 +109,7 @@ class MaterialForm(EditForm, forms.ModelForm["Material"]):
             for name in ("used_each", "pack"):
                 kept = getattr(self.instance, name)
                 self.initial[name] = (
-                    amounts.input_value(kept, self.instance.measure) if kept else ""
+                    quantities.input_value(kept, self.instance.measure) if kept else ""
                 )
         for name, low, high in (
             ("returns_percent", 0, 100),
@@ -133,7 +137,7 @@ class MaterialForm(EditForm, forms.ModelForm["Material"]):
             if name in self.errors:
                 continue
             try:
-                facts[name] = amounts.parse(text, measure) if text else 0
+                facts[name] = quantities.parse(text, measure) if text else 0
             except ValueError as unreadable:
                 self.add_error(name, str(unreadable))
 

@@ -11,17 +11,18 @@ from django.db import transaction
 from django.db.models import Q
 from django.utils import timezone
 
-from production.stores import shelf
-from production.stores.models import Material
-from studio.models import Unit, Work
-from studio.work import periodic
+from production.stock.models import Material
+from production.stores import stock_status
+from studio.accounts.models import Unit
+from studio.work.models import Work
+from studio.work.queue import periodic
 
 STORED = ("order_on", "order_packs", "runs_out_on", "is_short", "is_uncounted", "outlook_on")
 
 
 def store_outlooks(unit: Unit, today: date) -> None:
     """Work out when each material of the unit is to be ordered, and store it. About twenty queries."""
-    found = shelf.shelf_on(unit, today)
+    found = stock_status.shelf_on(unit, today)
     for each in found:
         material, outlook = each.material, each.outlook
         material.order_on, material.order_packs = outlook.order_by, outlook.packs

@@ -10,10 +10,10 @@ from django.db.models import Sum, Window
 from django.db.models.expressions import F
 from django.utils import timezone
 
-from production.stores import picture, shelf
+from production.stock.models import Lot, Material, StockMove
+from production.stores import drawing, stock_status
 from production.stores.actions import Difference
-from production.stores.models import Lot, Material, StockMove
-from studio.models import Unit
+from studio.accounts.models import Unit
 
 LINES_A_PAGE = 15
 
@@ -43,10 +43,10 @@ class LotNow:
 
 def stores(unit: Unit, now: datetime) -> dict[str, Any]:
     """Every material as it stands, what is short first."""
-    standing = shelf.shelf(unit, now)
+    standing = stock_status.shelf(unit, now)
     return {
         "standing": standing,
-        "short": [each for each in shelf.to_order(standing) if each.is_to_order],
+        "short": [each for each in stock_status.to_order(standing) if each.is_to_order],
         "uncounted": [each for each in standing if each.is_uncounted],
         "past_best": [each for each in standing if each.past_best],
         "overdue": [each for each in standing if each.overdue],
@@ -59,8 +59,8 @@ def stores(unit: Unit, now: datetime) -> dict[str, Any]:
 
 def purchases(unit: Unit, now: datetime) -> dict[str, Any]:
     """What to order, the soonest first, and what is on its way."""
-    standing = shelf.shelf(unit, now)
-    wanted = shelf.to_order(standing)
+    standing = stock_status.shelf(unit, now)
+    wanted = stock_status.to_order(standing)
     coming = [purchase for each in standing for purchase in each.coming]
     return {
         "wanted": [each for each in wanted if each.is_to_order],
@@ -73,7 +73,7 @@ def purchases(unit: Unit, now: datetime) -> dict[str, Any]:
 
 def material(found: Material, now: datetime, page: str | None) -> dict[str, Any]:
     """One material: how it stands, its lots, and its ledger with what was there after each line."""
-    standing = shelf.shelved(found, now)
+    standing = stock_status.shelved(found, now)
     lines = StockMove.objects.filter(lot__material=found).with_names()
     balance = Window(Sum("quantity"), order_by=[F("at").asc(), F("pk").asc()])
     ledger = lines.annotate(balance=balance).newest_first()
@@ -82,12 +82,12 @@ def material(found: Material, now: datetime, page: str | None) -> dict[str, Any]
         "now": standing,
         "lots": lots_now(standing),
         "page": Paginator(ledger, LINES_A_PAGE).get_page(page),
-        "drawn": picture.of_weeks(standing),
+        "drawn": drawing.of_weeks(standing),
         "today": standing.today,
     }
 
 
-def worn(standing: Iterable[shelf.Shelved]) -> list[shelf.Shelved]:
+def worn(standing: Iterable[stock_status.Shelved]) -> list[stock_status.Shelved]:
     """Materials of which a lot was used as often as it should be. One query."""
     counted = [each for each in standing if each.material.most_uses]
     used = _used([lot.pk for each in counted for lot in each.lots])
@@ -101,7 +101,7 @@ def worn(standing: Iterable[shelf.Shelved]) -> list[shelf.Shelved]:
     ]
 
 
-def lots_now(standing: shelf.Shelved) -> list[LotNow]:
+def lots_now(standing: stock_status.Shelved) -> list[LotNow]:
     """The lots of which something is left, the oldest first. One query."""
     used = _used([lot.pk for lot in standing.lots])
     most = standing.material.most_uses

@@ -7,11 +7,12 @@ from itertools import groupby
 from django.db.models import Q
 from django.urls import reverse
 
-from production.queries.pieces import local_day
-from production.stores.models import Material, Purchase
+from production.casts.pieces import local_day
+from production.stock.models import Material, Purchase
 from studio import units
-from studio.models import Role, Unit
+from studio.accounts.models import Unit
 from studio.panels import TodayItem, today_source
+from studio.roles import Role
 
 # One look a week at what is to be ordered is enough.
 ORDER_WITHIN = timedelta(days=7)

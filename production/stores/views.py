@@ -10,7 +10,8 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from production.stores import actions, pages, shelf
+from production.stock.models import Lot, Material, Purchase
+from production.stores import actions, pages, stock_status
 from production.stores.forms import (
     AdjustForm,
     CostForm,
@@ -21,11 +22,10 @@ from production.stores.forms import (
     UseForm,
     WriteOffForm,
 )
-from production.stores.models import Lot, Material, Purchase
-from studio import paper
-from studio.forms import WhyForm
-from studio.http import StudioRequest, form_page, owner_only, pdf_response, status_of
+from studio.jobs.forms import WhyForm
 from studio.stages import Refused
+from studio.web import paper
+from studio.web.requests import StudioRequest, form_page, owner_only, pdf_response, status_of
 
 
 @require_GET
@@ -180,7 +180,7 @@ def correct_cost(request: StudioRequest, pk: int) -> HttpResponse:
 def count_stock(request: StudioRequest) -> HttpResponse:
     """The first press shows the differences, the second writes them."""
     now = timezone.now()
-    form = CountForm(shelf.shelf(request.unit, now), request.POST or None)
+    form = CountForm(stock_status.shelf(request.unit, now), request.POST or None)
     status = status_of(form)
     if form.is_settled:
         try:
@@ -219,7 +219,7 @@ def purchase_list(request: StudioRequest) -> HttpResponse:
 @owner_only
 def order_material(request: StudioRequest, pk: int) -> HttpResponse:
     found = _material(request, pk)
-    form = OrderForm(shelf.shelved(found, timezone.now()), request.POST or None)
+    form = OrderForm(stock_status.shelved(found, timezone.now()), request.POST or None)
     return form_page(
         request,
         form,

@@ -7,9 +7,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from production.stores.models import Material
+from production.stock.models import Material
 from production.stores.needs import Work
-from studio.models import Unit
+from studio.accounts.models import Unit
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 from django import template
 
 if TYPE_CHECKING:
-    from production.stores.models import Material
+    from production.stock.models import Material
 
 register = template.Library()
 

@@ -7,21 +7,16 @@ from uuid import UUID
 
 from django.db import transaction
 
-from production.actions.foreseeing import foresee_rack
+from production.casts.models import Mould, Plaster, RoomReading, Workshop
+from production.casts.stored_forecasts import foresee_rack
 from production.drying.air import TOO_HOT_C, Room
 from production.event_words import Measured
-from production.models import Mould, Plaster, RoomReading, Workshop
-from studio.actions import (
-    ActionRefused,
-    JobAction,
-    job_action,
-    lock_unit,
-    refuse_closed,
-    save_edited,
-    unit_action,
-)
-from studio.models import Piece, Unit, User
-from studio.stages import MoveRefused
+from studio.accounts.actions import lock_unit
+from studio.accounts.models import Unit, User
+from studio.jobs.job_action import JobAction, job_action, refuse_closed, unit_action
+from studio.jobs.models import Piece
+from studio.stages import ActionRefused, MoveRefused
+from studio.versions import save_edited
 
 
 @transaction.atomic

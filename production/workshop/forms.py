@@ -4,9 +4,9 @@ from typing import Any
 
 from django import forms
 
+from production.casts.models import Mould, Plaster, Workshop
 from production.fields import NumberField
-from production.models import Mould, Plaster, Workshop
-from studio.forms import EditForm, KeyedForm
+from studio.web.forms import EditForm, KeyedForm
 
 
 class PlasterForm(EditForm, forms.ModelForm["Plaster"]):

@@ -6,12 +6,12 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from production import queries
-from production.models import Plaster
+from production.casts import forecasts, mixes
+from production.casts.models import Plaster
 from production.workshop import actions
 from production.workshop.forms import MouldForm, PlasterForm, RoomForm, WorkshopForm
-from studio.http import StudioRequest, client_key, form_page, owner_only
-from studio.models import Piece
+from studio.jobs.models import Piece
+from studio.web.requests import StudioRequest, client_key, form_page, owner_only
 
 SHEET = "Take the figures from the maker’s data sheet: it comes before anything said here."
 
@@ -22,13 +22,13 @@ def workshop(request: StudioRequest) -> HttpResponse:
     now = timezone.now()
     context = {
         "plasters": request.unit.plasters.in_use(),
-        "tools": queries.workshop(request.unit),
-        "air": queries.room_now(request.unit, now),
-        "fill": queries.learnt_fill(request.unit),
-        "days": list(queries.usual_drying(queries.Rack(request.unit, now)).values()),
+        "tools": forecasts.workshop(request.unit),
+        "air": forecasts.room_now(request.unit, now),
+        "fill": mixes.learnt_fill(request.unit),
+        "days": list(forecasts.usual_drying(forecasts.Rack(request.unit, now)).values()),
         "unit_consistency": str(request.unit.consistency),
     }
-    return render(request, "production/workshop.html", context)
+    return render(request, "production/workshop/workshop.html", context)
 
 
 @require_http_methods(["GET", "POST"])
@@ -75,7 +75,7 @@ def put_plaster_away(request: StudioRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @owner_only
 def edit_workshop(request: StudioRequest) -> HttpResponse:
-    tools = queries.workshop(request.unit)
+    tools = forecasts.workshop(request.unit)
     form = WorkshopForm(request.POST or None, instance=tools, initial={"version": tools.version})
     return form_page(
         request,
@@ -112,7 +112,7 @@ def read_room(request: StudioRequest) -> HttpResponse:
 def measure_mould(request: StudioRequest, pk: int) -> HttpResponse:
     piece = get_object_or_404(Piece, job__unit=request.unit, pk=pk)
     mould = getattr(piece, "mould", None)
-    known = {"outline": "rectangle", "depth_mm": queries.workshop(request.unit).depth_mm}
+    known = {"outline": "rectangle", "depth_mm": forecasts.workshop(request.unit).depth_mm}
     if mould:
         known = {
             name: getattr(mould, name) for name in ("outline", "length_mm", "width_mm", "depth_mm")

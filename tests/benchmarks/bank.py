@@ -14,8 +14,8 @@ from uuid import uuid4
 import django
 from django.utils import timezone
 
-from orders.actions.banking import read_statement, say_columns, take_statement
-from orders.queries.banking import with_proposals
+from orders.bank.actions import read_statement, say_columns, take_statement
+from orders.bank.proposals import with_proposals
 
 ROWS = 10_000
 GOAL_S = 10
@@ -25,9 +25,10 @@ HEADINGS = ["Date", "Payer", "Details", "Amount"]
 def measure():
     """Seconds to read and write down, to match all that waits, and to read the same file again."""
 
-    from orders.bank_files import Columns  # noqa: PLC0415
-    from studio.models import Unit, Work  # noqa: PLC0415
-    from studio.work import _kinds, begin_work  # noqa: PLC0415
+    from orders.bank.bank_files import Columns  # noqa: PLC0415
+    from studio.accounts.models import Unit  # noqa: PLC0415
+    from studio.work.models import Work  # noqa: PLC0415
+    from studio.work.queue import _kinds, begin_work  # noqa: PLC0415
 
     unit = Unit.objects.get(name="Hollin Casts")
     facts = {"by": unit.memberships.get().user, "at": timezone.now()}

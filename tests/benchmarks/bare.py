@@ -13,7 +13,7 @@ from django.template import engines
 from django.urls import include, path
 from django.views.decorators.http import require_safe
 
-from orders.follow import open_to_families
+from orders.family_page.views import open_to_families
 
 
 @require_safe

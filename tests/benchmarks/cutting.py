@@ -3,7 +3,7 @@
 import statistics
 from time import process_time
 
-from production.cutting.bars import cut_bars
+from production.frames.cutting.cut_bars import cut_bars
 from tests.benchmarks.measure import p95
 from tests.weeks import a_week
 

@@ -51,34 +51,42 @@ BEGINNINGS = ("Ash", "Brack", "Cold", "Dun", "Elm", "Far", "Gos", "Hol", "Ivin",
 class History:
     """Writes units, families and jobs; whatever happened to a job is written as far as it came."""
 
-    def __init__(self):
-        from bookings import models as bookings  # noqa: PLC0415 - after django.setup()
-        from orders import models as orders  # noqa: PLC0415
-        from production import models as production  # noqa: PLC0415
-        from studio import models as studio  # noqa: PLC0415
+    def __init__(self):  # noqa: PLR0915 - imports, and one act after the other
+        from bookings.consent import models as consent_models  # noqa: PLC0415 - after django.setup()
+        from bookings.enquiries import models as enquiries_models  # noqa: PLC0415 - after django.setup()
+        from bookings.photos import models as photos_models  # noqa: PLC0415 - after django.setup()
+        from bookings.sittings import models as sittings_models  # noqa: PLC0415 - after django.setup()
+        from orders.family_page import models as family_page_models  # noqa: PLC0415
+        from orders.invoices import models as invoices_models  # noqa: PLC0415
+        from orders.order import models as order_models  # noqa: PLC0415
+        from orders.payments import models as payments_models  # noqa: PLC0415
+        from production.casts import models as casts_models  # noqa: PLC0415
+        from production.frames import models as frames_models  # noqa: PLC0415
+        from studio.families import models as families_models  # noqa: PLC0415
+        from studio.jobs import models as jobs_models  # noqa: PLC0415
         from tests.benchmarks.rows import Table  # noqa: PLC0415
 
         self.references = set()
-        self.families = Table(studio.Family)
-        self.children = Table(studio.Child)
-        self.jobs = Table(studio.Job)
-        self.pieces = Table(studio.Piece)
-        self.events = Table(studio.JobEvent)
-        self.enquiries = Table(bookings.Enquiry)
-        self.consents = Table(bookings.Consent)
-        self.sittings = Table(bookings.Sitting)
-        self.impressions = Table(bookings.Impression)
-        self.photos = Table(bookings.Photo)
-        self.pours = Table(production.Pour)
-        self.casts = Table(production.Cast)
-        self.weighings = Table(production.Weighing)
-        self.frames = Table(production.Frame)
-        self.specifications = Table(production.FrameSpecification)
-        self.orders = Table(orders.Order)
-        self.lines = Table(orders.OrderLine)
-        self.invoices = Table(orders.Invoice)
-        self.payments = Table(orders.Payment)
-        self.links = Table(orders.ParentLink)
+        self.families = Table(families_models.Family)
+        self.children = Table(families_models.Child)
+        self.jobs = Table(jobs_models.Job)
+        self.pieces = Table(jobs_models.Piece)
+        self.events = Table(jobs_models.JobEvent)
+        self.enquiries = Table(enquiries_models.Enquiry)
+        self.consents = Table(consent_models.Consent)
+        self.sittings = Table(sittings_models.Sitting)
+        self.impressions = Table(sittings_models.Impression)
+        self.photos = Table(photos_models.Photo)
+        self.pours = Table(casts_models.Pour)
+        self.casts = Table(casts_models.Cast)
+        self.weighings = Table(casts_models.Weighing)
+        self.frames = Table(frames_models.Frame)
+        self.specifications = Table(frames_models.FrameSpecification)
+        self.orders = Table(order_models.Order)
+        self.lines = Table(order_models.OrderLine)
+        self.invoices = Table(invoices_models.Invoice)
+        self.payments = Table(payments_models.Payment)
+        self.links = Table(family_page_models.ParentLink)
 
     @property
     def tables(self):
@@ -92,7 +100,7 @@ class Studio:
     """One unit of the history, and what is told of its jobs at `now`."""
 
     def __init__(self, history, name, now):
-        from orders import papers  # noqa: PLC0415 - after django.setup()
+        from orders.invoices import invoice_content  # noqa: PLC0415 - after django.setup()
         from tests import makers  # noqa: PLC0415
 
         self.history, self.now = history, now
@@ -102,7 +110,7 @@ class Studio:
         self.price_list = prices.pk
         self.casts = {price.pieces: price for price in prices.prices.filter(kind="casts")}
         self.look = {kind: prices.prices.filter(kind=kind)[0] for kind in ("backing", "finish")}
-        self.seller = papers.Seller(
+        self.seller = invoice_content.Seller(
             self.unit.name,
             self.unit.trader_name,
             self.unit.address,
@@ -409,7 +417,7 @@ class _Life:
         )
 
     def _invoice(self, price):
-        from orders import papers  # noqa: PLC0415 - after django.setup()
+        from orders.invoices import invoice_content  # noqa: PLC0415 - after django.setup()
 
         self.studio.invoiced += 1
         number, on = f"INV-{self.studio.invoiced:04}", self.at("handed_over").date()
@@ -421,20 +429,21 @@ class _Life:
             issued_on=on,
             supplied_on=on,
             total_minor=price.amount_minor,
-            content=papers.invoice(number, self._facts(price, on)),
+            content=invoice_content.invoice(number, self._facts(price, on)),
             by_id=self.by_id,
         )
 
     def _facts(self, price, on):
-        from orders import papers, vat  # noqa: PLC0415 - after django.setup()
+        from orders.invoices import invoice_content  # noqa: PLC0415 - after django.setup()
+        from orders.prices import vat  # noqa: PLC0415 - after django.setup()
 
-        return papers.Facts(
+        return invoice_content.Facts(
             currency="GBP",
             seller=self.studio.seller,
-            customer=papers.Customer("Sam Holwick", "9 Quay Row\nAshmouth", "AA1 1ZZ"),
+            customer=invoice_content.Customer("Sam Holwick", "9 Quay Row\nAshmouth", "AA1 1ZZ"),
             reference=self.reference,
             pieces=[f"{self.first_name}, {limb}" for limb in self.limbs],
-            lines=[papers.Sold(price.label, 1, price.amount_minor)],
+            lines=[invoice_content.Sold(price.label, 1, price.amount_minor)],
             received=[],
             tax_points=[vat.TaxPoint(on, price.amount_minor, None)],
             issued_on=on,
@@ -444,14 +453,14 @@ class _Life:
         )
 
     def _link(self):
-        from orders import links  # noqa: PLC0415 - after django.setup()
+        from orders.family_page import private_links  # noqa: PLC0415 - after django.setup()
 
         self.rows.links.add(
             job_id=self.job_id,
-            token_sha256=links.digest(self.token),
+            token_sha256=private_links.digest(self.token),
             made_at=self.at("booked"),
             made_by_id=self.by_id,
-            expires_at=self.sat_at + timedelta(days=links.USUAL_DAYS),
+            expires_at=self.sat_at + timedelta(days=private_links.USUAL_DAYS),
         )
 
     def _event(self, what, to_stage, *, before="", hours=0.0):
@@ -484,8 +493,8 @@ def _days_back(place, jobs):
 
 def write(jobs, now):
     """Fill the migrated, empty database; returns what a browser needs."""
-    from orders.actions.invoicing import INVOICE_PREFIX  # noqa: PLC0415 - after django.setup()
-    from orders.models import NumberSeries  # noqa: PLC0415
+    from orders.invoices.actions import INVOICE_PREFIX  # noqa: PLC0415 - after django.setup()
+    from orders.invoices.models import NumberSeries  # noqa: PLC0415
     from tests.benchmarks.rows import quickly  # noqa: PLC0415
 
     history = History()
@@ -505,15 +514,16 @@ def _way_in(studio, reference, token):
     from django.test import Client  # noqa: PLC0415 - after django.setup()
     from django.urls import reverse  # noqa: PLC0415
 
-    from orders import follow, links  # noqa: PLC0415
-    from orders.models import ParentLink  # noqa: PLC0415
+    from orders.family_page import private_links  # noqa: PLC0415
+    from orders.family_page import views as family_page_views  # noqa: PLC0415
+    from orders.family_page.models import ParentLink  # noqa: PLC0415
 
     browser = Client()
     browser.force_login(studio.owner)
-    link = ParentLink.objects.get(token_sha256=links.digest(token))
+    link = ParentLink.objects.get(token_sha256=private_links.digest(token))
     return {
         "log_in": f"sessionid={browser.cookies['sessionid'].value}",
-        "follow": f"{follow.COOKIE}={token}",
+        "follow": f"{family_page_views.COOKIE}={token}",
         "arrive": reverse("follow:arrive", args=[token]),
         "pages": {
             "today": reverse("studio:today"),

@@ -18,8 +18,8 @@ from uuid import uuid4
 import django
 from django.utils import timezone
 
-from orders.actions.invoicing import issue_invoice
-from orders.actions.pricing import add_extra
+from orders.invoices.actions import issue_invoice
+from orders.order.actions import add_extra
 from tests.benchmarks.history import MONDAY
 from tests.benchmarks.measure import Ratio, in_turn
 
@@ -32,15 +32,15 @@ def invoice():
     """The function of the view against WeasyPrint with the same HTML and style, given no option."""
     from django.template.loader import render_to_string  # noqa: PLC0415 - after django.setup()
 
-    from orders import pdf  # noqa: PLC0415
-    from studio import paper  # noqa: PLC0415
+    from orders.invoices import invoice_pdf  # noqa: PLC0415
+    from studio.web import paper  # noqa: PLC0415
 
     issued = _long_invoice()
-    context = {"paper": pdf._readable(issued.content)}
+    context = {"paper": invoice_pdf._readable(issued.content)}
     pages = len(paper.document("paper/invoice.html", context).render().pages)
     html = render_to_string("paper/invoice.html", context)
     ours, theirs = in_turn(
-        lambda: pdf.invoice_pdf(issued),
+        lambda: invoice_pdf.invoice_pdf(issued),
         lambda: paper._html(html).write_pdf(),
         ROUNDS["invoice"],
         warm=1,
@@ -50,12 +50,13 @@ def invoice():
 
 def batch():
     """Five hundred invoices as the worker issues them: seconds, and its memory every fifty."""
-    from orders.work import ISSUE_INVOICES  # noqa: PLC0415 - after django.setup()
-    from studio import work as works  # noqa: PLC0415
-    from studio.models import Unit, Work  # noqa: PLC0415
+    from orders.invoices.batch import ISSUE_INVOICES  # noqa: PLC0415 - after django.setup()
+    from studio.accounts.models import Unit  # noqa: PLC0415
+    from studio.work import queue  # noqa: PLC0415
+    from studio.work.models import Work  # noqa: PLC0415
 
     unit = Unit.objects.get(name="Hollin Casts")
-    asked = works.begin_work(
+    asked = queue.begin_work(
         unit,
         ISSUE_INVOICES,
         title="A batch",
@@ -64,7 +65,7 @@ def batch():
         at=timezone.now(),
         key=uuid4(),
     )
-    seen_mb, issue = [], works._kinds[ISSUE_INVOICES][0]
+    seen_mb, issue = [], queue._kinds[ISSUE_INVOICES][0]
 
     def tell(done, _total):
         if done % 50 == 0:
@@ -79,9 +80,9 @@ def sheet():
     """A week of 60 jobs against a naive table of the same tasks, and 120 jobs against 60."""
     from weasyprint import HTML  # noqa: PLC0415 - loading it takes a second
 
-    from production.sheet import sheet_context, weekly_sheet  # noqa: PLC0415
+    from production.weekly_sheet.paper import sheet_context, weekly_sheet  # noqa: PLC0415
     from studio import units  # noqa: PLC0415
-    from studio.models import Unit  # noqa: PLC0415
+    from studio.accounts.models import Unit  # noqa: PLC0415
 
     days = units.parse_week(units.week_of(timezone.localdate(MONDAY)))
     sixty, twice = (Unit.objects.get(name=f"Sheet of {jobs}") for jobs in (60, 120))
@@ -105,9 +106,9 @@ def sheet():
 
 def _many_orders(unit):
     """Orders of ready jobs without an invoice, as rows: each a pair, a backing and a finish."""
-    from orders.models import Order, OrderLine  # noqa: PLC0415
+    from orders.order.models import Order, OrderLine  # noqa: PLC0415
     from studio import references  # noqa: PLC0415
-    from studio.models import Job  # noqa: PLC0415
+    from studio.jobs.models import Job  # noqa: PLC0415
 
     family = unit.families.exclude(address="").first()
     prices = unit.price_lists.first()
@@ -139,7 +140,7 @@ def _memory_mb():
 
 def _long_invoice():
     """Issued by the actions that people use, with as many extras as three pages take."""
-    from studio.models import Unit  # noqa: PLC0415
+    from studio.accounts.models import Unit  # noqa: PLC0415
 
     unit = Unit.objects.get(name="Hollin Casts")
     job = unit.jobs.filter(stage="ready").first()

@@ -3,7 +3,7 @@
 from statistics import median
 from time import perf_counter, process_time
 
-from production.plan.making import plan_quickly, plan_solved
+from production.planning.solver.planner import plan_quickly, plan_solved
 from tests.planning.weeks import TODAY, week
 
 # Open jobs → how many benches of that size.

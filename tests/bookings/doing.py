@@ -5,10 +5,12 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
-from bookings import actions
-from bookings.models import Impression
-from studio.actions import ActionRefused
-from studio.models import Limb
+from bookings.consent import actions as consent_actions
+from bookings.diary import actions
+from bookings.sittings import actions as sittings_actions
+from bookings.sittings.models import Impression
+from studio.limbs import Limb
+from studio.stages import ActionRefused
 from tests import makers
 
 # A Wednesday in winter: the clocks of London show UTC.
@@ -58,16 +60,18 @@ class Doing:
         return actions.book_again(job, **facts, **self.who(key=key))
 
     def log(self, impression, outcome, *, key=None, **facts):
-        return actions.log_impression(impression, outcome=outcome, **facts, **self.who(key=key))
+        return sittings_actions.log_impression(
+            impression, outcome=outcome, **facts, **self.who(key=key)
+        )
 
     def finish(self, sitting, *, put_off="split", key=None, asked=True):
         """After the family's yes to the casts, unless nobody `asked`."""
         if asked:
             makers.let_make(sitting.job.family, by=self.by, at=AT)
-        return actions.finish_sitting(sitting, put_off=put_off, **self.who(key=key))
+        return sittings_actions.finish_sitting(sitting, put_off=put_off, **self.who(key=key))
 
     def consent(self, family, purpose="keep", *, key=None, at=AT):
-        return actions.give_consent(
+        return consent_actions.give_consent(
             family, purpose=purpose, given_by="Sam Okafor", **self.who(at, key)
         )
 

@@ -7,7 +7,9 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from bookings import actions, photos
+from bookings.enquiries import actions
+from bookings.photos import actions as photos_actions
+from bookings.photos import cleaning
 from tests import makers
 
 
@@ -22,9 +24,9 @@ def rooms(doing, sitting, family):
         key=uuid.uuid4(),
     )
     consent = doing.consent(family)
-    photo = actions.add_photo(
+    photo = photos_actions.add_photo(
         sitting.job,
-        clean=photos.clean(io.BytesIO(makers.a_jpeg())),
+        clean=cleaning.clean(io.BytesIO(makers.a_jpeg())),
         kind="sitting",
         **doing.who(),
     )

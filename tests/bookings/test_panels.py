@@ -8,8 +8,16 @@ import pytest
 from django.template.loader import render_to_string
 from django.urls import reverse
 
-from bookings import actions, panels, photos, today
-from studio.models import Role
+from bookings.consent import actions as consent_actions
+from bookings.consent import panels as consent_panels
+from bookings.diary import panels as diary_panels
+from bookings.enquiries import actions
+from bookings.enquiries import panels as enquiries_panels
+from bookings.photos import actions as photos_actions
+from bookings.photos import cleaning
+from bookings.sittings import actions as sittings_actions
+from bookings.sittings import panels
+from studio.roles import Role
 from studio.stages import Stage, move
 from tests import makers
 from tests.bookings.doing import AT
@@ -22,9 +30,9 @@ def drawn(panel):
 class TestToday:
     def items(self, unit, now=AT):
         sources = (
-            today.sittings_to_hold,
-            today.enquiries_to_answer,
-            today.sittings_to_book_again,
+            panels.sittings_to_hold,
+            enquiries_panels.enquiries_to_answer,
+            panels.sittings_to_book_again,
         )
         return [item for source in sources for item in source(unit, Role.OWNER, now)]
 
@@ -106,25 +114,25 @@ class TestJobPanel:
         doing.log(first, "taken", tray="7", note="flat thumb")
         doing.log(second, "taken")
         doing.finish(sitting)
-        actions.lose_impression(second.piece, why="Dropped.", **doing.who())
+        sittings_actions.lose_impression(second.piece, why="Dropped.", **doing.who())
         page = drawn(panels.sitting_of_job(sitting.job, Role.HELPER, AT))
         for words in ("tray 7", "flat thumb", "taken, the print was lost"):
             assert words in page
 
     def test_photographs_are_there_while_the_yes_stands(self, doing, sitting):
         consent = doing.consent(sitting.job.family)
-        clean = photos.clean(io.BytesIO(makers.a_jpeg()))
-        photo = actions.add_photo(sitting.job, clean=clean, kind="finished", **doing.who())
+        clean = cleaning.clean(io.BytesIO(makers.a_jpeg()))
+        photo = photos_actions.add_photo(sitting.job, clean=clean, kind="finished", **doing.who())
         url = reverse("bookings:photo", args=[photo.public_id])
         assert url in drawn(panels.sitting_of_job(sitting.job, Role.OWNER, AT))
-        actions.withdraw_consent(consent, **doing.who())
+        consent_actions.withdraw_consent(consent, **doing.who())
         assert url not in drawn(panels.sitting_of_job(sitting.job, Role.OWNER, AT))
 
 
 class TestFamilyPanels:
     def test_each_question_is_asked_or_its_yes_shown(self, doing, family):
         consent = doing.consent(family, "keep")
-        page = drawn(panels.words_of_family(family, Role.HELPER, AT))
+        page = drawn(consent_panels.words_of_family(family, Role.HELPER, AT))
         assert "Sam Okafor on Wed 25 Nov" in page
         assert reverse("bookings:withdraw_consent", args=[consent.pk]) in page
         assert reverse("bookings:give_consent", args=[family.pk]) in page
@@ -132,13 +140,13 @@ class TestFamilyPanels:
 
     def test_the_best_day_ahead_is_offered(self, doing):
         family = doing.family(born_on=AT.date() - timedelta(weeks=6))
-        page = drawn(panels.best_days_of_family(family, Role.HELPER, AT))
+        page = drawn(diary_panels.best_days_of_family(family, Role.HELPER, AT))
         assert "too young" in page
         assert "?on=2027-02-14" in page, "four months after 14 October"
 
     def test_without_children_there_is_nothing_to_say(self, doing):
         family = makers.a_family(doing.unit, children=())
-        assert panels.best_days_of_family(family, Role.OWNER, AT) is None
+        assert diary_panels.best_days_of_family(family, Role.OWNER, AT) is None
 
 
 @pytest.mark.parametrize("stage", [Stage.BOOKED, Stage.CLAY_REST, Stage.CALLED_OFF])

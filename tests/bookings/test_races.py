@@ -4,9 +4,10 @@ import uuid
 
 import pytest
 
-from bookings.models import Consent, Impression, Sitting
-from studio.actions import ActionRefused
-from studio.models import Job
+from bookings.consent.models import Consent
+from bookings.sittings.models import Impression, Sitting
+from studio.jobs.models import Job
+from studio.stages import ActionRefused
 from tests.bookings.doing import Doing
 from tests.crowd import at_once
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from production.models import Weighing
+from production.casts.models import Weighing
 from studio.stages import Stage
 from tests import makers
 

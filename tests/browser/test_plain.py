@@ -8,14 +8,15 @@ from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import expect
 
-from bookings.models import Impression
-from orders.links import make_link
-from orders.models import Quote
-from production.models import Cast, Weighing
-from studio.models import Job, Work
+from bookings.sittings.models import Impression
+from orders.family_page.private_links import make_link
+from orders.quotes.models import Quote
+from production.casts.models import Cast, Weighing
+from studio.jobs.models import Job
 from studio.stages import Stage
+from studio.work.models import Work
 from tests import makers
-from tests.orders.following import a_link
+from tests.orders.family_page.following import a_link
 
 pytestmark = pytest.mark.django_db(transaction=True)
 

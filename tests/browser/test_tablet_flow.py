@@ -10,8 +10,11 @@ from django.conf import settings
 from django.utils import timezone
 from PIL import Image
 
-from bookings.models import Consent, Impression, Photo, Sitting
-from orders.models import Order, Payment
+from bookings.consent.models import Consent
+from bookings.photos.models import Photo
+from bookings.sittings.models import Impression, Sitting
+from orders.order.models import Order
+from orders.payments.models import Payment
 from tests import makers
 from tests.browser.axe import complaints
 from tests.browser.tablet import TABLET, TABLET_ON_ITS_SIDE, Tablet, small_targets
@@ -606,8 +609,8 @@ def test_a_length_is_measured_against_the_age(tablet, sitting):
 
 
 def test_twins_are_asked_one_after_the_other(open_window, unit, owner):
-    from bookings.actions import book_sitting  # noqa: PLC0415
-    from studio.models import Limb  # noqa: PLC0415
+    from bookings.diary.actions import book_sitting  # noqa: PLC0415
+    from studio.limbs import Limb  # noqa: PLC0415
 
     family = makers.a_family(unit, children=("Wren", "Isla"))
     at = timezone.now()

@@ -15,10 +15,11 @@ from django.utils import timezone
 from PIL import Image
 from playwright.sync_api import Error as PlaywrightError
 
-from bookings.actions import book_sitting
-from bookings.models import Impression, Photo, Sitting
-from orders.models import Payment
-from studio.models import Limb
+from bookings.diary.actions import book_sitting
+from bookings.photos.models import Photo
+from bookings.sittings.models import Impression, Sitting
+from orders.payments.models import Payment
+from studio.limbs import Limb
 from tests import makers
 from tests.browser.hands import Chromium, Limit, WebKit, a_webkit, own_chromium
 from tests.browser.link import Link

@@ -13,8 +13,8 @@ import pytest
 from django.utils import timezone
 from playwright.sync_api import Error
 
-from production.models import Cast
-from studio.models import Job
+from production.casts.models import Cast
+from studio.jobs.models import Job
 from studio.stages import Stage
 from studio.units import day, week_of
 from tests import makers

@@ -6,12 +6,21 @@ import pytest
 from django.db import transaction
 from django.test import override_settings
 
-from bookings.models import Consent, Enquiry, Photo, Sitting
+from bookings.consent.models import Consent
+from bookings.enquiries.models import Enquiry
+from bookings.photos.models import Photo
+from bookings.sittings.models import Sitting
 from demo_data import drawing
 from demo_data.loading import load
-from orders.models import Invoice, Order, ParentLink, Payment, PriceList
-from production.models import Cast, Pour, Weighing
-from studio.models import Child, Family, Job, JobEvent, Piece, Unit, User
+from orders.family_page.models import ParentLink
+from orders.invoices.models import Invoice
+from orders.order.models import Order
+from orders.payments.models import Payment
+from orders.prices.models import PriceList
+from production.casts.models import Cast, Pour, Weighing
+from studio.accounts.models import Unit, User
+from studio.families.models import Child, Family
+from studio.jobs.models import Job, JobEvent, Piece
 
 WEDNESDAY = datetime(2026, 11, 25, 10, 20, tzinfo=UTC)
 BOOKS = (

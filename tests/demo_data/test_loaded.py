@@ -10,19 +10,29 @@ from django.db.models import F, Max
 from django.utils import timezone
 from PIL import Image
 
-from bookings.models import Consent, Enquiry, Photo, Sitting
+from bookings.consent.models import Consent
+from bookings.enquiries.models import Enquiry
+from bookings.photos.models import Photo
+from bookings.sittings.models import Sitting
 from demo_data import reading
 from demo_data.loading import PASSWORD
-from orders.models import Invoice, Order, ParentLink, Payment, PriceList
-from orders.queries.ageing import ageing
-from orders.queries.invoicing import to_invoice
-from orders.queries.order import balance_of
-from production.frames import pages
-from production.models import Cast, Weighing
-from production.stores import shelf
+from orders.balances.ageing import ageing
+from orders.family_page.models import ParentLink
+from orders.invoices.batch import to_invoice
+from orders.invoices.models import Invoice
+from orders.order.models import Order
+from orders.order.totals import balance_of
+from orders.payments.models import Payment
+from orders.prices.models import PriceList
+from production.casts.models import Cast, Weighing
+from production.frames import page as frames_page
+from production.stores import stock_status
 from studio import panels
-from studio.models import Child, Family, JobEvent, Role, User
-from studio.queries import todays
+from studio.accounts.models import User
+from studio.families.models import Child, Family
+from studio.jobs.models import JobEvent
+from studio.jobs.today import todays
+from studio.roles import Role
 from studio.stages import Stage
 from tests.demo_data.conftest import WEDNESDAY, counts
 from tests.makers import details
@@ -85,11 +95,11 @@ def test_the_bench_shows_what_can_go_wrong(loaded):
 
 def test_frames_that_are_begun_are_cut_and_the_stores_know_what_the_others_will_take(loaded):
     assert not loaded.jobs.at(Stage.FRAMING).filter(cut_frame=None).exists()
-    page = pages.frames_page(loaded, WEDNESDAY)
+    page = frames_page.frames_page(loaded, WEDNESDAY)
     assert len(page.frames) >= 10
     assert page.rack
     assert {each.what for each in page.takes} == {"rails", "boards", "glass"}
-    cut = [each for each in shelf.shelf(loaded, WEDNESDAY) if each.is_cut]
+    cut = [each for each in stock_status.shelf(loaded, WEDNESDAY) if each.is_cut]
     assert [each.material.name for each in cut] == [
         "Oak moulding", "Backing board", "Float glass, 2 mm",
     ]  # fmt: skip

@@ -10,7 +10,7 @@ from django.utils import timezone
 from demo_data import reading
 from demo_data.lives import Steps
 from demo_data.loading import load, run
-from studio.models import Job
+from studio.jobs.models import Job
 from studio.stages import Stage
 from tests.demo_data.conftest import WEDNESDAY, counts
 

@@ -14,15 +14,16 @@ class Halting(AppConfig):
     label = "halting"
 
     def ready(self):
-        from studio.work import work_kind  # noqa: PLC0415 - only after the set-up
+        from studio.work.queue import work_kind  # noqa: PLC0415 - only after the set-up
 
         work_kind("open jobs")(open_jobs)
 
 
 def open_jobs(work, tell):
-    from studio.actions import open_job  # noqa: PLC0415 - only after the set-up
-    from studio.models import Family, Limb  # noqa: PLC0415
-    from studio.work import WorkResult  # noqa: PLC0415
+    from studio.families.models import Family  # noqa: PLC0415
+    from studio.jobs.actions import open_job  # noqa: PLC0415 - only after the set-up
+    from studio.limbs import Limb  # noqa: PLC0415
+    from studio.work.queue import WorkResult  # noqa: PLC0415
 
     family = Family.objects.get(pk=work.facts["family"])
     wanted = [(family.children.get(), Limb.LEFT_HAND)]

@@ -14,7 +14,7 @@ from django.db import OperationalError  # noqa: E402 - only after the setup
 from django.utils import timezone  # noqa: E402
 
 from studio import stages  # noqa: E402
-from studio.models import Job  # noqa: E402
+from studio.jobs.models import Job  # noqa: E402
 from studio.stages import MovedMeanwhile, Stage  # noqa: E402
 
 stages._gates.clear()  # the gates are tested apart

@@ -10,16 +10,17 @@ import uuid
 
 import django
 
-from orders.actions.invoicing import issue_invoice
+from orders.invoices.actions import issue_invoice
 
 django.setup()
 
 from django.db import Error  # noqa: E402 - only after the setup
 from django.utils import timezone  # noqa: E402
 
-from orders.actions import invoicing  # noqa: E402
-from orders.models import Invoice, NumberSeries, Order  # noqa: E402
-from studio.models import User  # noqa: E402
+from orders.invoices import actions as invoices_actions  # noqa: E402
+from orders.invoices.models import Invoice, NumberSeries  # noqa: E402
+from orders.order.models import Order  # noqa: E402
+from studio.accounts.models import User  # noqa: E402
 
 
 def say(words):
@@ -52,7 +53,7 @@ way, *keys = sys.argv[1:]
 if way == "half":
     stop_half_way()
 if way == "unlocked":
-    invoicing.next_number = number_without_lock
+    invoices_actions.next_number = number_without_lock
 by = User.objects.first()
 orders = list(Order.objects.filter(pk__in=keys).select_related("job").order_by("pk"))
 say("ready")

@@ -5,8 +5,8 @@ import uuid
 import pytest
 from django.utils import timezone
 
-from production import actions
-from production.models import Cast, Pour, Weighing
+from production.bench import actions, framing, weighing
+from production.casts.models import Cast, Pour, Weighing
 from studio.stages import MovedMeanwhile, MoveRefused, Stage
 from tests import makers
 from tests.crowd import everybody
@@ -79,15 +79,15 @@ def test_pours_that_share_jobs_never_wait_for_each_other(unit, by):
 def test_one_weight_sent_six_times_by_its_key_is_one(unit, by):
     job = makers.job_at(Stage.DRYING, unit, pieces=1)
     cast, key, at = Cast.objects.get(piece__job=job), uuid.uuid4(), timezone.now()
-    came = everybody(PEOPLE, lambda _: actions.weigh(cast, mass_g=400, by=by, at=at, key=key).pk)
+    came = everybody(PEOPLE, lambda _: weighing.weigh(cast, mass_g=400, by=by, at=at, key=key).pk)
     assert len(set(came)) == 1
     assert Weighing.objects.count() == job.events.filter(what="weigh").count() == 1
 
 
 def test_of_six_who_start_one_frame_one_does_and_the_others_see_both_stages(unit, by):
     job = makers.job_at(Stage.DRYING, unit, pieces=1)
-    actions.release_dry(Cast.objects.get(piece__job=job), why="rings", **facts(by))
-    came = everybody(PEOPLE, lambda _: actions.start_framing(job, seen=Stage.DRYING, **facts(by)))
+    weighing.release_dry(Cast.objects.get(piece__job=job), why="rings", **facts(by))
+    came = everybody(PEOPLE, lambda _: framing.start_framing(job, seen=Stage.DRYING, **facts(by)))
     told = [each for each in came if isinstance(each, MovedMeanwhile)]
     assert len(told) == PEOPLE - 1
     assert all("Framing" in str(each) and "Drying" in str(each) for each in told)

@@ -5,12 +5,13 @@ import uuid
 import pytest
 from django.utils import timezone
 
-from orders import links
-from orders.actions.pricing import choose_look
-from orders.links import make_link, revoke_link
-from orders.models import LinkMiss, Order, ParentLink
-from studio.actions import EditedMeanwhile
+from orders.family_page import private_links
+from orders.family_page.models import LinkMiss, ParentLink
+from orders.family_page.private_links import make_link, revoke_link
+from orders.order.actions import choose_look
+from orders.order.models import Order
 from studio.stages import Stage
+from studio.versions import EditedMeanwhile
 from tests import makers
 from tests.crowd import everybody
 
@@ -23,8 +24,8 @@ def test_no_miss_is_lost_between_guesses_at_once():
 
     def guess(_number):
         for _ in range(3):
-            with pytest.raises(links.LinkUnknown):
-                links.open_link("wrong", came_from="192.0.2.7", at=at)
+            with pytest.raises(private_links.LinkUnknown):
+                private_links.open_link("wrong", came_from="192.0.2.7", at=at)
 
     assert everybody(PEOPLE, guess) == [None] * PEOPLE
     assert [miss.tries for miss in LinkMiss.objects.all()] == [3 * PEOPLE]
@@ -68,5 +69,5 @@ def test_revoking_at_once_is_one_revocation():
     came = everybody(PEOPLE, revoke)
     assert came.count(None) == 1
     assert link.job.events.filter(what="revoke_link").count() == 1
-    with pytest.raises(links.LinkUnknown):
-        links.open_link(token, came_from="192.0.2.7", at=timezone.now())
+    with pytest.raises(private_links.LinkUnknown):
+        private_links.open_link(token, came_from="192.0.2.7", at=timezone.now())

@@ -9,9 +9,10 @@ from pathlib import Path
 import pytest
 from django.db import connection
 
-from orders.models import Invoice, NumberSeries, Order, OrderLine
+from orders.invoices.models import Invoice, NumberSeries
+from orders.order.models import Order, OrderLine
 from studio import references
-from studio.models import Job, JobEvent
+from studio.jobs.models import Job, JobEvent
 from tests import makers
 from tests.faults.test_processes import address
 

@@ -11,8 +11,9 @@ import pytest
 from django.db import connection
 from django.utils import timezone
 
-from studio.actions import open_job
-from studio.models import Job, JobEvent, Limb
+from studio.jobs.actions import open_job
+from studio.jobs.models import Job, JobEvent
+from studio.limbs import Limb
 from studio.stages import Stage
 from tests import makers
 

@@ -6,12 +6,12 @@ import uuid
 import pytest
 from django.utils import timezone
 
-from production import actions as bench
+from production.bench import actions as bench_actions
 from production.frames import actions as frames
-from production.stores import actions, ledger, writing
-from production.stores.models import StockMove
-from studio.actions import ActionRefused
-from studio.stages import Stage
+from production.stock import moves, valuation
+from production.stock.models import StockMove
+from production.stores import actions
+from studio.stages import ActionRefused, Stage
 from tests import makers
 from tests.crowd import PATIENCE_S, at_once, everybody
 from tests.production.stores.conftest import FINE, OAK, OATMEAL, delivery, facts, material, stock
@@ -66,17 +66,17 @@ def test_without_the_lock_the_same_race_goes_wrong(unit, by, monkeypatch):
     """Two who look before either writes: both lines stand, and the lot knows of one."""
     plaster = material(unit, FINE)
     delivery(plaster, 1000, 1000)
-    both_have_looked, looked = threading.Barrier(2), ledger.first_in_first_out
+    both_have_looked, looked = threading.Barrier(2), valuation.first_in_first_out
 
     def look(*args):
         both_have_looked.wait(timeout=PATIENCE_S)
         return looked(*args)
 
-    monkeypatch.setattr(ledger, "first_in_first_out", look)
+    monkeypatch.setattr(valuation, "first_in_first_out", look)
 
     def take(_number):
-        note = writing.Note(by, timezone.now(), uuid.uuid4())
-        writing.take(plaster, 700, what=writing.What.USED, note=note)
+        note = moves.Note(by, timezone.now(), uuid.uuid4())
+        moves.take(plaster, 700, what=moves.What.USED, note=note)
 
     assert everybody(2, take) == [None, None]
     assert not adds_up(plaster)
@@ -90,7 +90,7 @@ def test_six_pours_beyond_the_books_find_what_they_lack_and_no_more(unit, by):
     pieces = [list(job.pieces.all()) for job in jobs]
 
     def pour(number):
-        return bench.pour(
+        return bench_actions.pour(
             unit,
             pieces=pieces[number],
             plaster_g=300,

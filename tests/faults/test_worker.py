@@ -9,8 +9,9 @@ import uuid
 import pytest
 from django.utils import timezone
 
-from studio import work as works
-from studio.models import Job, JobEvent, Work
+from studio.jobs.models import Job, JobEvent
+from studio.work import queue
+from studio.work.models import Work
 from tests import makers
 from tests.faults.halting import HALT_AT, open_jobs
 from tests.faults.test_processes import ROOT, address
@@ -49,10 +50,10 @@ def a_worker(settings):
 
 @pytest.fixture
 def work(transactional_db, monkeypatch):
-    monkeypatch.setitem(works._kinds, "open jobs", (open_jobs, ()))  # the worker has it by itself
+    monkeypatch.setitem(queue._kinds, "open jobs", (open_jobs, ()))  # the worker has it by itself
     unit = makers.a_unit()
     family = makers.a_family(unit)
-    return works.begin_work(
+    return queue.begin_work(
         unit,
         "open jobs",
         title="Opening",

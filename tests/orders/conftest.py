@@ -8,9 +8,9 @@ from types import SimpleNamespace
 import pytest
 from django.utils import timezone
 
-from orders.models import VatRate
-from studio.actions import open_job
-from studio.models import Limb
+from orders.prices.models import VatRate
+from studio.jobs.actions import open_job
+from studio.limbs import Limb
 from tests import makers
 
 

@@ -6,7 +6,7 @@ from django.test.utils import CaptureQueriesContext
 
 from studio.stages import Stage
 from tests.addresses import a_studio
-from tests.orders.following import follow
+from tests.orders.family_page.following import follow
 
 pytestmark = pytest.mark.django_db
 

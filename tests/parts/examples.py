@@ -13,8 +13,8 @@ from django.contrib import messages
 from django.contrib.messages.storage.base import Message
 from django.core.paginator import Paginator
 
+from production.frames.design import Box
 from production.frames.drawing import Limb, Proof
-from production.framing import Box
 
 LONG = "Featherstonehaugh-Cholmondeley-Llanfairpwllgwyngyllgogerychwyrndrobwllllantysiliogogogoch"
 HOSTILE = """<script>alert("1")</script> & 'friends'"""

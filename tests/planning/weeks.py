@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from random import Random
 
-from production.plan.facts import Bench, Drying, Job, Piece
+from production.planning.solver.model import Bench, Drying, Job, Piece
 
 TODAY = date(2026, 11, 30)  # a Monday
 DAY = timedelta(days=1)

@@ -15,9 +15,9 @@ from math import ceil, log, sqrt
 from random import Random
 from statistics import NormalDist
 
-from production.plan.facts import Bench, Drying, Job, Piece
-from production.plan.making import plan_quickly
-from production.plan.promising import FutureSittings, delivery_promise
+from production.planning.solver.model import Bench, Drying, Job, Piece
+from production.planning.solver.planner import plan_quickly
+from production.planning.solver.promises import FutureSittings, delivery_promise
 
 DAY = timedelta(days=1)
 FIRST = date(2026, 1, 5)

@@ -5,7 +5,7 @@ import uuid
 import pytest
 from django.urls import reverse
 
-from production.models import Cast
+from production.casts.models import Cast
 from studio.stages import Stage
 from tests import makers
 

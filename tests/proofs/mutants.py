@@ -67,20 +67,25 @@ class Room:
 
 ROOMS = {
     "stages": Room("studio.stages", "studio/test_stages.py", pure=False),
-    "vat": Room("orders.vat", "orders/test_vat.py"),
-    "pricing": Room("orders.pricing", "reference/test_money_vectors.py orders/test_pricing.py"),
-    "ledger": Room("orders.ledger", "orders/test_ledger.py"),
-    "royalty": Room(
-        "orders.royalty", "orders/test_royalty.py reference/test_money_codes_published.py"
+    "vat": Room("orders.prices.vat", "orders/test_vat.py"),
+    "pricing": Room(
+        "orders.prices.pricing", "reference/test_money_vectors.py orders/test_pricing.py"
     ),
-    "e-invoice": Room("orders.einvoice", "orders/test_einvoice.py", pure=False),
+    "ledger": Room("orders.books.ledger", "orders/test_ledger.py"),
+    "royalty": Room(
+        "orders.royalty.franchise_fee",
+        "orders/test_royalty.py reference/test_money_codes_published.py",
+    ),
+    "e-invoice": Room("orders.invoices.einvoice", "orders/test_einvoice.py", pure=False),
     "plaster": Room(
         "production.plaster", "production/test_plaster.py reference/test_plaster_tables.py"
     ),
-    "ages": Room("bookings.ages", "bookings/test_ages.py reference/test_ages_published.py"),
-    "slots": Room("bookings.slots", "bookings/test_slots.py"),
+    "ages": Room(
+        "bookings.sittings.ages", "bookings/test_ages.py reference/test_ages_published.py"
+    ),
+    "slots": Room("bookings.times", "bookings/test_slots.py"),
     "framing": Room(
-        "production.framing", "production/test_layout.py reference/test_framing_published.py"
+        "production.frames.design", "production/test_layout.py reference/test_framing_published.py"
     ),
     "drying": Room(
         "production.drying",
@@ -88,10 +93,12 @@ ROOMS = {
         " production/test_drying.py production/test_forecast.py reference/test_drying_histories.py",
     ),
     "cutting": Room(
-        "production.cutting", "reference/test_cutting_published.py production/test_cutting.py"
+        "production.frames.cutting",
+        "reference/test_cutting_published.py production/test_cutting.py",
     ),
     "plan facts": Room(
-        "production.plan.facts", "production/test_plan_facts.py production/test_plan_quick.py"
+        "production.planning.solver.model",
+        "production/test_plan_facts.py production/test_plan_quick.py",
     ),
 }
 # Loaded once, before the first fork; nothing of the project is, so that a fork imports it changed.

@@ -12,7 +12,7 @@ from datetime import date, timedelta
 
 import pytest
 
-from bookings import ages
+from bookings.sittings import ages
 from studio import units
 
 

@@ -15,10 +15,10 @@ from pathlib import Path
 
 import pytest
 
-from production.cutting.bars import cut_bars
-from production.cutting.guillotine import Field, Shape, fill, fill_unlimited
-from production.cutting.sheets import Part, Sheet, cut_sheets
-from production.cutting.stock import Rail
+from production.frames.cutting.bar_plan import Rail
+from production.frames.cutting.cut_bars import cut_bars
+from production.frames.cutting.cut_sheets import Part, Sheet, cut_sheets
+from production.frames.cutting.guillotine import Field, Shape, fill, fill_unlimited
 from tests.cutting_checks import check_bars, check_sheet, least_by
 
 HELD = Path(__file__).resolve().parents[3] / "shared" / "data" / "cutting"

@@ -16,7 +16,7 @@ import pytest
 
 from production import plaster
 from production.drying.forecast import prior_days
-from production.drying.gate import Weighed, fit_exponential, judge_by_weight
+from production.drying.weight_test import Weighed, fit_exponential, judge_by_weight
 from tests import curves
 
 

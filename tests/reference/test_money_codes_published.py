@@ -14,8 +14,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from stdnum import iso11649
 
-from orders import royalty
-from orders.payment_references import creditor_reference
+from orders.payments.payment_references import creditor_reference
+from orders.royalty import franchise_fee
 
 
 class TestCreditorReference:
@@ -37,21 +37,21 @@ class TestCreditorReference:
         assert len(whole) <= 18
 
 
-TERMS = royalty.Terms(date(2026, 1, 1), Decimal(8), Decimal(2), 0, Decimal(20))
+TERMS = franchise_fee.Terms(date(2026, 1, 1), Decimal(8), Decimal(2), 0, Decimal(20))
 
 
 class TestRoyalty:
     def test_the_worked_example(self):
         takings = [
-            royalty.Taking("INV", date(2026, 10, 3), 642000, 107000),
-            royalty.Taking("CRN", date(2026, 10, 9), -4200, -700),
+            franchise_fee.Taking("INV", date(2026, 10, 3), 642000, 107000),
+            franchise_fee.Taking("CRN", date(2026, 10, 9), -4200, -700),
         ]
-        due = royalty.due(takings, [TERMS], ends_on=date(2026, 10, 31))
+        due = franchise_fee.due(takings, [TERMS], ends_on=date(2026, 10, 31))
         assert (due.net_minor, due.royalty_minor, due.levy_minor) == (531500, 42520, 10630)
         assert (due.vat_minor, due.payable_minor) == (10630, 63780)
 
     def test_the_minimum(self):
-        terms = royalty.Terms(date(2026, 1, 1), Decimal(8), Decimal(0), 15000)
-        takings = [royalty.Taking("INV", date(2026, 10, 3), 150000, 0)]
-        due = royalty.due(takings, [terms], ends_on=date(2026, 10, 31))
+        terms = franchise_fee.Terms(date(2026, 1, 1), Decimal(8), Decimal(0), 15000)
+        takings = [franchise_fee.Taking("INV", date(2026, 10, 3), 150000, 0)]
+        due = franchise_fee.due(takings, [terms], ends_on=date(2026, 10, 31))
         assert (due.earned_minor, due.royalty_minor, due.is_minimum) == (12000, 15000, True)

@@ -10,10 +10,10 @@ from types import SimpleNamespace
 
 import pytest
 
-from bookings import visit
-from bookings.models import Impression
-from bookings.queries import next_tray
-from orders.queries.order import deposit_of
+from bookings.sittings import screens
+from bookings.sittings.models import Impression
+from bookings.sittings.prints import next_tray
+from orders.order.totals import deposit_of
 from tests import makers
 
 VECTORS = json.loads(Path(__file__).with_name("sitting_flow.json").read_text("utf-8"))
@@ -22,7 +22,7 @@ VECTORS = json.loads(Path(__file__).with_name("sitting_flow.json").read_text("ut
 @pytest.mark.parametrize("vector", VECTORS["after"], ids=str)
 def test_after_a_limb(vector):
     limbs = [Impression(pk=at + 1, outcome=each) for at, each in enumerate(vector["outcomes"])]
-    found = visit.next_screen(limbs, limbs[vector["answered"]])
+    found = screens.next_screen(limbs, limbs[vector["answered"]])
     assert found == ("summary" if vector["next"] is None else str(limbs[vector["next"]].pk))
 
 

@@ -10,7 +10,7 @@
 
 import pytest
 
-from production import sizes
+from production.casts import limb_sizes
 
 NINE_IN_TEN_SD = 1.645
 MIDDLES = (1.5, 4.5, 7.5, 10.5, 14.0, 18.0, 22.0)
@@ -20,22 +20,22 @@ MIDDLES = (1.5, 4.5, 7.5, 10.5, 14.0, 18.0, 22.0)
     ("expected", "limb", "mean_and_sd"),
     [
         (
-            sizes.expected_length,
+            limb_sizes.expected_length,
             "hand",
             [(68, 6), (74, 6), (80, 5), (89, 6), (92, 6), (93, 6), (95, 6)],
         ),
         (
-            sizes.expected_breadth,
+            limb_sizes.expected_breadth,
             "hand",
             [(37, 3), (41, 3), (42, 2), (45, 2), (46, 3), (46, 3), (47, 3)],
         ),
         (
-            sizes.expected_length,
+            limb_sizes.expected_length,
             "foot",
             [(82, 5), (91, 6), (100, 7), (109, 6), (117, 8), (119, 10), (125, 9)],
         ),
         (
-            sizes.expected_breadth,
+            limb_sizes.expected_breadth,
             "foot",
             [(36, 4), (40, 3), (42, 3), (47, 4), (49, 3), (50, 4), (52, 4)],
         ),
@@ -51,7 +51,7 @@ def test_band_middles_are_the_published_rows(expected, limb, mean_and_sd):
 @pytest.mark.parametrize(
     ("age_months", "hand", "foot"),
     [
-        (84 / sizes.DAYS_IN_A_MONTH, (70.5, 61, 80), (85.8, 77, 95)),
+        (84 / limb_sizes.DAYS_IN_A_MONTH, (70.5, 61, 80), (85.8, 77, 95)),
         (4, (73.0, 63, 83), (89.5, 80, 99)),
         (6, (77.0, 68, 86), (95.5, 85, 106)),
         (9, (84.5, 75, 94), (104.5, 94, 115)),
@@ -63,7 +63,7 @@ def test_band_middles_are_the_published_rows(expected, limb, mean_and_sd):
 )
 def test_sizes_by_age(age_months, hand, foot):
     for limb, (mean, low, high) in (("hand", hand), ("foot", foot)):
-        size = sizes.expected_length(limb, age_months)
+        size = limb_sizes.expected_length(limb, age_months)
         assert size.mean_mm == pytest.approx(mean, abs=0.1)
         assert size.low_mm == pytest.approx(low, abs=1)
         assert size.high_mm == pytest.approx(high, abs=1)
@@ -71,15 +71,18 @@ def test_sizes_by_age(age_months, hand, foot):
 
 def test_two_to_three_and_a_half_years_as_printed():
     middle_months = (2.0 + 3.5) / 2 * 12
-    assert sizes.expected_length("hand", middle_months).mean_mm == pytest.approx(105, abs=2)
-    assert sizes.expected_length("foot", middle_months).mean_mm == pytest.approx(147, abs=2)
+    assert limb_sizes.expected_length("hand", middle_months).mean_mm == pytest.approx(105, abs=2)
+    assert limb_sizes.expected_length("foot", middle_months).mean_mm == pytest.approx(147, abs=2)
 
 
 def test_feet_of_children_of_three_in_another_study():
-    assert sizes.expected_length("foot", 42).mean_mm == pytest.approx((156 + 153) / 2, abs=3)
+    assert limb_sizes.expected_length("foot", 42).mean_mm == pytest.approx((156 + 153) / 2, abs=3)
 
 
 def test_growth_near_four_months():
     for limb, mm_a_month in (("hand", 2.1), ("foot", 3.1)):
-        grown = sizes.expected_length(limb, 4.5).mean_mm - sizes.expected_length(limb, 3.5).mean_mm
+        grown = (
+            limb_sizes.expected_length(limb, 4.5).mean_mm
+            - limb_sizes.expected_length(limb, 3.5).mean_mm
+        )
         assert grown == pytest.approx(mm_a_month, abs=0.2)

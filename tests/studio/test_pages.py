@@ -8,8 +8,12 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
-from studio import actions
-from studio.models import Child, Family, Job, Limb, Membership, Unit, User
+from studio import stages
+from studio.accounts.models import Membership, Unit, User
+from studio.families.models import Child, Family
+from studio.jobs import actions
+from studio.jobs.models import Job
+from studio.limbs import Limb
 from studio.stages import Stage
 from tests import makers
 
@@ -296,7 +300,7 @@ def test_opening_a_job_twice_with_one_key_is_one_job(unit):
 
 def test_a_job_takes_no_child_of_another_family(unit):
     family, other = makers.a_family(unit), makers.a_family(unit, name="Brackenbury")
-    with pytest.raises(actions.ActionRefused, match="another family"):
+    with pytest.raises(stages.ActionRefused, match="another family"):
         actions.open_job(
             family,
             wanted=[(other.children.get(), Limb.LEFT_HAND)],

@@ -9,8 +9,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from studio import stages
-from studio.actions import open_job
-from studio.models import Job, JobEvent, Limb
+from studio.jobs.actions import open_job
+from studio.jobs.models import Job, JobEvent
+from studio.limbs import Limb
 from studio.stages import CLOSED, MOVES, MovedMeanwhile, MoveRefused, Stage, move
 from tests import makers
 from tests.crowd import everybody

@@ -5,9 +5,10 @@ from django.core.files.storage import default_storage
 from django.core.management.base import BaseCommand
 from django.utils import timezone
 
-from bookings import keeping, tablet_parts
-from bookings.actions import make_sizes
-from bookings.photos import PhotoRefused
+from bookings.photos import orphans as photos_orphans
+from bookings.photos.actions import make_sizes
+from bookings.photos.cleaning import PhotoRefused
+from bookings.tablet import photo_parts
 
 
 class Command(BaseCommand):
@@ -21,9 +22,9 @@ class Command(BaseCommand):
         parser.add_argument("--look", action="store_true", help="say what would be done, no more")
 
     def handle(self, *_args: Any, look: bool, **_options: Any) -> None:
-        lost = keeping.photos_without_file()
-        made = [photo for photo in keeping.photos_without_sizes() if photo not in lost]
-        orphans = keeping.orphaned_files(timezone.now())
+        lost = photos_orphans.photos_without_file()
+        made = [photo for photo in photos_orphans.photos_without_sizes() if photo not in lost]
+        orphans = photos_orphans.orphaned_files(timezone.now())
         for photo in [] if look else made:
             try:
                 make_sizes(photo)
@@ -32,7 +33,7 @@ class Command(BaseCommand):
         for name in [] if look else orphans:
             default_storage.delete(name)
         if not look:
-            tablet_parts.delete_abandoned(timezone.now())
+            photo_parts.delete_abandoned(timezone.now())
         self.stdout.write(f"{'To be given' if look else 'Given'} their sizes: {len(made)}.")
         self.stdout.write(
             f"{'To be deleted' if look else 'Deleted'}, belonging to no photograph: {len(orphans)}."

@@ -4,7 +4,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from demo_data.loading import load
-from studio.actions import ActionRefused
+from studio.stages import ActionRefused
 
 
 class Command(BaseCommand):

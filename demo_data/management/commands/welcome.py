@@ -9,10 +9,12 @@ from django.urls import reverse
 from django.utils import timezone
 
 from demo_data import loading, reading
-from orders.links import digest, make_link
-from orders.models import ParentLink
-from production.models import Cast
-from studio.models import Job, Role, Unit, User
+from orders.family_page.models import ParentLink
+from orders.family_page.private_links import digest, make_link
+from production.casts.models import Cast
+from studio.accounts.models import Unit, User
+from studio.jobs.models import Job
+from studio.roles import Role
 from studio.stages import Stage
 
 _ROLES = {"owner": "the owner", "helper": "a helper", "office": "the network office"}

@@ -12,7 +12,13 @@ from django.db import connection
 from django.utils import timezone
 from django_tasks_db.management.commands.db_worker import Command as Worker
 
-from studio.work import delete_old_files, is_alive, requeue_abandoned, run_periodic, worker_name
+from studio.work.queue import (
+    delete_old_files,
+    is_alive,
+    requeue_abandoned,
+    run_periodic,
+    worker_name,
+)
 
 PERIODIC_EVERY_S = 20
 

@@ -7,11 +7,13 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from production.models import ByCourier, PlanPin, PlanRun, PlanStep
-from production.planning import actions, making, pages, reading
-from studio import work as works
-from studio.actions import ActionRefused
-from studio.stages import MoveRefused, Stage
+from production.planning import actions as planning_actions
+from production.planning import inputs, plan_runs
+from production.planning import page as planning_page
+from production.schedule.models import ByCourier, PlanPin, PlanRun, PlanStep
+from production.working_week import actions
+from studio.stages import ActionRefused, MoveRefused, Stage
+from studio.work import queue
 from tests import makers
 from tests.working import work_off
 
@@ -35,7 +37,7 @@ def today():
 
 
 def quick(unit):
-    return making.make_plan(unit, timezone.now(), how=PlanRun.How.QUICK)
+    return plan_runs.make_plan(unit, timezone.now(), how=PlanRun.How.QUICK)
 
 
 def days(run, job, kind):
@@ -96,10 +98,10 @@ def test_what_was_not_done_moves_on_with_a_reason(unit, today):
 
 def test_a_job_without_a_sitting_is_named_and_not_planned(unit, owner):
     job = makers.a_job(unit)
-    from bookings.actions import cancel_sitting  # noqa: PLC0415
+    from bookings.diary.actions import cancel_sitting  # noqa: PLC0415
 
     cancel_sitting(job.sittings.get(), why="A cold.", seen_version=1, **facts(owner.user))
-    found = reading.books(unit, timezone.now())
+    found = inputs.books(unit, timezone.now())
     assert (found.jobs, [each.job for each in found.undated]) == ((), [job])
     assert "A sitting is wanted first" in owner.get(PLAN).content.decode()
 
@@ -111,10 +113,10 @@ def test_the_empty_page_says_what_will_come(owner):
 
 
 def test_the_page_shows_the_kept_plan_until_something_changes(unit, owner, jobs):
-    assert pages.plan_page(unit, timezone.now()).is_fresh  # nothing is kept yet
+    assert planning_page.plan_page(unit, timezone.now()).is_fresh  # nothing is kept yet
     assert not PlanRun.objects.exists()  # and looking keeps nothing
     quick(unit)
-    found = pages.plan_page(unit, timezone.now())
+    found = planning_page.plan_page(unit, timezone.now())
     assert not found.is_fresh
     assert sorted(line.reference for line in found.jobs) == sorted(
         job.reference for job in jobs.values()
@@ -122,7 +124,7 @@ def test_the_page_shows_the_kept_plan_until_something_changes(unit, owner, jobs)
     page = owner.get(PLAN).content.decode()
     assert "Made at once" in page
     makers.job_at(Stage.CLAY_REST, unit)
-    fresh = pages.plan_page(unit, timezone.now())
+    fresh = planning_page.plan_page(unit, timezone.now())
     assert fresh.is_fresh
     assert len(fresh.jobs) == len(jobs) + 1
     assert "way home" in owner.get(PLAN, {"by": "job"}).content.decode()
@@ -170,7 +172,7 @@ def test_one_piece_is_pinned_apart_from_its_brother(unit, owner, jobs, today):
     job, on = jobs[Stage.CLAY_REST], a_working_day(today, 1)
     first, _second = job.pieces.all()
     for _ in range(2):  # moved again: one pin stands
-        actions.pin_step(job, kind="pour", piece=first, on=on, **facts(owner.user))
+        planning_actions.pin_step(job, kind="pour", piece=first, on=on, **facts(owner.user))
     assert PlanPin.objects.filter(taken_out_at=None).count() == 1
     run = quick(unit)
     assert run.steps.get(job=job, kind="pour", piece=first).on == on
@@ -181,16 +183,22 @@ def test_a_pin_that_cannot_be_is_refused_and_changes_nothing(unit, owner, jobs, 
     job, other = jobs[Stage.DRYING], jobs[Stage.CASTING]
     by = owner.user
     with pytest.raises(ActionRefused, match="over"):
-        actions.pin_step(job, kind="frame", piece=None, on=today - timedelta(days=1), **facts(by))
+        planning_actions.pin_step(
+            job, kind="frame", piece=None, on=today - timedelta(days=1), **facts(by)
+        )
     with pytest.raises(ActionRefused, match="check the year"):
-        actions.pin_step(job, kind="frame", piece=None, on=today + timedelta(731), **facts(by))
+        planning_actions.pin_step(
+            job, kind="frame", piece=None, on=today + timedelta(731), **facts(by)
+        )
     with pytest.raises(ActionRefused, match="not part"):
-        actions.pin_step(job, kind="pour", piece=other.pieces.first(), on=today, **facts(by))
+        planning_actions.pin_step(
+            job, kind="pour", piece=other.pieces.first(), on=today, **facts(by)
+        )
     with pytest.raises(ActionRefused, match="not part"):
-        actions.pin_step(job, kind="weigh", piece=None, on=today, **facts(by))
+        planning_actions.pin_step(job, kind="weigh", piece=None, on=today, **facts(by))
     gone = makers.job_at(Stage.HANDED_OVER, unit)
     with pytest.raises(MoveRefused):
-        actions.pin_step(gone, kind="frame", piece=None, on=today, **facts(by))
+        planning_actions.pin_step(gone, kind="frame", piece=None, on=today, **facts(by))
     assert not PlanPin.objects.exists()
 
 
@@ -199,8 +207,8 @@ def test_by_courier_goes_on_the_couriers_days_only(unit, owner, jobs, today):
     unit.working_week = actions.edit_working_week(
         unit,
         facts={
-            field.name: getattr(reading.WorkingWeek(), field.name)
-            for field in reading.WorkingWeek._meta.fields
+            field.name: getattr(inputs.WorkingWeek(), field.name)
+            for field in inputs.WorkingWeek._meta.fields
             if field.name not in ("id", "unit", "version")
         }
         | {"courier_days": "thursday"},
@@ -221,13 +229,13 @@ def test_by_courier_goes_on_the_couriers_days_only(unit, owner, jobs, today):
 
 
 def test_the_worker_plans_what_changed_and_only_then(unit, jobs):
-    assert works.run_periodic(timezone.now()) == 1
-    assert works.run_periodic(timezone.now()) == 0  # it waits already
+    assert queue.run_periodic(timezone.now()) == 1
+    assert queue.run_periodic(timezone.now()) == 0  # it waits already
     assert work_off() == 1
     assert PlanRun.objects.get().how == PlanRun.How.SOLVED
-    assert works.run_periodic(timezone.now()) == 0  # nothing changed
+    assert queue.run_periodic(timezone.now()) == 0  # nothing changed
     makers.job_at(Stage.CASTING, unit)
-    assert works.run_periodic(timezone.now()) == 1
+    assert queue.run_periodic(timezone.now()) == 1
     assert work_off() == 1
     assert PlanRun.objects.count() == 2
 
@@ -237,15 +245,15 @@ def test_a_new_day_is_planned_when_it_begins_where_the_unit_is(unit, jobs, today
     unit.save()
     evening = datetime.combine(today + timedelta(days=1), time(2), UTC)
     with timezone.override(unit.time_zone):
-        making.make_plan(unit, evening, how=PlanRun.How.SOLVED)
-    assert works.run_periodic(evening) == 0  # the worker's own day is a new one
-    assert works.run_periodic(evening + timedelta(hours=4)) == 1
+        plan_runs.make_plan(unit, evening, how=PlanRun.How.SOLVED)
+    assert queue.run_periodic(evening) == 0  # the worker's own day is a new one
+    assert queue.run_periodic(evening + timedelta(hours=4)) == 1
 
 
 def test_only_the_last_plans_are_kept(unit, jobs):
-    for _ in range(making.RUNS_KEPT + 2):
+    for _ in range(plan_runs.RUNS_KEPT + 2):
         quick(unit)
-    assert PlanRun.objects.count() == making.RUNS_KEPT
+    assert PlanRun.objects.count() == plan_runs.RUNS_KEPT
     assert set(PlanStep.objects.values_list("run", flat=True)) <= set(
         PlanRun.objects.values_list("pk", flat=True)
     )
@@ -277,7 +285,7 @@ def test_couriers_are_asked_for_only_where_they_are_shown(
     couriers = ByCourier._meta.db_table
     for by_job in (False, True):
         with django_assert_max_num_queries(100) as asked:
-            pages.plan_page(unit, timezone.now(), by_job=by_job)
+            planning_page.plan_page(unit, timezone.now(), by_job=by_job)
         assert any(couriers in query["sql"] for query in asked.captured_queries) == by_job
 
 

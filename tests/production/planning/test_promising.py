@@ -7,9 +7,9 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from production.planning import promising
-from production.planning.reading import books
-from studio.models import Limb
+from production.planning import promises
+from production.planning.inputs import books
+from studio.limbs import Limb
 from studio.stages import Stage
 from tests import makers
 
@@ -26,43 +26,43 @@ def now():
 def test_an_empty_bench_promises_about_two_weeks(unit, now):
     """About two weeks from sitting to finished piece [trade]."""
     sitting_on = timezone.localdate(now) + timedelta(days=7)
-    offered = promising.promise(unit, sitting_on, PAIR, now)
+    offered = promises.promise(unit, sitting_on, PAIR, now)
     assert offered.likely_on <= offered.on
     assert 7 <= (offered.on - sitting_on).days <= 24
 
 
 def test_a_rack_that_is_full_promises_later(unit, now):
     sitting_on = timezone.localdate(now) + timedelta(days=1)
-    before = promising.promise(unit, sitting_on, PAIR, now)
+    before = promises.promise(unit, sitting_on, PAIR, now)
     unit.rack_places = 2
     unit.save()
     for _ in range(2):
         makers.job_at(Stage.CLAY_REST, unit)
-    assert promising.promise(unit, sitting_on, PAIR, now).on > before.on
+    assert promises.promise(unit, sitting_on, PAIR, now).on > before.on
 
 
 def test_as_many_are_thought_to_come_as_came_lately(unit, now):
-    assert promising.coming(books(unit, now), now) is None, "nobody came yet"
+    assert promises.coming(books(unit, now), now) is None, "nobody came yet"
     for _ in range(3):
         makers.job_at(Stage.CLAY_REST, unit)
     found = books(unit, now)
-    told = promising.coming(found, now)
+    told = promises.coming(found, now)
     days = [found.today - timedelta(days=number) for number in range(1, 57)]
     assert told.per_day == pytest.approx(3 / sum(found.bench.is_open(day) for day in days))
     long_ago = now + timedelta(days=80)
-    assert promising.coming(books(unit, long_ago), long_ago) is None
+    assert promises.coming(books(unit, long_ago), long_ago) is None
 
 
 def test_a_day_gone_by_promises_nothing(unit, now):
-    assert promising.promise(unit, timezone.localdate(now) - timedelta(days=1), PAIR, now) is None
+    assert promises.promise(unit, timezone.localdate(now) - timedelta(days=1), PAIR, now) is None
 
 
 def test_the_last_sitting_is_kept_in_time_and_none_is_left_for_tomorrow(unit, owner, now):
     today = timezone.localdate(now)
     wanted_on = today + timedelta(days=40)
-    found = promising.last_sitting(unit, wanted_on, PAIR, now)
+    found = promises.last_sitting(unit, wanted_on, PAIR, now)
     assert today <= found.sitting_on < found.on <= wanted_on
-    later = promising.promise(unit, found.sitting_on + timedelta(days=7), PAIR, now)
+    later = promises.promise(unit, found.sitting_on + timedelta(days=7), PAIR, now)
     assert later.on > wanted_on
     page = owner.get(ASK, {"delivery_on": wanted_on, "pieces": 2}).content.decode()
     assert "at the latest" in page
@@ -76,7 +76,7 @@ def test_a_week_off_says_who_would_be_late_and_changes_nothing(unit, owner, now)
     job.promised_on = today + timedelta(days=3)
     job.save()
     sent = {"first_on": today, "last_on": today + timedelta(days=9)}
-    found = promising.week_off(unit, **sent, now=now)
+    found = promises.week_off(unit, **sent, now=now)
     assert [each.job for each, _ in found.later] == [job]
     page = owner.get(ASK, sent).content.decode()
     assert "1 job late" in page
@@ -106,7 +106,7 @@ def test_the_booking_form_offers_what_the_plan_keeps_and_books_it(unit, owner, n
     assert "in nine cases of ten" in page
     child = family.children.get()
     for promise, limb in (("plan", Limb.LEFT_HAND), ("usual", Limb.RIGHT_HAND)):
-        expected = promising.promise(unit, day, [limb], now)
+        expected = promises.promise(unit, day, [limb], now)
         sent = {
             "wanted": [f"{child.pk}-{limb}"],
             "on": day,

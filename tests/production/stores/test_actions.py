@@ -11,11 +11,11 @@ from hypothesis import HealthCheck, given
 from hypothesis import settings as hypothesis
 from hypothesis import strategies as st
 
-from production.queries import material_cost_minor, material_costs
+from production.stock.costs import material_cost_minor, material_costs
+from production.stock.models import Lot, StockMove
 from production.stores import actions
-from production.stores.models import Lot, StockMove
-from studio.actions import ActionRefused, EditedMeanwhile
-from studio.stages import MoveRefused, Stage
+from studio.stages import ActionRefused, MoveRefused, Stage
+from studio.versions import EditedMeanwhile
 from tests import makers
 from tests.production.stores.conftest import BOX, FINE, delivery, facts, material, stock, tied_up
 

@@ -2,8 +2,8 @@
 
 from datetime import UTC, date, datetime, timedelta
 
-from production import week
 from production.planning.work_ahead import work_ahead
+from production.schedule import week
 from production.stores import needs
 
 MONDAY = date(2026, 11, 23)

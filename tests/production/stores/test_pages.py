@@ -9,11 +9,11 @@ from django.urls import reverse
 from django.utils import timezone
 from pypdf import PdfReader
 
-from production.models import Lot, Material, Purchase, StockMove
-from production.stores import actions, pages, panels, picture, shelf
-from studio.models import Role
+from production.stock.models import Lot, Material, Purchase, StockMove
+from production.stores import actions, drawing, pages, panels, stock_status
+from studio.roles import Role
 from studio.stages import Stage
-from studio.work import run_periodic
+from studio.work.queue import run_periodic
 from tests import makers
 from tests.production.stores.conftest import (
     BOX,
@@ -241,13 +241,13 @@ def test_clay_tells_its_age_and_how_often_it_was_used(unit, clay):
     delivery(clay, 4000, 600, days_ago=200)
     for _ in range(3):
         makers.job_at(Stage.DRYING, unit)
-    [lot] = pages.lots_now(shelf.shelved(clay, timezone.now()))
+    [lot] = pages.lots_now(stock_status.shelved(clay, timezone.now()))
     assert lot.age_words == "200 days"
     assert lot.uses_words == "1.4 times"  # 6 × 900 g of 4 kg
     assert not lot.is_worn
     assert not pages.stores(unit, timezone.now())["worn"]
     actions.edit_material(clay, facts={"most_uses": 1}, seen_version=clay.version)
-    [lot] = pages.lots_now(shelf.shelved(clay, timezone.now()))
+    [lot] = pages.lots_now(stock_status.shelved(clay, timezone.now()))
     assert lot.is_worn
     assert pages.stores(unit, timezone.now())["worn"]
 
@@ -256,13 +256,13 @@ def test_a_booked_sitting_is_needed_for_and_bookings_tell_how_far_the_plan_is_se
     unit, plaster
 ):
     delivery(plaster, 25_000, 2199)
-    before = shelf.shelved(plaster, timezone.now())
+    before = stock_status.shelved(plaster, timezone.now())
     assert before.outlook.runs_out_on is None
     assert before.cover_words == "nothing planned takes of it"
     makers.a_job(unit, pieces=4)
-    after = shelf.shelved(plaster, timezone.now())
+    after = stock_status.shelved(plaster, timezone.now())
     assert 600 < before.levels[-1] - after.levels[-1] < 2500
-    assert shelf.booked_ahead_days(unit, timezone.now()) == 0, "too few sittings tell"
+    assert stock_status.booked_ahead_days(unit, timezone.now()) == 0, "too few sittings tell"
 
 
 def test_the_stores_own_deliveries_tell_how_long_they_take(unit, busy, by):
@@ -278,7 +278,7 @@ def test_the_stores_own_deliveries_tell_how_long_they_take(unit, busy, by):
             key=uuid.uuid4(),
         )
         delivery(busy, 25_000, None, days_ago=days_ago, purchase=ordered)
-    assert shelf._deliveries([busy.pk])[busy.pk] == [11, 10, 9]
+    assert stock_status._deliveries([busy.pk])[busy.pk] == [11, 10, 9]
 
 
 def test_the_drawing_stays_in_its_box_and_says_itself_in_words(unit, busy, by):
@@ -292,7 +292,7 @@ def test_the_drawing_stays_in_its_box_and_says_itself_in_words(unit, busy, by):
         by=by,
         key=uuid.uuid4(),
     )
-    drawn = picture.of_weeks(shelf.shelved(busy, timezone.now()))
+    drawn = drawing.of_weeks(stock_status.shelved(busy, timezone.now()))
     points = [tuple(map(float, point.split(","))) for point in drawn.line.split()]
     assert all(0 <= x <= 400 and 0 <= y <= 190 for x, y in points)
     assert [x for x, _ in points] == sorted(x for x, _ in points)
@@ -507,7 +507,7 @@ def test_a_count_that_agrees_is_written_at_once(helper, plaster):
     delivery(plaster, 10_000, 1000)
     assert press(helper, "count_stock", **counting(plaster, "10 kg")).status_code == 302
     assert "the books agree" in text(helper.get(url("stores")))
-    assert shelf.shelved(plaster, timezone.now()).counted_on == timezone.localdate()
+    assert stock_status.shelved(plaster, timezone.now()).counted_on == timezone.localdate()
 
 
 def test_a_count_of_nothing_or_of_no_amount_comes_back(owner, plaster):

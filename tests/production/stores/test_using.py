@@ -6,16 +6,18 @@ from datetime import timedelta
 import pytest
 from django.utils import timezone
 
-from bookings import actions as bookings
-from bookings.models import Impression
-from orders.actions.ending import call_off, hand_over
-from orders.actions.paying import release_on_account
-from production import actions as bench
-from production.models import Cast
-from production.queries import material_cost_minor, material_costs
-from production.stores import using
-from production.stores.models import StockMove
-from studio.actions import leave_off_piece
+from bookings.diary import actions as diary_actions
+from bookings.sittings import actions as sittings_actions
+from bookings.sittings.models import Impression
+from orders.order_page.actions import call_off, hand_over
+from orders.payments.actions import release_on_account
+from production.bench import actions as bench_actions
+from production.bench import framing, weighing
+from production.casts.models import Cast
+from production.stock import usage
+from production.stock.costs import material_cost_minor, material_costs
+from production.stock.models import StockMove
+from studio.jobs.actions import leave_off_piece
 from studio.stages import Stage
 from tests import makers
 from tests.production.stores.conftest import (
@@ -55,7 +57,9 @@ def test_a_pour_of_two_jobs_is_shared_by_what_their_pieces_need(unit, plaster, b
     delivery(plaster, 25_000, 2000)
     jobs = [makers.job_at(Stage.CLAY_REST, unit, pieces=number) for number in (1, 3)]
     pieces = [piece for job in jobs for piece in job.pieces.all()]
-    bench.pour(unit, pieces=pieces, plaster_g=1001, water_g=700, consistency=70, **facts(by))
+    bench_actions.pour(
+        unit, pieces=pieces, plaster_g=1001, water_g=700, consistency=70, **facts(by)
+    )
     shares = [used_for(job, plaster) for job in jobs]
     assert sum(shares) == 1001
     assert 2 < shares[1] / shares[0] < 5
@@ -78,7 +82,7 @@ def test_a_pour_of_a_certain_plaster_takes_that_one_else_the_one_for_any(unit, p
             plaster=kind,
             by=by,
         )
-        using.pour_takes(poured, [(job, 100.0)], **facts(by))
+        usage.pour_takes(poured, [(job, 100.0)], **facts(by))
     assert (stock(plaster), stock(sacks)) == (24_800, 24_900)
 
 
@@ -87,7 +91,7 @@ def test_the_same_pour_twice_takes_once(unit, plaster, by):
     job = makers.job_at(Stage.CLAY_REST, unit)
     key = uuid.uuid4()
     for _ in range(2):
-        bench.pour(
+        bench_actions.pour(
             unit,
             pieces=job.pieces.all(),
             plaster_g=500,
@@ -140,9 +144,9 @@ def test_a_sitting_opened_again_gives_its_clay_back_whole_and_takes_it_anew(unit
     sitting = job.sittings.get()
     for _ in range(2):
         assert stock(clay) == 8200
-        bookings.reopen_sitting(sitting, **facts(by))
+        sittings_actions.reopen_sitting(sitting, **facts(by))
         assert (stock(clay), tied_up(clay)) == (10_000, 1500)
-        bookings.finish_sitting(sitting, put_off="leave", **facts(by))
+        sittings_actions.finish_sitting(sitting, put_off="leave", **facts(by))
     assert stock(clay) == 8200
 
 
@@ -150,11 +154,13 @@ def test_a_lost_print_gives_its_clay_back_and_the_next_one_takes_its_own(unit, c
     delivery(clay, 10_000, 1500)
     job = makers.job_at(Stage.CASTING, unit, pieces=1)
     cast = Cast.objects.get()
-    bench.spoil_piece(cast, how="smudge", why="The cat.", impression_whole=False, **facts(by))
+    bench_actions.spoil_piece(
+        cast, how="smudge", why="The cat.", impression_whole=False, **facts(by)
+    )
     assert stock(clay) == 10_000 - 45
     assert not Impression.objects.taken().exists()
     job.refresh_from_db()
-    bookings.book_again(
+    diary_actions.book_again(
         job,
         starts_at=makers.next_morning(unit, timezone.now()),
         minutes=45,
@@ -168,7 +174,7 @@ def test_a_print_poured_twice_gives_its_clay_back_once(unit, clay, by):
     delivery(clay, 10_000, 1500)
     job = makers.job_at(Stage.DRYING, unit, pieces=1)
     assert stock(clay) == 10_000 - 45
-    bench.spoil_piece(
+    bench_actions.spoil_piece(
         Cast.objects.get(), how="bubble", why="A bubble.", impression_whole=True, **facts(by)
     )
     job.refresh_from_db()
@@ -194,8 +200,8 @@ def test_a_frame_takes_its_moulding_once_and_glass_only_behind_glass(unit, by):
     assert (used_for(job, oak), used_for(job, glass), used_for(job, box)) == (1303, 75_000, 0)
     open_one = makers.job_at(Stage.DRYING, unit)
     for cast in Cast.objects.whole().filter(piece__job=open_one):
-        bench.release_dry(cast, why="It rings.", **facts(by))
-    bench.start_framing(open_one, seen=Stage.DRYING, glazed=False, **facts(by))
+        weighing.release_dry(cast, why="It rings.", **facts(by))
+    framing.start_framing(open_one, seen=Stage.DRYING, glazed=False, **facts(by))
     assert (used_for(open_one, oak), used_for(open_one, glass)) == (1303, 0)
 
 
@@ -215,7 +221,7 @@ def test_what_a_refused_step_would_take_is_not_taken(unit, plaster, by):
     job = makers.job_at(Stage.CASTING, unit)
     before = StockMove.objects.count()
     with pytest.raises(Exception, match="Poured already"):
-        bench.pour(
+        bench_actions.pour(
             unit,
             pieces=job.pieces.all(),
             plaster_g=500,

@@ -1,0 +1,60 @@
+import uuid
+
+from django.db import models
+from django.db.models import F, Q
+
+from bookings.consent import querysets as consent_querysets
+from studio.accounts.models import User
+from studio.families.models import Family
+
+
+class Consent(models.Model):
+    """A family's word for one purpose: dated, with the wording it was asked in, revocable."""
+
+    class Purpose(models.TextChoices):
+        MAKE = "make", "take the prints and make the casts"
+        KEEP = "keep", "keep photographs of the sitting and the casts"
+        SHOW = "show", "show photographs of the finished casts on the studio’s page"
+
+    family = models.ForeignKey(Family, on_delete=models.PROTECT, related_name="consents")
+    purpose = models.CharField(max_length=10, choices=Purpose.choices)
+    wording = models.TextField()
+    wording_version = models.CharField(max_length=20)
+    given_by = models.CharField("who said yes", max_length=80)
+    given_at = models.DateTimeField()
+    withdrawn_at = models.DateTimeField(null=True, blank=True)
+    recorded_by = models.ForeignKey(
+        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    # Nobody of the studio: the family itself, by its private link.
+    withdrawn_by = models.ForeignKey(
+        User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    key = models.UUIDField(default=uuid.uuid4)
+
+    objects = consent_querysets.ConsentQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-given_at", "-pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["family", "key"], name="consent_key_once"),
+            models.UniqueConstraint(
+                fields=["family", "purpose"],
+                condition=Q(withdrawn_at=None),
+                name="consent_one_standing_a_purpose",
+            ),
+            models.CheckConstraint(
+                condition=Q(withdrawn_at=None) | Q(withdrawn_at__gte=F("given_at")),
+                name="consent_withdrawn_after_given",
+            ),
+        ]
+        indexes = [
+            models.Index(
+                fields=["purpose", "family"],
+                name="consent_taken_back",
+                condition=Q(withdrawn_at__isnull=False),
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.family}: {self.purpose}"

@@ -1,0 +1,39 @@
+from datetime import datetime
+
+from bookings.consent import wording
+from bookings.consent.forms import ConsentForm
+from studio.families.models import Family
+from studio.panels import Panel, family_panel
+from studio.roles import Role
+
+
+@family_panel(10)
+def words_of_family(family: Family, role: Role, now: datetime) -> Panel:
+    """Each purpose with the family's standing yes or the question to ask; photographs to erase."""
+    to_erase = family.unit.photos.to_erase().filter(job__family=family).count()
+    ended = {
+        each.purpose: each for each in family.consents.filter(withdrawn_at__isnull=False)[::-1]
+    }
+    standing = {each.purpose: each for each in family.consents.standing()}
+    return Panel(
+        title="Consent",
+        template="bookings/consent/_family_panel.html",
+        anchor="consent",
+        context={
+            "family": family,
+            "to_erase": to_erase,
+            "may_erase": role == Role.OWNER,
+            "questions": [
+                {
+                    "wording": asked,
+                    "consent": standing.get(purpose),
+                    "ended": None if purpose in standing else ended.get(purpose),
+                    "form": ConsentForm(
+                        initial={"purpose": purpose, "given_by": family.contact_name},
+                        auto_id=f"{purpose}_%s",
+                    ),
+                }
+                for purpose, asked in wording.WORDINGS.items()
+            ],
+        },
+    )

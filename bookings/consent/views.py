@@ -1,0 +1,52 @@
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.utils.http import url_has_allowed_host_and_scheme
+from django.views.decorators.http import require_POST
+
+from bookings.consent import actions, wording
+from bookings.consent.forms import ConsentForm
+from bookings.consent.models import Consent
+from studio.web.requests import StudioRequest, client_key
+
+_TAKEN_BACK: dict[str, str] = {
+    Consent.Purpose.MAKE: "The yes to the casts is taken back: stop the work, and speak with them.",
+    Consent.Purpose.KEEP: (
+        "The yes to photographs is taken back, and with it that to showing them. Nobody is shown "
+        "them from now on; they wait here to be erased."
+    ),
+    Consent.Purpose.SHOW: "The yes to showing is taken back. It counts from now on, everywhere.",
+}
+
+
+@require_POST
+def give_consent(request: StudioRequest, pk: int) -> HttpResponse:
+    family = get_object_or_404(request.unit.families, pk=pk)
+    form = ConsentForm(request.POST)
+    back = _back(request, family.get_absolute_url())
+    if not form.is_valid():
+        context = {
+            "form": form,
+            "family": family,
+            "back": back,
+            "wording": wording.WORDINGS.get(request.POST.get("purpose", "")),
+        }
+        return render(request, "bookings/consent/give_consent.html", context, status=422)
+    actions.give_consent(family, **form.cleaned_data, by=request.user, at=timezone.now())
+    messages.success(request, "The family’s yes is written down.")
+    return redirect(back)
+
+
+@require_POST
+def withdraw_consent(request: StudioRequest, pk: int) -> HttpResponse:
+    consent = get_object_or_404(Consent, family__unit=request.unit, pk=pk)
+    actions.withdraw_consent(consent, by=request.user, at=timezone.now(), key=client_key(request))
+    messages.success(request, _TAKEN_BACK[consent.purpose])
+    return redirect(_back(request, consent.family.get_absolute_url()))
+
+
+def _back(request: StudioRequest, default: str) -> str:
+    """The page of ours that the form names to go back to."""
+    named = request.POST.get("back", "")
+    return named if named and url_has_allowed_host_and_scheme(named, None) else default

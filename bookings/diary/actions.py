@@ -1,0 +1,227 @@
+"""The diary: a sitting is booked, booked again, moved, cancelled."""
+
+from collections.abc import Iterable
+from datetime import date, datetime, timedelta
+from typing import Any
+from uuid import UUID, uuid5
+
+from bookings import times
+from bookings.diary import booking_checks
+from bookings.event_words import SittingSet
+from bookings.sittings.models import Impression, Sitting
+from studio.accounts.models import User
+from studio.families.models import Child, Family
+from studio.jobs.actions import open_job
+from studio.jobs.job_action import JobAction, itself, job_action, record, refuse_closed, unit_action
+from studio.jobs.models import Job, Piece
+from studio.limbs import Limb
+from studio.stages import ActionRefused, MoveRefused, Stage
+from studio.versions import save_edited
+
+
+@unit_action("sittings")
+def book_sitting(  # noqa: PLR0913 - the facts of a sitting, named one by one
+    family: Family,
+    *,
+    wanted: Iterable[tuple[Child, Limb]],
+    starts_at: datetime,
+    minutes: int,
+    place: str = Sitting.Place.HOME,
+    place_words: str = "",
+    young_why: str = "",
+    promised_on: date | None = None,
+    by: User,
+    at: datetime,
+    key: UUID,
+) -> Sitting:
+    """Open a job for these limbs and set its first sitting.
+
+    Promised for `promised_on`; without it the unit's usual days count from the sitting.
+
+    Raises ActionRefused with everything that stands against it.
+    """
+    unit = family.unit
+    pairs = list(dict.fromkeys(wanted))
+    day = times.local_day(starts_at, unit.time_zone)
+    _refuse_if(
+        booking_checks.time_problems(starts_at, minutes, at=at),
+        booking_checks.overlap_problems(unit, starts_at, minutes),
+        booking_checks.age_problems(unit, (child for child, _ in pairs), day, young_why=young_why),
+        booking_checks.duplicate_problems(pairs),
+    )
+    job = open_job(
+        family,
+        wanted=pairs,
+        promised_on=promised_on or day + timedelta(days=unit.promise_days),
+        by=by,
+        at=at,
+        key=uuid5(key, "open"),
+    )
+    facts = _facts(starts_at, minutes, place, place_words, young_why)
+    sitting = _set_down(job, job.pieces.on_the_job(), facts, key=key)
+    record(job, what="book_sitting", facts=_set(sitting), by=by, at=at, key=key)
+    return sitting
+
+
+@job_action(lambda job, earlier: job.sittings.get(key=earlier.key), holds_unit=True)
+def book_again(
+    act: JobAction,
+    job: Job,
+    *,
+    starts_at: datetime,
+    minutes: int,
+    place: str = Sitting.Place.HOME,
+    place_words: str = "",
+    young_why: str = "",
+    by: User,
+    at: datetime,
+    key: UUID,
+) -> Sitting:
+    """Set another sitting for the job's pieces that have no whole impression; the promise moves.
+
+    Raises MoveRefused unless the job is at `booked`, ActionRefused with everything against it.
+    """
+    unit = act.job.unit
+    locked = act.job
+    pieces = _pieces_to_sit_for(locked)
+    day = times.local_day(starts_at, unit.time_zone)
+    _refuse_if(
+        booking_checks.time_problems(starts_at, minutes, at=at),
+        booking_checks.overlap_problems(unit, starts_at, minutes),
+        booking_checks.age_problems(
+            unit, (piece.child for piece in pieces), day, young_why=young_why
+        ),
+    )
+    locked.promised_on = job.promised_on = day + timedelta(days=unit.promise_days)
+    locked.save(update_fields=["promised_on"])
+    facts = _facts(starts_at, minutes, place, place_words, young_why)
+    sitting = _set_down(locked, pieces, facts, key=key)
+    act.record(facts=_set(sitting))
+    return sitting
+
+
+@job_action(itself, holds_unit=True)
+def move_sitting(  # noqa: PLR0913 - the facts of a sitting, named one by one
+    act: JobAction,
+    sitting: Sitting,
+    *,
+    starts_at: datetime,
+    minutes: int,
+    place: str,
+    place_words: str,
+    young_why: str = "",
+    why: str = "",
+    seen_version: int,
+    by: User,
+    at: datetime,
+    key: UUID,
+) -> Sitting:
+    """Set a planned sitting to another time or place; the promise moves by as many days.
+
+    Raises EditedMeanwhile if somebody changed it after `seen_version`, ActionRefused with
+    everything that stands against it.
+    """
+    unit = act.job.unit
+    job = act.job
+    sitting.refresh_from_db()
+    _refuse_unplanned(sitting, job)
+    before = times.local_day(sitting.starts_at, unit.time_zone)
+    day = times.local_day(starts_at, unit.time_zone)
+    children = [impression.piece.child for impression in sitting.impressions.with_child()]
+    _refuse_if(
+        booking_checks.time_problems(starts_at, minutes, at=at),
+        booking_checks.overlap_problems(unit, starts_at, minutes, but=sitting),
+        booking_checks.age_problems(unit, children, day, young_why=young_why),
+    )
+    facts = _facts(starts_at, minutes, place, place_words, young_why)
+    save_edited(sitting, facts, seen_version=seen_version)
+    if job.promised_on:
+        job.promised_on += day - before
+        job.save(update_fields=["promised_on"])
+    act.record(facts=_set(sitting), why=why.strip())
+    return sitting
+
+
+@job_action(itself)
+def cancel_sitting(
+    act: JobAction,
+    sitting: Sitting,
+    *,
+    why: str,
+    seen_version: int | None = None,
+    by: User,
+    at: datetime,
+    key: UUID,
+) -> Sitting:
+    """Take a planned sitting out of the diary; its job stays at `booked`, to be booked again.
+
+    Raises ActionRefused without a reason, once it is over or once something lies in the clay;
+    EditedMeanwhile if a `seen_version` is given and is not the latest.
+    """
+    job = act.job
+    sitting.refresh_from_db()
+    _refuse_unplanned(sitting, job)
+    if not why.strip():
+        raise ActionRefused("Write why the sitting is cancelled.")
+    if taken := sitting.impressions.taken().count():
+        noun = "1 impression is" if taken == 1 else f"{taken} impressions are"
+        raise ActionRefused(f"{noun} in the clay already: finish the sitting instead.")
+    save_edited(
+        sitting,
+        {"state": Sitting.State.CANCELLED, "cancelled_why": why.strip()},
+        seen_version=sitting.version if seen_version is None else seen_version,
+    )
+    sitting.impressions.update(live=False)
+    act.record(why=why.strip())
+    return sitting
+
+
+def _refuse_if(*reasons: list[str]) -> None:
+    if found := [reason for some in reasons for reason in some]:
+        raise ActionRefused(*found)
+
+
+def _pieces_to_sit_for(job: Job) -> list[Piece]:
+    """Raises MoveRefused or ActionRefused if the job needs no further sitting."""
+    refuse_closed(job)
+    if job.stage != Stage.BOOKED:
+        raise MoveRefused(
+            f"Job {job} is at “{job.stage_words}”: a sitting is booked again only for a job at "
+            f"“{Stage.BOOKED.label}”."
+        )
+    if planned := job.sittings.planned().first():
+        when = times.format_time(planned.starts_at, job.unit.time_zone)
+        raise ActionRefused(f"Job {job} has a sitting on {when} already: move that one.")
+    pieces = list(job.pieces.on_the_job().exclude(impressions__live=True).select_related("child"))
+    if not pieces:
+        raise ActionRefused(f"Every piece of job {job} has its impression.")
+    return pieces
+
+
+def _refuse_unplanned(sitting: Sitting, job: Job) -> None:
+    refuse_closed(job)
+    if sitting.state != Sitting.State.PLANNED:
+        raise ActionRefused(f"This sitting is {sitting.get_state_display()}: it no longer changes.")
+
+
+def _facts(
+    starts_at: datetime, minutes: int, place: str, place_words: str, young_why: str
+) -> dict[str, Any]:
+    return {
+        "starts_at": starts_at,
+        "ends_at": starts_at + timedelta(minutes=minutes),
+        "place": place,
+        "place_words": place_words.strip(),
+        "young_why": young_why.strip(),
+    }
+
+
+def _set_down(job: Job, pieces: Iterable[Piece], facts: dict[str, Any], *, key: UUID) -> Sitting:
+    sitting = job.sittings.create(unit=job.unit, key=key, **facts)
+    Impression.objects.bulk_create(Impression(sitting=sitting, piece=piece) for piece in pieces)
+    return sitting
+
+
+def _set(sitting: Sitting) -> SittingSet:
+    local = times.to_local(sitting.starts_at, sitting.unit.time_zone)
+    return SittingSet(local.isoformat(), sitting.place, sitting.young_why)

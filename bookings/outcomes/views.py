@@ -1,0 +1,40 @@
+"""What past sittings teach."""
+
+from datetime import timedelta
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.http import require_GET
+
+from bookings.outcomes import lessons
+from bookings.outcomes.reads import prints_since, said_since
+from bookings.sittings.models import Sitting
+from studio.limbs import Limb
+from studio.web.requests import StudioRequest
+
+LOOKS_BACK = timedelta(days=730)
+
+
+@require_GET
+def learning(request: StudioRequest) -> HttpResponse:
+    since = timezone.now() - LOOKS_BACK
+    prints = prints_since(request.unit, since)
+    said = said_since(request.unit, since)
+    context = {
+        "since": timezone.localdate(since),
+        "overall": lessons.overall(prints),
+        "booked_again": sum(each.what == "book_again" for each in said),
+        "groups": [
+            ("By age", "age", lessons.by_age(prints)),
+            ("By limb", "limb", lessons.by_limb(prints, [limb.label for limb in Limb])),
+            ("By place", "place", lessons.by_place(prints, [each.label for each in Sitting.Place])),
+        ],
+        "reasons": [
+            ("Taken again or put off", "again", lessons.why_again(said)),
+            ("Prints lost", "lost", lessons.why_lost(said)),
+            ("Casts given up", "given-up", lessons.why_given_up(said)),
+            ("Sittings cancelled", "cancelled", lessons.why_cancelled(said)),
+        ],
+    }
+    return render(request, "bookings/outcomes/learning.html", context)

@@ -1,0 +1,36 @@
+from collections.abc import Iterator
+from datetime import datetime
+
+from django.urls import reverse
+
+from bookings import times
+from bookings.consent.permissions import stopped_in_hand
+from bookings.photos.erasure import families_to_erase
+from studio.accounts.models import Unit
+from studio.panels import TodayItem, today_source
+from studio.roles import Role
+
+
+@today_source(16)
+def words_taken_back(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
+    """Work that a family stopped, for everybody; photographs to erase, for the owner."""
+    today = times.local_day(now, unit.time_zone)
+    for family in stopped_in_hand(unit):
+        yield TodayItem(
+            group="families",
+            title=f"Speak with {family.name}",
+            url=family.get_absolute_url(),
+            who="The casts may not be made any more.",
+            due_on=today,
+            why_late="They took back their yes: stop the work on their job.",
+        )
+    if role != Role.OWNER:
+        return
+    for family, photos in families_to_erase(unit):
+        yield TodayItem(
+            group="families",
+            title=f"Erase photographs: {family.name}",
+            url=reverse("bookings:erase_photos", args=[family.pk]),
+            who=f"{photos} of them, and no yes to keeping them any more.",
+            due_on=today,
+        )

@@ -1,0 +1,258 @@
+"""The sitting itself: limb by limb into the clay, then finished; and a print that is lost later."""
+
+from collections.abc import Iterable, Mapping
+from datetime import datetime
+from typing import Literal, get_args
+from uuid import UUID, uuid5
+
+from bookings.consent.permissions import may_make
+from bookings.event_words import Arrived, LoggedPrint
+from bookings.signals import print_lost, sitting_finished, sitting_reopened
+from bookings.sittings.models import Impression, Sitting
+from studio.accounts.models import User
+from studio.jobs.actions import leave_off_piece, split_off_pieces, take_piece_back
+from studio.jobs.job_action import JobAction, itself, job_action, nothing, refuse_closed
+from studio.jobs.models import Job, JobEvent, Piece
+from studio.stages import ActionRefused, Stage, move
+from studio.versions import EditedMeanwhile
+
+PutOff = Literal["split", "leave"]
+
+Outcome = Impression.Outcome
+
+
+@job_action(itself)
+def arrive(
+    act: JobAction,
+    sitting: Sitting,
+    *,
+    who: str,
+    asked: Iterable[str],
+    by: User,
+    at: datetime,
+    key: UUID,
+) -> Sitting:
+    """Say who of the family is there and which cautions were gone through; it may be said anew.
+
+    Raises ActionRefused without a name, or once the sitting is over.
+    """
+    job = act.job
+    sitting.refresh_from_db()
+    _refuse_over(sitting, job)
+    if not who.strip():
+        raise ActionRefused("Write who is here.")
+    act.record(facts=Arrived(who.strip(), list(asked)))
+    return sitting
+
+
+@job_action(itself)
+def log_impression(  # noqa: PLR0913 - all that is said of a print
+    act: JobAction,
+    impression: Impression,
+    *,
+    outcome: str,
+    note: str = "",
+    tray: str = "",
+    marks: Mapping[str, bool | None] | None = None,
+    length_mm: int | None = None,
+    tries: int | None = None,
+    seen_version: int | None = None,
+    by: User,
+    at: datetime,
+    key: UUID,
+) -> Impression:
+    """Say how one limb came out: taken, to be taken again, not today, or still to take.
+
+    It may be said anew until the sitting is finished. Each `repeat` counts a try, unless `tries`
+    says how many there were. Without `marks` (see MARKS) they and the length stay as they are.
+    Raises ActionRefused once the sitting is over, or for a piece that has left the job;
+    EditedMeanwhile if a `seen_version` is given and is not the latest.
+    """
+    job = act.job
+    impression.refresh_from_db()
+    _refuse_over(impression.sitting, job)
+    if outcome not in Outcome.values:
+        raise ActionRefused("Say whether it was taken, is to be taken again, or not today.")
+    if impression.piece.left_off_at:
+        raise ActionRefused(f"{impression.piece} was left off the job: there is nothing to take.")
+    if seen_version not in (None, impression.version):
+        raise EditedMeanwhile(
+            impression, "Somebody else said something about this one after you opened it."
+        )
+    impression.outcome = outcome
+    impression.note, impression.tray = note.strip(), tray.strip()
+    impression.taken_at = at if outcome == Outcome.TAKEN else None
+    impression.tries = impression.tries + (outcome == Outcome.REPEAT) if tries is None else tries
+    if marks is not None:
+        impression.flat, impression.toes = marks.get("flat"), marks.get("toes")
+        impression.depth_even, impression.length_mm = marks.get("depth"), length_mm
+    impression.said_by, impression.said_at = by, at
+    impression.version += 1
+    impression.save()
+    act.record(subject=impression.piece, facts=LoggedPrint.of(impression), why=impression.note)
+    return impression
+
+
+@job_action(itself)
+def finish_sitting(
+    act: JobAction, sitting: Sitting, *, put_off: PutOff, by: User, at: datetime, key: UUID
+) -> Sitting:
+    """Close a sitting: the job moves into the clay.
+
+    Pieces that were not taken today get a job of their own, to be booked again (`split`), or are
+    left off (`leave`). Raises ActionRefused while a limb is still open, if nothing was taken, or
+    before the family's yes to the casts is written down; MoveRefused or MovedMeanwhile if the job
+    cannot go on.
+    """
+    job = act.job
+    sitting.refresh_from_db()
+    _refuse_over(sitting, job)
+    if put_off not in get_args(PutOff):
+        raise ActionRefused("Say what becomes of the pieces that were not taken today.")
+    impressions = list(sitting.impressions.on_the_job().with_child())
+    _refuse_open(impressions)
+    _refuse_unasked(job)
+    sitting.state = Sitting.State.DONE
+    sitting.version += 1
+    sitting.save(update_fields=["state", "version"])
+    sitting.impressions.exclude(outcome=Outcome.TAKEN).update(live=False)
+    not_today = [each.piece for each in impressions if each.outcome == Outcome.NOT_TODAY]
+    _put_off(job, not_today, put_off, by=by, at=at, key=key)
+    act.record()
+    move(job, seen=Stage.BOOKED, to=Stage.CLAY_REST, by=by, at=at, key=uuid5(key, "move"))
+    sitting_finished.send(Sitting, sitting=sitting, by=by, at=at, key=key)
+    sitting.job.refresh_from_db()
+    return sitting
+
+
+@job_action(itself)
+def reopen_sitting(
+    act: JobAction, sitting: Sitting, *, by: User, at: datetime, key: UUID
+) -> Sitting:
+    """Take the end of a sitting back, as long as nothing is poured: the job is booked again.
+
+    What the end had put off comes back with it; the job that was split off for it is called off.
+    Raises ActionRefused where the sitting is not done, or the job or the one that was split off
+    went on since; MoveRefused on an ended job.
+    """
+    job = act.job
+    sitting.refresh_from_db()
+    refuse_closed(job)
+    if sitting.state != Sitting.State.DONE:
+        raise ActionRefused(f"This sitting is {sitting.get_state_display()}: it is not finished.")
+    ended = job.events.filter(what="finish_sitting").newest_first()[0]
+    split = _split_off_at(ended)
+    _refuse_gone_on(sitting, job, split)
+    at = act.at = max(at, job.stage_since)  # a tablet's clock never opens it again before its end
+    sitting.state = Sitting.State.PLANNED
+    sitting.version += 1
+    sitting.save(update_fields=["state", "version"])
+    act.record()
+    move(job, seen=Stage.CLAY_REST, to=Stage.BOOKED, by=by, at=at, key=uuid5(key, "move"))
+    _bring_back(sitting, ended, split, by=by, at=at, key=key)
+    sitting_reopened.send(Sitting, sitting=sitting, by=by, at=at, key=key)
+    sitting.job.refresh_from_db()
+    return sitting
+
+
+@job_action(nothing)
+def lose_impression(
+    act: JobAction, piece: Piece, *, why: str, by: User, at: datetime, key: UUID
+) -> None:
+    """A print is spoiled beyond pouring again: the piece needs a new sitting.
+
+    Raises ActionRefused if the piece has no impression in the clay.
+    """
+    job = act.job
+    refuse_closed(job)
+    impressions = list(piece.impressions.taken())
+    if not impressions:
+        raise ActionRefused(f"{piece} has no impression in the clay.")
+    piece.impressions.taken().update(live=False)
+    act.record(subject=piece, why=why.strip())
+    for impression in impressions:
+        print_lost.send(Impression, impression=impression, by=by, at=at, key=key)
+
+
+def _refuse_over(sitting: Sitting, job: Job) -> None:
+    refuse_closed(job)
+    if sitting.state != Sitting.State.PLANNED:
+        raise ActionRefused(
+            f"This sitting is {sitting.get_state_display()}: what was logged stands."
+        )
+
+
+def _refuse_gone_on(sitting: Sitting, job: Job, split: Job | None) -> None:
+    """Raises ActionRefused unless the sitting's end is the last thing that happened to the job."""
+    if job.stage != Stage.CLAY_REST or job.events.filter(what="pour").exists():
+        raise ActionRefused(
+            "The clay is poured already: the sitting can no longer be opened again."
+        )
+    if split and split.events.filter(at__gt=split.opened_at).exists():
+        raise ActionRefused(
+            "What was put off at the end of this sitting went on since, as "
+            f"{split.spoken_reference}: it can no longer be opened again."
+        )
+    if sitting.impressions.on_the_job().filter(live=False).exists():
+        raise ActionRefused("A print of this sitting was lost since: book that one again instead.")
+
+
+def _refuse_open(impressions: list[Impression]) -> None:
+    """Raises ActionRefused while a limb waits for its answer, or if none was taken."""
+    waiting = [each for each in impressions if not each.settled]
+    if waiting:
+        raise ActionRefused(
+            *(f"{each.piece}: still to be taken, or say “not today”." for each in waiting)
+        )
+    if not any(each.outcome == Outcome.TAKEN for each in impressions):
+        raise ActionRefused(
+            "Nothing was taken: cancel the sitting and say why, then book the job again."
+        )
+
+
+def _refuse_unasked(job: Job) -> None:
+    """What lies in the clay is always written down, whoever forgot to ask; but the sitting ends
+    with a yes on paper, while somebody is there to give it.
+    """
+    if not may_make(job.family):
+        raise ActionRefused(
+            "Nobody’s yes to the prints and casts stands: ask, and write down who says so, then "
+            "finish. What was logged stays."
+        )
+
+
+def _put_off(
+    job: Job, pieces: list[Piece], how: PutOff, *, by: User, at: datetime, key: UUID
+) -> None:
+    if not pieces:
+        return
+    if how == "split":
+        split_off_pieces(job, pieces, promised_on=None, by=by, at=at, key=uuid5(key, "split"))
+        return
+    for piece in pieces:
+        why = "Not taken at the sitting, and not wanted later."
+        leave_off_piece(piece, why=why, by=by, at=at, key=uuid5(key, f"leave off {piece.pk}"))
+
+
+def _split_off_at(ended: JobEvent) -> Job | None:
+    """The job that the end of a sitting opened for what was put off."""
+    opened = uuid5(uuid5(ended.key, "split"), "open")
+    return Job.objects.filter(events__key=opened, split_from=ended.job_id).first()
+
+
+def _bring_back(
+    sitting: Sitting, ended: JobEvent, split: Job | None, *, by: User, at: datetime, key: UUID
+) -> None:
+    """Undo `_put_off`: only what this end left off, never what was left off before."""
+    if split:
+        why = "The sitting was opened again: its pieces went back there."
+        called_off = uuid5(key, "split")
+        move(split, seen=Stage.BOOKED, to=Stage.CALLED_OFF, by=by, at=at, key=called_off, why=why)
+    put_off = uuid5(ended.key, "split") if split else ended.key
+    left_off = set(ended.job.events.filter(what="leave_off_piece").values_list("key", flat=True))
+    for impression in sitting.impressions.filter(live=False).select_related("piece__job"):
+        piece = impression.piece
+        if uuid5(put_off, f"leave off {piece.pk}") in left_off:
+            impression.live = True
+            impression.save(update_fields=["live"])
+            take_piece_back(piece, by=by, at=at, key=uuid5(key, f"take back {piece.pk}"))

@@ -1,0 +1,81 @@
+"""A family's account: its invoices, credit notes and payments, row by row, and as a PDF."""
+
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from studio.web import paper
+
+if TYPE_CHECKING:
+    from studio.families.models import Family
+
+
+@dataclass(frozen=True, slots=True)
+class AccountRow:
+    """One paper or payment; `amount_minor` is what it adds to what the family owes."""
+
+    on: date
+    words: str
+    amount_minor: int
+    balance_minor: int
+    number: str = ""
+    """Of an invoice or credit note, whose PDF can be opened."""
+
+    @property
+    def off_minor(self) -> int:
+        return -self.amount_minor
+
+
+@dataclass(frozen=True, slots=True)
+class Account:
+    family: "Family"
+    rows: list[AccountRow]
+
+    @property
+    def balance_minor(self) -> int:
+        return self.rows[-1].balance_minor if self.rows else 0
+
+    @property
+    def shown_minor(self) -> int:
+        """Without its sign, for the words beside it."""
+        return abs(self.balance_minor)
+
+
+def account_of(family: "Family") -> Account:
+    """Invoices, credit notes and payments of all jobs of a family, the oldest first. Two queries."""
+    unit = family.unit
+    papers = unit.invoices.filter(order__job__family=family).defer("content")
+    # What a voucher taxed when it was sold has paid is no part of the invoices.
+    money = unit.payments.filter(order__job__family=family, taxed_before=False)
+    found = [
+        (
+            paper.issued_on,
+            0,
+            f"{paper.get_kind_display()} {paper.number}",
+            paper.total_minor,
+            paper.number,
+        )
+        for paper in papers.order_by("issued_on", "pk")
+    ]
+    found += [
+        (row.received_on, 1, _payment_words(row), -row.amount_minor, "")
+        for row in money.select_related("order__job").order_by("received_on", "pk")
+    ]
+    rows, balance_minor = [], 0
+    for on, _, words, amount_minor, number in sorted(found, key=lambda row: row[:2]):
+        balance_minor += amount_minor
+        rows.append(AccountRow(on, words, amount_minor, balance_minor, number))
+    return Account(family, rows)
+
+
+def _payment_words(row: Any) -> str:
+    what = "Paid" if row.amount_minor > 0 else "Paid back"
+    if row.reverses_id:
+        what = "Reversed"
+    return f"{what}, {row.get_method_display()}, job {row.order.job.spoken_reference}"
+
+
+def account_pdf(account: Any, unit: Any, today: date) -> bytes:
+    """Return the account as a PDF."""
+    context = {"account": account, "unit": unit, "today": today}
+    return paper.pdf("paper/account.html", context)

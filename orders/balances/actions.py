@@ -1,0 +1,28 @@
+"""Reminders are drafted for the owner, who sends them: what is written down is that it was done."""
+
+from datetime import datetime
+from uuid import UUID
+
+from orders.event_words import OfPaper
+from orders.order.models import Order
+from orders.order.totals import balance_of, standing_invoice
+from studio.accounts.models import User
+from studio.jobs.job_action import JobAction, job_action, the_event
+from studio.jobs.models import JobEvent
+from studio.stages import ActionRefused
+
+
+@job_action(the_event)
+def note_reminder(act: JobAction, order: Order, *, by: User, at: datetime, key: UUID) -> JobEvent:
+    """Write down that the owner reminded the family of its invoice.
+
+    Raises ActionRefused where no invoice stands or nothing is left to pay.
+    """
+    job = act.job
+    order = job.order
+    standing = standing_invoice(order)
+    if standing is None:
+        raise ActionRefused("No invoice stands for this order: there is nothing to remind of.")
+    if balance_of(order) <= 0:
+        raise ActionRefused("The invoice is paid: there is nothing to remind of.")
+    return act.record(facts=OfPaper(standing.number))

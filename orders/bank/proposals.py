@@ -1,0 +1,109 @@
+"""Lines of the bank that wait, and the orders that they may pay."""
+
+from collections import defaultdict
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, cast
+
+from orders.bank import bank_files, matching
+from orders.bank.bank_files import Line
+from orders.order.totals import deposit_of
+
+if TYPE_CHECKING:
+    from orders.bank.models import Statement, StatementLine
+    from studio.accounts.models import Unit
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """An order that a line may pay, and why we think so."""
+
+    reference: str
+    family: str
+    balance_minor: int
+    why: str
+    strength: int
+
+
+@dataclass(frozen=True, slots=True)
+class Waiting:
+    line: "StatementLine"
+    choices: list[Choice]
+
+
+def with_proposals(unit: "Unit", lines: list["StatementLine"]) -> list[Waiting]:
+    """Each line with what it may pay. Two queries, however many lines."""
+    rows, numbers = _rows(unit), _numbers(unit)
+    by_key = {row.pk: row for row in rows}
+    found = matching.propose(
+        [Line(line.booked_on, line.amount_minor, line.words, line.name) for line in lines],
+        [_owing(row, unit, numbers.get(row.pk, [])) for row in rows],
+    )
+    return [
+        Waiting(
+            line,
+            [
+                Choice(
+                    by_key[proposal.key].job__reference,
+                    by_key[proposal.key].job__family__name,
+                    by_key[proposal.key].balance,
+                    proposal.why,
+                    proposal.strength,
+                )
+                for proposal in proposals
+            ],
+        )
+        for line, proposals in zip(lines, found, strict=True)
+    ]
+
+
+def columns_for(statement: "Statement") -> bank_files.Columns | None:
+    """What was said of a CSV with these headings; None while nothing was, and for the other kinds."""
+    data = bytes(statement.data or b"")
+    if bank_files.kind_of(data) != "csv":
+        return None
+    known = statement.unit.bank_columns.filter(headings=bank_files.headings(data)).first()
+    if known is None:
+        return None
+    facts: dict[str, Any] = {
+        name: getattr(known, name) for name in bank_files.Columns.__dataclass_fields__
+    }
+    return bank_files.Columns(**facts)
+
+
+def _rows(unit: "Unit") -> list[Any]:
+    """Orders not paid in full. One query."""
+    # The stubs do not know what `with_balance` adds.
+    orders = cast(Any, unit.orders.unsettled().with_balance()).filter(balance__gt=0)
+    return list(
+        orders.values_list(
+            "pk",
+            "job__reference",
+            "job__family__name",
+            "job__family__contact_name",
+            "total",
+            "paid",
+            "balance",
+            named=True,
+        )
+    )
+
+
+def _numbers(unit: "Unit") -> dict[int, list[str]]:
+    """The numbers of the invoices that stand for unpaid orders. One query."""
+    numbers: dict[int, list[str]] = defaultdict(list)
+    standing = unit.invoices.standing().filter(order__settled=False)
+    for order_pk, number in standing.values_list("order_id", "number"):
+        numbers[order_pk].append(number)
+    return numbers
+
+
+def _owing(row: Any, unit: "Unit", numbers: list[str]) -> matching.Owing:
+    deposit_left_minor = max(0, min(deposit_of(unit, row.total) - row.paid, row.balance))
+    return matching.Owing(
+        key=row.pk,
+        reference=row.job__reference,
+        balance_minor=row.balance,
+        deposit_left_minor=deposit_left_minor,
+        names=(row.job__family__name, row.job__family__contact_name),
+        invoice_numbers=tuple(numbers),
+    )

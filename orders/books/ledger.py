@@ -1,0 +1,166 @@
+"""The day book: every paper and every payment of a period, and that they reconcile to zero.
+
+For each account and for the whole: opening + invoices - credit notes - payments + money back
++ vouchers used - vouchers given = closing. Amounts in minor units; a balance above zero is owed to
+the studio, one below zero to a family or to whoever brings a voucher.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+INVOICE, CREDIT, PAYMENT, BACK = "invoice", "credit note", "payment", "paid back"
+
+# A voucher used moves money from its account to an order's; what it was sold below its worth for is
+# given away.
+VOUCHER_USED, VOUCHER_GIVEN = "voucher used", "voucher given"
+
+# Worked for; it was taxed when it was sold, and no invoice holds it.
+TAXED_VOUCHER_USED = "taxed voucher used"
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One row of the day book. `amount_minor` is what it adds to what the family owes."""
+
+    on: date
+    kind: str
+    number: str
+    account: str
+    """The family's account: a job's reference, so that a family may be forgotten."""
+    amount_minor: int
+    vat_minor: int = 0
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Money:
+    """A payment as it was entered, below zero for money back or a reversal; `voucher` its code as spoken."""
+
+    on: date
+    number: str
+    account: str
+    amount_minor: int
+    words: str = ""
+    voucher: str = ""
+    taxed_before: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Card:
+    """A voucher sold, or (`sold` False) taken back for its price."""
+
+    on: date
+    code: str
+    value_minor: int
+    price_minor: int
+    vat_minor: int = 0
+    words: str = ""
+    sold: bool = True
+
+
+def of_money(money: Money) -> list[Entry]:
+    """The rows of a payment. One by voucher moves what the voucher's bringer is owed to the order; by a
+    voucher that was taxed when it was sold no invoice is paid, it is less by it.
+    """
+    used = Entry(
+        money.on,
+        TAXED_VOUCHER_USED if money.taxed_before else VOUCHER_USED,
+        money.number,
+        f"voucher {money.voucher}",
+        money.amount_minor,
+        words=money.account,
+    )
+    if money.taxed_before:
+        return [used]
+    kind = PAYMENT if money.amount_minor > 0 else BACK
+    row = Entry(money.on, kind, money.number, money.account, -money.amount_minor, words=money.words)
+    return [row, used] if money.voucher else [row]
+
+
+def of_card(card: Card) -> list[Entry]:
+    """The rows of a voucher: its worth is owed to whoever brings it, the difference to its price was
+    given away. The tax is that of one taxed when it was sold.
+    """
+    account, sign = f"voucher {card.code}", 1 if card.sold else -1
+    given_minor = card.value_minor - card.price_minor
+    row = Entry(
+        card.on,
+        PAYMENT if card.sold else BACK,
+        account,
+        account,
+        -sign * card.price_minor,
+        sign * card.vat_minor,
+        card.words,
+    )
+    given = Entry(card.on, VOUCHER_GIVEN, account, account, -sign * given_minor)
+    return [row, given] if given_minor else [row]
+
+
+@dataclass(frozen=True, slots=True)
+class Sums:
+    """A period of the books. `closing_minor` is counted from the accounts, not from the sums beside it."""
+
+    opening_minor: int
+    invoiced_minor: int
+    credited_minor: int
+    paid_minor: int
+    back_minor: int
+    vouchers_minor: int
+    """Used less given away: the other half of payments by voucher; of those taxed when they were sold
+    what was worked for.
+    """
+    closing_minor: int
+
+    @property
+    def off_by_minor(self) -> int:
+        """Zero, or the books are wrong."""
+        reckoned = (
+            self.opening_minor
+            + self.invoiced_minor
+            - self.credited_minor
+            - self.paid_minor
+            + self.back_minor
+            + self.vouchers_minor
+        )
+        return reckoned - self.closing_minor
+
+
+def reconcile(entries: Iterable[Entry], *, first: date, last: date) -> Sums:
+    """The sums of the days `first` to `last`, both included, out of all entries ever."""
+    opening: dict[str, int] = defaultdict(int)
+    closing: dict[str, int] = defaultdict(int)
+    sums: dict[str, int] = defaultdict(int)
+    for entry in entries:
+        if entry.on > last:
+            continue
+        closing[entry.account] += entry.amount_minor
+        if entry.on < first:
+            opening[entry.account] += entry.amount_minor
+        else:
+            sums[entry.kind] += entry.amount_minor
+    return Sums(
+        opening_minor=sum(opening.values()),
+        invoiced_minor=sums[INVOICE],
+        credited_minor=-sums[CREDIT],
+        paid_minor=-sums[PAYMENT],
+        back_minor=sums[BACK],
+        vouchers_minor=sums[VOUCHER_USED] + sums[TAXED_VOUCHER_USED] + sums[VOUCHER_GIVEN],
+        closing_minor=sum(closing.values()),
+    )
+
+
+def balances(entries: Iterable[Entry], on: date) -> dict[str, int]:
+    """What each account owes at the end of a day; settled ones are left out."""
+    sums: dict[str, int] = defaultdict(int)
+    for entry in entries:
+        if entry.on <= on:
+            sums[entry.account] += entry.amount_minor
+    return {account: minor for account, minor in sums.items() if minor}
+
+
+def tax_year(day: date) -> tuple[date, date]:
+    """First and last day of the UK's personal tax year that holds `day`: 6 April to 5 April [std]."""
+    year = day.year if (day.month, day.day) >= (4, 6) else day.year - 1
+    return date(year, 4, 6), date(year + 1, 4, 5)

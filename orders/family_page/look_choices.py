@@ -1,0 +1,80 @@
+"""What a family may still choose for the look of its order, as facts: no rows, so that a page may keep them."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TypedDict
+
+from orders.order import totals
+from orders.order.models import Order
+from orders.prices.models import Price
+from studio import money
+
+LABELS = {"backing": "Backing", "finish": "Finish of the oak"}
+
+
+@dataclass(frozen=True, slots=True)
+class Offered:
+    pk: int
+    label: str
+    difference: str  # what choosing it does to the total
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """One of the two questions: `name` is "backing" or "finish"."""
+
+    name: str
+    label: str
+    offered: tuple[Offered, ...]
+    chosen: int | None
+
+    def label_of(self, pk: int | None) -> str:
+        return next((each.label for each in self.offered if each.pk == pk), "")
+
+
+@dataclass(frozen=True, slots=True)
+class LookAsked:
+    """The questions of an order at one version of it; one of which the list names nothing is not asked."""
+
+    version: int
+    questions: tuple[Asked, ...]
+
+
+def look_asked(order: Order) -> LookAsked:
+    """Two queries."""
+    choices = totals.choices(order)
+    of_each = {"backing": choices.backings, "finish": choices.finishes}
+    return LookAsked(
+        order.frame.version,
+        tuple(_asked(name, prices, order) for name, prices in of_each.items() if prices),
+    )
+
+
+class Chosen(TypedDict):
+    backing: Price | None
+    finish: Price | None
+
+
+def chosen_look(order: Order, chosen: Mapping[str, int | None]) -> Chosen:
+    """The prices of the keys that were chosen. One query."""
+    found = order.price_list.prices.in_bulk([pk for pk in chosen.values() if pk])
+    backing, finish = (found.get(chosen.get(name) or 0) for name in LABELS)
+    return Chosen(backing=backing, finish=finish)
+
+
+def _asked(name: str, prices: Sequence[Price], order: Order) -> Asked:
+    option_pk: int | None = getattr(order.frame, f"{name}_id")
+    chosen = next((price for price in prices if price.option_id == option_pk), None)
+    offered = (Offered(each.pk, each.label, _difference(each, chosen, order)) for each in prices)
+    return Asked(name, LABELS[name], tuple(offered), chosen.pk if chosen else None)
+
+
+def _difference(price: Price, chosen: Price | None, order: Order) -> str:
+    if price == chosen:
+        return "chosen so far"
+    size_mm = order.frame_mm
+    more_minor = price.shown_at(size_mm) - (chosen.shown_at(size_mm) if chosen else 0)
+    if more_minor == 0:
+        return "no change in price"
+    amount = money.display(abs(more_minor), order.unit.currency)
+    return f"{amount} more" if more_minor > 0 else f"{amount} less"

@@ -1,0 +1,28 @@
+"""The family's links as a section of the job's page."""
+
+from datetime import datetime
+from uuid import uuid4
+
+from orders.family_page.forms import LinkForm
+from studio.jobs.models import Job
+from studio.panels import Panel, job_panel
+from studio.roles import Role
+
+
+@job_panel(order=90)
+def familys_links(job: Job, role: Role, now: datetime) -> Panel | None:
+    """The owner's alone: the page behind a link says what the job costs."""
+    if role != Role.OWNER:
+        return None
+    return Panel(
+        title="Family’s link",
+        template="orders/family_page/_links.html",
+        context={
+            "job": job,
+            "links": job.parent_links.select_related("made_by"),
+            "form": LinkForm(),
+            "key": uuid4(),
+            "now": now,
+        },
+        anchor="links",
+    )

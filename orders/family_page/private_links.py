@@ -1,0 +1,133 @@
+"""The private addresses by which families see their job: made, opened, revoked, throttled.
+
+An address is the permission (W3C TAG, Good Practices for Capability URLs; OWASP ASVS 5.0.0), so it
+is drawn at random, kept only as its digest, runs out, and can be taken back.
+"""
+
+import hashlib
+import ipaddress
+import secrets
+from datetime import datetime, timedelta
+from uuid import UUID, uuid4
+
+from django.db import transaction
+from django.db.models import F
+from django.utils import timezone
+from django.utils.crypto import salted_hmac
+
+from orders.event_words import LinkMade
+from orders.family_page.models import LinkMiss, ParentLink
+from studio.accounts.models import User
+from studio.jobs.job_action import JobAction, itself, job_action, lock_job, record
+from studio.jobs.models import Job
+from studio.stages import ActionRefused
+
+TOKEN_BYTES = 32
+
+USUAL_DAYS = 120
+
+MOST_DAYS = 366
+
+MISSES_A_MINUTE = 20
+
+KEEP_MISSES = timedelta(hours=1)
+
+# One household's or attacker's share of IPv6 addresses.
+_IPV6_NETWORK_BITS = 64
+
+
+class LinkUnknown(Exception):
+    """Mistyped, expired, revoked or never made: on purpose, nothing tells which."""
+
+
+class TooManyMisses(Exception):
+    """This address tried too many links that do not open; good ones wait too."""
+
+
+@transaction.atomic
+def make_link(
+    job: Job, *, days: int = USUAL_DAYS, by: User, at: datetime
+) -> tuple[ParentLink, str]:
+    """A new link to the job that opens for `days`, and its token, which cannot be read again.
+
+    There is no client's key: a repeated press cannot answer with the first token, and a second
+    link harms nobody. Raises ActionRefused for days outside 1 to 366.
+    """
+    locked = lock_job(job)
+    if not 1 <= days <= MOST_DAYS:
+        raise ActionRefused(f"A link opens for 1 to {MOST_DAYS} days.")
+    token = secrets.token_urlsafe(TOKEN_BYTES)
+    link = ParentLink.objects.create(
+        job=locked,
+        token_sha256=digest(token),
+        made_at=at,
+        made_by=by,
+        expires_at=at + timedelta(days=days),
+    )
+    facts = LinkMade(timezone.localdate(link.expires_at).isoformat())
+    record(locked, what="make_link", facts=facts, by=by, at=at, key=uuid4())
+    return link, token
+
+
+@job_action(itself)
+def revoke_link(
+    act: JobAction, link: ParentLink, *, by: User, at: datetime, key: UUID
+) -> ParentLink:
+    """Let the link open nothing from now on. Raises ActionRefused if it was revoked before."""
+    link.refresh_from_db()
+    if link.revoked_at:
+        raise ActionRefused("This link was revoked already: it opens nothing.")
+    link.revoked_at = at
+    link.save(update_fields=["revoked_at"])
+    act.record()
+    return link
+
+
+def open_link(
+    token: str, *, came_from: str, at: datetime, public_id: UUID | None = None
+) -> ParentLink:
+    """The link that `token` opens, with its job, family and unit; two queries when it does.
+
+    `came_from` is the visitor's network address, `public_id` the link that the token must belong
+    to. Raises LinkUnknown and counts a miss, or TooManyMisses, which good tokens meet alike so
+    that guessing learns nothing from it.
+    """
+    visitor, minute = _visitor(came_from), at.replace(second=0, microsecond=0)
+    missed = LinkMiss.objects.filter(
+        came_from=visitor, minute=minute, tries__gte=MISSES_A_MINUTE
+    ).exists()
+    if missed:
+        raise TooManyMisses
+    found = ParentLink.objects.open_at(at).filter(token_sha256=digest(token))
+    if public_id:
+        found = found.filter(public_id=public_id)
+    try:
+        return found.select_related("job__family", "job__unit").get()
+    except ParentLink.DoesNotExist:
+        _count_miss(visitor, minute)
+        raise LinkUnknown from None
+
+
+def digest(token: str) -> str:
+    """What is kept of a token. No salt: 256 random bits cannot be guessed from their digest."""
+    return hashlib.sha256(token.encode()).hexdigest()
+
+
+def _count_miss(visitor: str, minute: datetime) -> None:
+    miss, new = LinkMiss.objects.get_or_create(came_from=visitor, minute=minute)
+    LinkMiss.objects.filter(pk=miss.pk).update(tries=F("tries") + 1)
+    if new:
+        LinkMiss.objects.filter(minute__lt=minute - KEEP_MISSES).delete()
+
+
+def _visitor(came_from: str) -> str:
+    """A keyed digest of the network address: enough to count by, useless to find a person."""
+    try:
+        address = ipaddress.ip_address(came_from)
+    except ValueError:
+        network = "unknown"
+    else:
+        address = getattr(address, "ipv4_mapped", None) or address
+        bits = _IPV6_NETWORK_BITS if address.version == 6 else address.max_prefixlen  # noqa: PLR2004
+        network = str(ipaddress.ip_network((address, bits), strict=False))
+    return salted_hmac("orders.links", network, algorithm="sha256").hexdigest()

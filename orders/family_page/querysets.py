@@ -1,0 +1,12 @@
+from datetime import datetime
+from typing import TYPE_CHECKING, Self
+
+from django.db import models
+
+if TYPE_CHECKING:
+    from orders.family_page.models import ParentLink  # noqa: F401
+
+
+class ParentLinkQuerySet(models.QuerySet["ParentLink"]):
+    def open_at(self, now: datetime) -> Self:
+        return self.filter(revoked_at=None, expires_at__gt=now)

@@ -1,0 +1,71 @@
+"""The studio's side of the families' private links: make one, take one back.
+
+The owner's alone: the page behind a link says what the job costs.
+"""
+
+from urllib.parse import urlencode
+
+import segno
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_POST
+
+from orders.family_page import private_links
+from orders.family_page.forms import LinkForm
+from orders.family_page.models import ParentLink
+from studio.jobs.models import Job
+from studio.web.requests import StudioRequest, client_key, owner_only
+
+
+@require_POST
+@owner_only
+@never_cache
+def make_link(request: StudioRequest, reference: str) -> HttpResponse:
+    """Answers with the address itself, the only time: neither session nor database keeps it."""
+    job = get_object_or_404(request.unit.jobs.select_related("family", "unit"), reference=reference)
+    form = LinkForm(request.POST)
+    if not form.is_valid():
+        return render(
+            request, "orders/family_page/link_made.html", {"job": job, "form": form}, status=422
+        )
+    link, token = private_links.make_link(
+        job, days=form.cleaned_data["days"], by=request.user, at=timezone.now()
+    )
+    address = request.build_absolute_uri(reverse("follow:arrive", args=[token]))
+    context = {
+        "job": job,
+        "link": link,
+        "address": address,
+        "mail": _mail(job, address),
+        "code": segno.make(address, error="m").svg_data_uri(scale=4, border=4, light="white"),
+    }
+    return render(request, "orders/family_page/link_made.html", context)
+
+
+@require_POST
+@owner_only
+def revoke_link(request: StudioRequest, pk: int) -> HttpResponse:
+    link = get_object_or_404(
+        ParentLink.objects.select_related("job"), job__unit=request.unit, pk=pk
+    )
+    private_links.revoke_link(link, by=request.user, at=timezone.now(), key=client_key(request))
+    messages.success(request, "The link is revoked: it opens nothing from now on.")
+    return redirect(link.job)
+
+
+def _mail(job: Job, address: str) -> str:
+    """A mail to the family with the address in it, for the owner's own mail program."""
+    words = {
+        "subject": f"{job.first_names}’s casts",
+        "body": (
+            f"Dear {job.family.contact_name},\n\nhere you can see how the casts of "
+            f"{job.first_names} come on:\n\n{address}\n\nThe page is for your eyes; whoever has "
+            f"the link can open it.\n\n{job.unit.name}\n{job.unit.phone}\n"
+        ),
+    }
+    # A mail program reads "+" as itself.
+    return f"mailto:{job.family.email}?{urlencode(words).replace('+', '%20')}"

@@ -1,0 +1,267 @@
+"""Invoices and credit notes: numbered without gaps, frozen, issued once."""
+
+from collections.abc import Sequence
+from datetime import date, datetime, timedelta
+from typing import Any
+from uuid import UUID
+
+from django.utils import timezone
+
+from orders.event_words import OfPaper
+from orders.invoices import invoice_content, invoice_pdf
+from orders.invoices.models import Invoice, NumberSeries
+from orders.order.models import Order
+from orders.order.settlement import refuse_invoiced, settle, the_reason
+from orders.payments import received as payments_received
+from orders.prices import vat
+from orders.prices.vat_rates import percent_on
+from studio.accounts.models import Unit, User
+from studio.families.models import Family
+from studio.jobs.job_action import JobAction, job_action
+from studio.jobs.models import Job
+from studio.stages import ActionRefused, Stage
+
+INVOICE_PREFIX = "INV-"
+
+CREDIT_PREFIX = "CRN-"
+
+PLACE_OF_CREDITS = 400
+
+
+@job_action(lambda order, earlier: order.invoices.get(key=earlier.key))
+def issue_invoice(act: JobAction, order: Order, *, by: User, at: datetime, key: UUID) -> Invoice:
+    """Number the order as it stands and freeze everything the paper says.
+
+    Raises ActionRefused while an invoice stands, where nothing is charged, or where something
+    that the law wants on the paper is missing.
+    """
+    order = act.job.order
+    unit = Unit.objects.get(pk=order.unit_id)
+    refuse_invoiced(order)
+    issued_on = timezone.localdate(at)
+    facts = _facts(order, unit, issued_on)
+    # In the transaction that writes the paper: no number without its paper.
+    number = next_number(unit, INVOICE_PREFIX)
+    content = invoice_content.invoice(number, facts)
+    _refuse_wrong_words(content, unit)
+    invoice = Invoice.objects.create(
+        unit=unit,
+        order=order,
+        kind=Invoice.Kind.INVOICE,
+        number=number,
+        issued_on=issued_on,
+        supplied_on=facts.supplied_on,
+        due_on=facts.due_on,
+        total_minor=content["total_minor"],
+        vat_minor=content.get("vat_minor", 0),
+        content=content,
+        by=by,
+        key=key,
+    )
+    act.record(facts=OfPaper(number))
+    return invoice
+
+
+@job_action(lambda invoice, earlier: invoice.order.invoices.get(key=earlier.key))
+def credit_invoice(
+    act: JobAction, invoice: Invoice, *, why: str, by: User, at: datetime, key: UUID
+) -> Invoice:
+    """Cancel an invoice by a credit note, all of it or what notes for parts have left of it; the order
+    may then change and be invoiced anew.
+
+    Raises ActionRefused without a reason, a second time, or for a credit note itself.
+    """
+    unit = Unit.objects.get(pk=invoice.unit_id)
+    why = the_reason(why, "Write why the invoice is cancelled: the credit note says it.")
+    before = _notes_before(invoice)
+    issued_on = timezone.localdate(at)
+    number = next_number(unit, CREDIT_PREFIX)
+    try:
+        content = invoice_content.credit(
+            invoice.content, number=number, issued_on=issued_on, why=why, before=before
+        )
+    except ValueError as nothing:
+        raise ActionRefused(str(nothing)) from None
+    note = _note(unit, invoice, content, issued_on, credits=invoice, why=why, by=by, key=key)
+    act.record(facts=OfPaper(invoice.number), why=why)
+    return note
+
+
+@job_action(lambda invoice, earlier: invoice.order.invoices.get(key=earlier.key))
+def credit_part(
+    act: JobAction,
+    invoice: Invoice,
+    *,
+    amount_minor: int,
+    why: str,
+    by: User,
+    at: datetime,
+    key: UUID,
+) -> Invoice:
+    """Credit a part of an invoice, which goes on to stand: the order comes to so much less. A part that is
+    all that is left cancels it, or nothing could ever be credited, changed or called off again.
+
+    Raises ActionRefused without a reason, for nothing or more than is left of the invoice, for one
+    that is cancelled, or for a credit note itself.
+    """
+    order, unit = act.job.order, Unit.objects.get(pk=invoice.unit_id)
+    why = the_reason(why, "Write what is credited, and why: the credit note says it.")
+    before = _notes_before(invoice)
+    issued_on = timezone.localdate(at)
+    number = next_number(unit, CREDIT_PREFIX)
+    try:
+        content = invoice_content.credit_part(
+            invoice.content,
+            number=number,
+            issued_on=issued_on,
+            why=why,
+            amount_minor=amount_minor,
+            before=before,
+        )
+    except ValueError as impossible:
+        raise ActionRefused(str(impossible)) from None
+    left_minor = invoice.total_minor - sum(note["total_minor"] for note in before)
+    to = {"credits" if amount_minor == left_minor else "reduces": invoice}
+    note = _note(unit, invoice, content, issued_on, **to, why=why, by=by, key=key)
+    order.lines.create(
+        label=f"{number}: {why}"[:120], unit_minor=-amount_minor, position=PLACE_OF_CREDITS
+    )
+    settle(order)
+    act.record(facts=OfPaper(invoice.number), why=why)
+    return note
+
+
+def _notes_before(invoice: Invoice) -> Sequence[invoice_content.Content]:
+    """The notes for parts of an invoice. Raises ActionRefused where it cannot be credited any more."""
+    if invoice.kind != Invoice.Kind.INVOICE:
+        raise ActionRefused("A credit note cannot be cancelled: issue a new invoice.")
+    if credited := Invoice.objects.filter(credits=invoice).first():
+        raise ActionRefused(f"Credit note {credited.number} has cancelled it already.")
+    return [note.content for note in invoice.reduced_by.order_by("pk")]
+
+
+def _note(
+    unit: Unit, invoice: Invoice, content: invoice_content.Content, issued_on: date, **facts: Any
+) -> Invoice:
+    _refuse_wrong_words(content, unit)
+    return Invoice.objects.create(
+        unit=unit,
+        order=invoice.order,
+        kind=Invoice.Kind.CREDIT,
+        number=content["number"],
+        issued_on=issued_on,
+        supplied_on=invoice.supplied_on,
+        total_minor=-content["total_minor"],
+        vat_minor=-content.get("vat_minor", 0),
+        content=content,
+        **facts,
+    )
+
+
+def next_number(unit: Unit, prefix: str) -> str:
+    """The next of a series; its row is held to the end of the transaction, so none is skipped."""
+    NumberSeries.objects.get_or_create(unit=unit, prefix=prefix)
+    series = NumberSeries.objects.select_for_update().get(unit=unit, prefix=prefix)
+    series.last += 1
+    series.save(update_fields=["last"])
+    return f"{prefix}{series.last:04}"
+
+
+def _facts(order: Order, unit: Unit, issued_on: date) -> invoice_content.Facts:
+    job, family = order.job, order.job.family
+    charged = [
+        invoice_content.Sold(li.label, li.quantity, li.unit_minor) for li in order.lines.all()
+    ]
+    lines, received = invoice_content.less_taxed_before(charged, payments_received.received(order))
+    total_minor = sum(line.gross_minor for line in lines)
+    _refuse_nothing(total_minor, by_voucher=len(lines) > len(charged))
+    _refuse_incomplete(unit, family)
+    supplied_on = _supplied_on(job, issued_on)
+    return invoice_content.Facts(
+        currency=unit.currency,
+        seller=seller_of(unit),
+        customer=invoice_content.Customer(
+            family.contact_name, family.address, family.postcode, unit.country
+        ),
+        reference=job.spoken_reference,
+        pieces=_pieces(job),
+        lines=lines,
+        received=received,
+        tax_points=[
+            vat.TaxPoint(on, amount_minor, percent_on(unit, on))
+            for on, amount_minor in vat.slices(total_minor, received, supplied_on)
+        ],
+        issued_on=issued_on,
+        supplied_on=supplied_on,
+        due_on=issued_on + timedelta(days=unit.payment_days),
+        payment_words=unit.payment_words,
+    )
+
+
+def _refuse_nothing(total_minor: int, *, by_voucher: bool) -> None:
+    if total_minor > 0:
+        return
+    if not by_voucher:
+        raise ActionRefused("The order comes to nothing: there is nothing to invoice.")
+    if total_minor == 0:
+        raise ActionRefused(
+            "Vouchers pay for all of it. Their sale was charged already: nothing is left to invoice."
+        )
+    raise ActionRefused(
+        "Its vouchers pay for more than the order comes to: reverse a payment by voucher, "
+        "and use the voucher for what is left."
+    )
+
+
+def _pieces(job: Job) -> list[str]:
+    """ "Ada, left hand": first names only. None where the job was called off."""
+    if job.stage == Stage.CALLED_OFF:
+        return []
+    return [str(piece) for piece in job.pieces.on_the_job().select_related("child")]
+
+
+def seller_of(unit: Unit) -> invoice_content.Seller:
+    return invoice_content.Seller(
+        name=unit.name,
+        trader_name=unit.trader_name,
+        address=unit.address,
+        postcode=unit.postcode,
+        phone=unit.phone,
+        email=unit.email,
+        vat_number=unit.vat_number,
+        country=unit.country,
+        tax_name=unit.tax_name,
+    )
+
+
+def _supplied_on(job: Job, issued_on: date) -> date:
+    """The day of the hand-over; before it, the invoice itself makes the tax point (VATA 1994 s. 6(4))."""
+    moved = job.events.moves().filter(to_stage=Stage.HANDED_OVER).first()
+    return timezone.localdate(moved.at) if moved else issued_on
+
+
+def _refuse_incomplete(unit: Unit, family: Family) -> None:
+    """The names and addresses of both sides (gov.uk, "Invoices: what they must include")."""
+    missing = [
+        sentence
+        for there, sentence in (
+            (unit.trader_name, "Write the trader's own name under Unit."),
+            (unit.address, "Write the business address under Unit."),
+            (family.contact_name, "Write who to speak to in the family."),
+            (family.address, "Write the family's address: an invoice must show it."),
+        )
+        if not there.strip()
+    ]
+    if missing:
+        raise ActionRefused(*missing)
+
+
+def _refuse_wrong_words(content: invoice_content.Content, unit: Unit) -> None:
+    if "vat_minor" not in content and (words := invoice_content.names_vat(content, unit.tax_name)):
+        raise ActionRefused(
+            f"“{words}” speaks of {unit.tax_name}. A trader who is not registered must not: change these words."
+        )
+    if strange := invoice_pdf.unprintable(content):
+        raise ActionRefused(
+            f"The paper's font has no “{strange[0]}”: write the names and labels without it."
+        )

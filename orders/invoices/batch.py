@@ -1,0 +1,86 @@
+"""Orders that wait for an invoice, and the charged lines of one."""
+
+from datetime import date, timedelta
+from typing import TYPE_CHECKING, Any, cast
+
+from django.db.models import F
+
+from orders.order.querysets import OrderQuerySet
+from orders.prices import vat
+from studio.stages import Stage
+
+if TYPE_CHECKING:
+    from orders.order.models import Order
+    from studio.accounts.models import Unit
+from django.urls import reverse
+from django.utils import timezone
+
+from orders.invoices.actions import issue_invoice
+from orders.invoices.archive import keep_pdf
+from studio.roles import Role
+from studio.stages import ActionRefused, Refused
+from studio.work.models import Work
+from studio.work.queue import ReportProgress, WorkResult, work_kind
+
+GONE_LATELY = timedelta(days=90)
+
+MOST_IN_A_BATCH = 2000
+
+
+def to_invoice(unit: "Unit", today: date) -> OrderQuerySet:
+    """Ready, or gone home lately, charged for and not invoiced: what a batch takes. Adds `total`,
+    `paid`, `balance`, and `taxed_before`, what vouchers pay whose sale was the supply.
+    """
+    # The stubs do not know what the query set added.
+    orders = cast(Any, unit.orders.with_balance().with_invoice().with_taxed_before())
+    found: OrderQuerySet = orders.filter(invoiced_on=None, total__gt=F("taxed_before")).filter(
+        job__stage__in=(Stage.READY, Stage.HANDED_OVER),
+        job__stage_since__date__gt=today - GONE_LATELY,
+    )
+    return found.select_related("job__family").order_by("job__stage_since", "pk")[:MOST_IN_A_BATCH]
+
+
+def charged_lines(order: "Order") -> list[tuple[str, int]]:
+    """Each line above nothing and what it came to after its part of the reductions. One query."""
+    lines = [line for line in order.lines.all() if line.amount_minor]
+    parts = vat.charged([line.amount_minor for line in lines])
+    return [
+        (line.label, part) for line, part in zip(lines, parts, strict=True) if line.amount_minor > 0
+    ]
+
+
+ISSUE_INVOICES = "issue_invoices"
+
+_MOST_REASONS = 2
+
+
+@work_kind(ISSUE_INVOICES, Role.OWNER)
+def issue_invoices(work: Work, tell: ReportProgress) -> WorkResult:
+    """Issue and keep an invoice for each order of `facts`, one transaction each: a worker that is
+    killed leaves whole invoices only, and the next one goes on behind them.
+    """
+    by, pks = work.by, work.facts["orders"]
+    if by is None:
+        raise ActionRefused("Somebody must ask for invoices: each says who issued it.")
+    issued, waits = 0, []
+    for done, pk in enumerate(pks):
+        tell(done, len(pks))
+        order = work.unit.orders.select_related("job__family", "unit").get(pk=pk)
+        try:
+            invoice = issue_invoice(order, by=by, at=timezone.now(), key=work.key_for(pk))
+        except Refused as refused:
+            waits.append(f"{order.job.spoken_reference}: {refused.reasons[0]}")
+            continue
+        keep_pdf(invoice, at=timezone.now())
+        issued += 1
+    tell(len(pks), len(pks))
+    return WorkResult(_words(issued, waits), url=reverse("orders:invoices"))
+
+
+def _words(issued: int, waits: list[str]) -> str:
+    said = f"{issued} invoice{'' if issued == 1 else 's'} issued."
+    if not waits:
+        return said
+    more = f" and {len(waits) - _MOST_REASONS} more" if len(waits) > _MOST_REASONS else ""
+    reasons = " ".join(reason[:110] for reason in waits[:_MOST_REASONS])
+    return f"{said} Not issued: {reasons}{more}"[:300]

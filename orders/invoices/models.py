@@ -1,0 +1,121 @@
+import uuid
+from typing import Any
+
+from django.db import models
+from django.db.models import Q
+
+from orders.invoices import querysets as invoices_querysets
+from orders.order.models import Order
+from studio.accounts.models import Unit, User
+from studio.jobs.models import Job
+
+
+class NumberSeries(models.Model):
+    """The last number used of one kind of paper; its locked row keeps the numbers free of gaps."""
+
+    unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="number_series")
+    prefix = models.CharField(max_length=8)
+    last = models.PositiveIntegerField(default=0)
+
+    class Meta:
+        verbose_name_plural = "number series"
+        constraints = [
+            models.UniqueConstraint(fields=["unit", "prefix"], name="series_once_a_unit"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.prefix}{self.last}"
+
+
+class Invoice(models.Model):
+    """An issued paper: written once, never edited. A correction is a credit note of its own."""
+
+    class Kind(models.TextChoices):
+        INVOICE = "invoice", "Invoice"
+        CREDIT = "credit", "Credit note"
+
+    unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="invoices")
+    order = models.ForeignKey(Order, on_delete=models.PROTECT, related_name="invoices")
+    kind = models.CharField(max_length=10, choices=Kind.choices)
+    number = models.CharField(max_length=20)
+    issued_on = models.DateField()
+    supplied_on = models.DateField("date of supply")
+    due_on = models.DateField("to be paid by", null=True, blank=True)
+    credits = models.OneToOneField(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="credited_by"
+    )
+    # Of a credit note for a part: the invoice that stands, less by it.
+    reduces = models.ForeignKey(
+        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="reduced_by"
+    )
+    why = models.CharField(max_length=200, blank=True)
+    # Below zero for a credit note.
+    total_minor = models.IntegerField()
+    vat_minor = models.IntegerField(default=0)
+    # Everything the paper says, as it stood when it was issued.
+    content = models.JSONField()
+    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    key = models.UUIDField(default=uuid.uuid4)
+
+    objects = invoices_querysets.InvoiceQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["unit", "number"], name="invoice_number_once"),
+            models.UniqueConstraint(fields=["unit", "key"], name="invoice_key_once"),
+            models.CheckConstraint(
+                condition=Q(kind="invoice", credits=None, reduces=None)
+                | (Q(kind="credit", credits__isnull=False, reduces=None) & ~Q(why=""))
+                | (Q(kind="credit", credits=None, reduces__isnull=False) & ~Q(why="")),
+                name="credit_note_names_its_invoice_and_why",
+            ),
+        ]
+        # With the sums: what twelve months came to is read without the rows.
+        indexes = [
+            models.Index(
+                fields=["unit", "-issued_on", "total_minor", "vat_minor"], name="invoice_newest"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.number
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        if not self._state.adding:
+            raise TypeError("An issued invoice is never edited: issue a credit note.")
+        super().save(*args, **kwargs)
+
+    def delete(self, *args: Any, **kwargs: Any) -> tuple[int, dict[str, int]]:
+        raise TypeError("An issued invoice is never deleted: issue a credit note.")
+
+    @property
+    def job(self) -> Job:
+        return self.order.job
+
+
+class InvoicePdf(models.Model):
+    """The PDF of an issued paper as it was first written, with the digests that say it is whole.
+
+    In the database: a back-up of the books holds the papers too. A table of its own: lists of
+    invoices never read it.
+    """
+
+    invoice = models.OneToOneField(
+        Invoice, on_delete=models.PROTECT, primary_key=True, related_name="kept"
+    )
+    pdf = models.BinaryField()
+    sha256 = models.CharField(max_length=64)
+    # Of the frozen content from which it was written.
+    content_sha256 = models.CharField(max_length=64)
+    made_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"PDF of {self.invoice}"
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        if not self._state.adding:
+            raise TypeError("A kept paper is never written again.")
+        super().save(*args, **kwargs)
+
+    def delete(self, *args: Any, **kwargs: Any) -> tuple[int, dict[str, int]]:
+        raise TypeError("A kept paper is never deleted.")

@@ -1,0 +1,294 @@
+"""An order and its lines: from the job's pieces, the look that was chosen, extras and reductions."""
+
+from datetime import datetime
+from uuid import UUID
+
+from django.utils import timezone
+
+from orders.event_words import FrameSized, LookChosen, OfLine
+from orders.order import totals
+from orders.order.lines import (
+    PLACE_OF_REDUCTIONS,
+    balance_lines,
+    give_what_is_due,
+    lay_casts,
+    lay_discount,
+    lay_look,
+    lay_one,
+    read_size,
+)
+from orders.order.models import Order
+from orders.order.settlement import refuse_invoiced, say, the_reason
+from orders.prices.models import Price, PriceList
+from production.frames import actions as frames
+from production.frames.models import FrameOption
+from studio import units
+from studio.accounts.models import User
+from studio.jobs.job_action import JobAction, itself, job_action, nothing, refuse_closed
+from studio.jobs.models import Job
+from studio.stages import ActionRefused, Stage
+
+Kind = Price.Kind
+
+
+@job_action(lambda job, earlier: Order.objects.get(job=job))
+def price_job(act: JobAction, job: Job, *, by: User | None, at: datetime, key: UUID) -> Order:
+    """Price the job's pieces at the cheapest lawful choice of its list; extras and reductions stay.
+
+    The first time on the list in force, afterwards on the order's own: the price that the family
+    was told holds. Raises MoveRefused on an ended job; ActionRefused without a list, where the
+    list cannot make up the pieces, or while an invoice stands.
+    """
+    job = act.job
+    refuse_closed(job)
+    order = Order.objects.filter(job=job).first()
+    anew = order is None
+    if order is None:
+        order = _new_order(job, _list_in_force(job, at))
+    return _price(act, order, anew=anew)
+
+
+@job_action(lambda job, earlier: Order.objects.get(job=job))
+def price_anew(act: JobAction, job: Job, *, by: User, at: datetime, key: UUID) -> Order:
+    """Price the job on the list that is in force now; what the new list has under the same name stays.
+
+    A chosen backing or finish that the new list does not have is dropped. Raises what `price_job`
+    raises, and ActionRefused once the family accepted a price.
+    """
+    job = act.job
+    refuse_closed(job)
+    order = Order.objects.filter(job=job).first()
+    price_list = _list_in_force(job, at)
+    if order is None:
+        order = _new_order(job, price_list)
+    if accepted := order.quotes.last():
+        raise ActionRefused(
+            f"The family accepted its price on {units.full_day(timezone.localdate(accepted.accepted_at))}: "
+            "the prices of that list hold for this order."
+        )
+    order.price_list = PriceList.objects.select_for_update().get(pk=price_list.pk)
+    order.save(update_fields=["price_list"])
+    priced = price_list.prices.exclude(option=None).values_list("option", flat=True)
+    frames.keep_options(job, set(priced))
+    # Discounts are of a list: those of the old one go, those of the new one are given again.
+    order.lines.filter(price__kind=Kind.DISCOUNT).exclude(price__price_list=price_list).delete()
+    return _price(act, order, anew=True)
+
+
+@job_action(itself)
+def choose_look(
+    act: JobAction,
+    order: Order,
+    *,
+    backing: Price | None,
+    finish: Price | None,
+    plate_words: str | None = None,
+    layout_words: str | None = None,
+    seen_version: int,
+    by: User | None,
+    at: datetime,
+    key: UUID,
+) -> Order:
+    """Choose backing and finish for the job's frame and price them; `by` None is the family itself.
+
+    Raises what `frames.change_look` raises, and ActionRefused for a look of another list or while an
+    invoice is valid.
+    """
+    order = act.job.order
+    refuse_invoiced(order)
+    words = (plate_words or "", layout_words or "")
+    frames.change_look(
+        act.job,
+        backing=_option_of(order, backing, Kind.BACKING),
+        finish=_option_of(order, finish, Kind.FINISH),
+        plate_words=plate_words,
+        layout_words=layout_words,
+        seen_version=seen_version,
+        by=by,
+    )
+    lay_look(order)
+    balance_lines(order)
+    labels = [price.label for price in (backing, finish) if price]
+    act.record(facts=LookChosen(labels, [said.strip() for said in words if said.strip()]))
+    return order
+
+
+@job_action(nothing, what="size_frame")
+def follow_frame_size(
+    act: JobAction, job: Job, *, by: User | None, at: datetime, key: UUID
+) -> None:
+    """Price backing and finish by the size that the job's frame has now.
+
+    A price that the family accepted, an invoice and an ended job stay as they are. Raises ActionRefused
+    beyond the steps of the list.
+    """
+    order = Order.objects.filter(job=act.job).first()
+    fixed = order is None or act.job.is_closed or order.quotes.exists()
+    if order is None or fixed or totals.standing_invoice(order):
+        act.nothing_changed()
+        return
+    if not read_size(order, timezone.localdate(at)):
+        act.nothing_changed()
+        return
+    lay_look(order)
+    balance_lines(order)
+    act.record(facts=FrameSized(order.frame_mm))
+
+
+@job_action(itself)
+def add_extra(
+    act: JobAction, order: Order, *, price: Price, quantity: int, by: User, at: datetime, key: UUID
+) -> Order:
+    """An extra, or second casts from the moulds of this job: of these at most one for each piece.
+
+    Raises ActionRefused for a price of another list, no quantity, or while an invoice stands.
+    """
+    order = act.job.order
+    _refuse_late(order, price, (Kind.EXTRA, Kind.COPY))
+    if quantity < 1:
+        raise ActionRefused("Write how many, one at least.")
+    if price.kind == Kind.COPY:
+        _refuse_too_many_copies(order, quantity)
+    lay_one(order, price, quantity)
+    balance_lines(order)
+    act.record(facts=OfLine(price.label, quantity))
+    return order
+
+
+@job_action(itself)
+def add_delivery(
+    act: JobAction, order: Order, *, price: Price, km: int | None, by: User, at: datetime, key: UUID
+) -> Order:
+    """Bring it home to the family, `km` away; one delivery an order, the new one instead of the old.
+
+    Raises ActionRefused for a price of another list, a distance that is missing or beyond the
+    list's last step, or while an invoice stands.
+    """
+    order = act.job.order
+    _refuse_late(order, price, (Kind.DELIVERY,))
+    if km is None and price.bands.exists():
+        raise ActionRefused("This price goes by distance: write how many km it is.")
+    order.lines.filter(price__kind=Kind.DELIVERY).delete()
+    lay_one(order, price, km=km)
+    balance_lines(order)
+    act.record(facts=OfLine(price.label))
+    return order
+
+
+@job_action(itself)
+def add_discount(
+    act: JobAction, order: Order, *, price: Price, by: User, at: datetime, key: UUID
+) -> Order:
+    """Give a discount of the price list; it follows the price until the invoice.
+
+    Raises ActionRefused for one of another list, one that is given already, or while an invoice
+    stands.
+    """
+    order = act.job.order
+    _refuse_late(order, price, (Kind.DISCOUNT,))
+    if order.lines.filter(price=price).exists():
+        raise ActionRefused(f"“{price.label}” is on this order already.")
+    lay_discount(order, price)
+    balance_lines(order)
+    act.record(facts=OfLine(price.label))
+    return order
+
+
+@job_action(itself)
+def add_reduction(
+    act: JobAction,
+    order: Order,
+    *,
+    label: str,
+    amount_minor: int,
+    by: User,
+    at: datetime,
+    key: UUID,
+) -> Order:
+    """Take `amount_minor` (above zero) off the price, with the words that the invoice will show.
+
+    Raises ActionRefused without words, above the total, or while an invoice stands.
+    """
+    order = act.job.order
+    refuse_invoiced(order)
+    label = the_reason(label, "Write what the reduction is for: the invoice says it.")
+    if amount_minor < 1:
+        raise ActionRefused("A reduction is an amount above zero.")
+    if amount_minor > (total_minor := totals.sums(order).total_minor):
+        raise ActionRefused(f"The order comes to {say(order, total_minor)}: take off at most that.")
+    order.lines.create(label=label, unit_minor=-amount_minor, position=PLACE_OF_REDUCTIONS)
+    balance_lines(order)
+    act.record(facts=OfLine(label))
+    return order
+
+
+@job_action(itself)
+def drop_line(
+    act: JobAction, order: Order, *, line_pk: int, by: User, at: datetime, key: UUID
+) -> Order:
+    """Take an extra or a reduction off the order again.
+
+    Raises ActionRefused for a line that follows from the job or is gone, or while an invoice stands.
+    """
+    order = act.job.order
+    refuse_invoiced(order)
+    line = order.lines.filter(pk=line_pk).first()
+    if line is None:
+        raise ActionRefused("This line is off the order already.")
+    if not line.can_drop:
+        raise ActionRefused("This line follows from the pieces and the look: change those instead.")
+    line.delete()
+    balance_lines(order)
+    act.record(facts=OfLine(line.label))
+    return order
+
+
+def _list_in_force(job: Job, at: datetime) -> PriceList:
+    found = job.unit.price_lists.in_force_on(timezone.localdate(at))
+    if found is None:
+        raise ActionRefused("No price list is in force yet. Make one under Money, Prices.")
+    return found
+
+
+def _new_order(job: Job, price_list: PriceList) -> Order:
+    # Locked, so that nobody edits the list between this and the order that fixes it.
+    PriceList.objects.select_for_update().get(pk=price_list.pk)
+    return Order.objects.create(unit=job.unit, job=job, price_list=price_list)
+
+
+def _price(act: JobAction, order: Order, *, anew: bool) -> Order:
+    refuse_invoiced(order)
+    lay_casts(order)
+    read_size(order, timezone.localdate(act.at))
+    lay_look(order)
+    if anew:
+        give_what_is_due(order)
+    balance_lines(order)
+    act.record()
+    return order
+
+
+def _refuse_late(order: Order, price: Price, kinds: tuple[Price.Kind, ...]) -> None:
+    if order.job.stage == Stage.CALLED_OFF:
+        refuse_closed(order.job)
+    refuse_invoiced(order)
+    if price.kind not in kinds or price.price_list_id != order.price_list_id:
+        raise ActionRefused(f"“{price.label}” is not on this order's price list.")
+
+
+def _refuse_too_many_copies(order: Order, quantity: int) -> None:
+    there = sum(line.quantity for line in order.lines.filter(price__kind=Kind.COPY))
+    pieces = order.job.pieces.on_the_job().count()
+    if there + quantity > pieces:
+        raise ActionRefused(
+            f"The job has {pieces} mould{'' if pieces == 1 else 's'}: "
+            "one second cast of each is what they are good for."
+        )
+
+
+def _option_of(order: Order, price: Price | None, kind: Price.Kind) -> FrameOption | None:
+    if price is None:
+        return None
+    if price.kind != kind or price.price_list_id != order.price_list_id:
+        raise ActionRefused(f"“{price.label}” is not on this order's price list.")
+    return price.option

@@ -1,0 +1,96 @@
+from functools import partial
+
+from django.db import models
+from django.db.models import Q
+from django.urls import reverse
+
+from orders.order import price_explanations
+from orders.order import querysets as order_querysets
+from orders.prices.models import Price, PriceList
+from production.frames.models import FrameSpecification
+from studio import money
+from studio.accounts.models import Unit
+from studio.jobs.models import Job
+
+
+class Order(models.Model):
+    """What a job costs, on the price list that was in force when it was priced."""
+
+    unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="orders")
+    job = models.OneToOneField(Job, on_delete=models.PROTECT, related_name="order")
+    price_list = models.ForeignKey(PriceList, on_delete=models.PROTECT, related_name="+")
+    # The longest side of the frame by which backing and finish were priced last; empty: by none yet.
+    frame_mm = models.PositiveSmallIntegerField(null=True, blank=True, editable=False)
+    # Paid in full or written off; kept by the actions so that what is owed stays a short list.
+    settled = models.BooleanField(default=False)
+    released_at = models.DateTimeField(null=True, blank=True)
+    released_why = models.CharField("released unpaid, because", max_length=200, blank=True)
+
+    objects = order_querysets.OrderQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(released_at=None) | ~Q(released_why=""), name="order_release_says_why"
+            ),
+        ]
+        indexes = [
+            models.Index(fields=["unit"], name="order_unsettled", condition=Q(settled=False))
+        ]
+
+    def __str__(self) -> str:
+        return f"order of {self.job}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("orders:order", args=[self.job.reference])
+
+    @property
+    def frame(self) -> FrameSpecification:
+        """What is decided about the frame, an empty one where nothing is. One query where not loaded."""
+        return FrameSpecification.of(self.job)
+
+    def price_of(self, kind: str) -> Price | None:
+        """The price of the chosen "backing" or "finish"; None where none is chosen. Reads the list's prices."""
+        chosen = getattr(self.frame, f"{kind}_id")
+        prices = self.price_list.prices.all() if chosen else []
+        return next((price for price in prices if price.option_id == chosen), None)
+
+
+class OrderLine(models.Model):
+    order = models.ForeignKey(Order, on_delete=models.PROTECT, related_name="lines")
+    price = models.ForeignKey(
+        Price, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    label = models.CharField(max_length=120)
+    quantity = models.PositiveSmallIntegerField(default=1)
+    # Below zero for a reduction.
+    unit_minor = models.IntegerField()
+    # How this price came about when the line was laid: facts of orders.how.
+    how = models.JSONField(default=list, blank=True)
+    position = models.PositiveSmallIntegerField(default=0)
+
+    class Meta:
+        ordering = ["position", "pk"]
+        constraints = [
+            models.CheckConstraint(condition=Q(quantity__gt=0), name="order_line_quantity"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.quantity} × {self.label}"
+
+    @property
+    def amount_minor(self) -> int:
+        return self.quantity * self.unit_minor
+
+    @property
+    def can_drop(self) -> bool:
+        """All but what follows from the pieces and the look."""
+        follows = (Price.Kind.CASTS, Price.Kind.BACKING, Price.Kind.FINISH)
+        return self.price is None or self.price.kind not in follows
+
+    @property
+    def how_lines(self) -> list[str]:
+        """The sentences that say how the price came about."""
+        return price_explanations.words(
+            self.how, say=partial(money.display, currency=self.order.unit.currency)
+        )

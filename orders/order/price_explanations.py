@@ -1,0 +1,120 @@
+"""How a price came about: facts, as a line of an order keeps them, and the sentences made of them.
+
+A fact is a dict of plain JSON whose "of" says which it is: see SENTENCES for each one's fields.
+"""
+
+from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
+from typing import Any
+
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
+
+from orders.prices.pricing import Band, Chosen, Offer, Taken
+from studio.units import join_names
+
+Say = Callable[[int], str]
+
+Fact = dict[str, Any]
+
+GIVEN = {
+    "returning": gettext_noop("This family has had casts before."),
+    "fair": gettext_noop("This family asked at a fair."),
+}
+
+
+def words(facts: Iterable[Fact], *, say: Say) -> list[str]:
+    """The facts as sentences for the owner and the family. `say` makes words of minor units."""
+    return [SENTENCES[fact["of"]](fact, say) for fact in facts]
+
+
+def of_casts(
+    pieces_by_child: Mapping[Hashable, int],
+    offers: Sequence[Offer],
+    chosen: Sequence[Chosen],
+    taken: Sequence[Taken],
+) -> dict[str, list[Fact]]:
+    """For each chosen offer, by its code: whose pieces it covers; the first says what the mix saves.
+
+    The children are kept by their names.
+    """
+    facts: dict[str, list[Fact]] = {
+        one.offer.code: [
+            {
+                "of": "covers",
+                "pieces": [[str(child), count] for child, count in each.pieces.items()],
+                "each_minor": each.offer.price_minor,
+            }
+            for each in taken
+            if each.offer.code == one.offer.code
+        ]
+        for one in chosen
+    }
+    if chosen:
+        facts[chosen[0].offer.code] += _saved(sum(pieces_by_child.values()), offers, chosen)
+    return facts
+
+
+def of_bands(bands: Sequence[Band], size: int | None, unit: str) -> list[Fact]:
+    """By which step of size or distance; nothing for a price without steps."""
+    if not bands:
+        return []
+    if size is None:
+        return [{"of": "size_unknown"}]
+    step = next(band for band in sorted(bands, key=lambda b: b.up_to) if size <= band.up_to)
+    return [{"of": "step", "size": size, "up_to": step.up_to, "unit": unit}]
+
+
+def of_discount(base_minor: int, percent: str, given: str) -> list[Fact]:
+    """`percent` "" for a fixed amount; `given` a key of GIVEN, "" where the owner gave it."""
+    facts: list[Fact] = []
+    if percent:
+        facts.append({"of": "percent", "percent": percent, "base_minor": base_minor})
+    if given:
+        facts.append({"of": "given", "given": given})
+    return facts
+
+
+def _saved(number: int, offers: Sequence[Offer], chosen: Sequence[Chosen]) -> list[Fact]:
+    singles = [offer.price_minor for offer in offers if offer.pieces == 1]
+    total_minor = sum(one.offer.price_minor * one.quantity for one in chosen)
+    if not singles or number < 2 or (one_by_one := number * min(singles)) <= total_minor:  # noqa: PLR2004
+        return []
+    return [
+        {"of": "saves", "pieces": number, "singly_minor": one_by_one, "total_minor": total_minor}
+    ]
+
+
+def _covers(fact: Fact, say: Say) -> str:
+    pieces = join_names(
+        _("%(count)s of %(name)s") % {"count": count, "name": name}
+        for name, count in fact["pieces"]
+    )
+    return f"{pieces}: {say(fact['each_minor'])}."
+
+
+def _saves(fact: Fact, say: Say) -> str:
+    singly_minor, total_minor = fact["singly_minor"], fact["total_minor"]
+    said = _(
+        "%(pieces)s single casts would be %(singly)s; the cheapest lawful mix of this list is "
+        "%(total)s, %(saved)s less."
+    )
+    return said % {
+        "pieces": fact["pieces"],
+        "singly": say(singly_minor),
+        "total": say(total_minor),
+        "saved": say(singly_minor - total_minor),
+    }
+
+
+SENTENCES: dict[str, Callable[[Fact, Say], str]] = {
+    "covers": _covers,
+    "saves": _saves,
+    "size_unknown": lambda fact, say: _("The size is not known yet: this is the price until then."),
+    "step": lambda fact, say: _("%(size)s %(unit)s: the step up to %(up_to)s %(unit)s.") % fact,
+    "percent": lambda fact, say: (
+        _("%(percent)s %% of %(base)s, to the penny.")
+        % {"percent": fact["percent"], "base": say(fact["base_minor"])}
+    ),
+    "given": lambda fact, say: _(GIVEN[fact["given"]]),
+    "typed": lambda fact, say: str(fact["words"]),  # of an old line, whose sentence was not read
+}

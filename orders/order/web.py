@@ -1,0 +1,66 @@
+"""What the views of an order share: its row, the press of a button, the page of one form."""
+
+from collections.abc import Callable
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect
+from django.utils import timezone
+
+from orders.order.models import Order
+from studio.jobs.models import Job
+from studio.web.requests import StudioRequest, client_key, form_page
+
+
+def get_job(request: StudioRequest, reference: str) -> Job:
+    return get_object_or_404(
+        request.unit.jobs.select_related("family", "unit"), reference=reference
+    )
+
+
+def get_order(request: StudioRequest, reference: str) -> Order:
+    orders = request.unit.orders.select_related("job__family", "unit", "price_list")
+    return get_object_or_404(orders, job__reference=reference)
+
+
+def press_facts(request: StudioRequest) -> dict[str, Any]:
+    """Who, when and the key of a button's press."""
+    return {"by": request.user, "at": timezone.now(), "key": client_key(request)}
+
+
+def back_to_order(request: StudioRequest, job: Job, said: str) -> HttpResponse:
+    messages.success(request, said)
+    return redirect("orders:order", job.reference)
+
+
+def order_form_page(
+    request: StudioRequest, order: Order, form: Any, act: Callable[..., object], **words: str
+) -> HttpResponse:
+    return _keyed_form(request, form, act, back=order.get_absolute_url(), job=order.job, **words)
+
+
+def job_form_page(
+    request: StudioRequest, job: Job, form: Any, act: Callable[..., object], **words: str
+) -> HttpResponse:
+    return _keyed_form(request, form, act, back=job.get_absolute_url(), job=job, **words)
+
+
+def _keyed_form(
+    request: StudioRequest,
+    form: Any,
+    act: Callable[..., object],
+    *,
+    back: str,
+    job: Job,
+    **words: str,
+) -> HttpResponse:
+    """A page for one keyed form, whose fields are the facts of its action."""
+    return form_page(
+        request,
+        form,
+        save=lambda: act(**form.cleaned_data, by=request.user, at=timezone.now()),
+        done=back,
+        over=f"{job.spoken_reference}, {job.family.name}",
+        **words,
+    )

@@ -1,0 +1,85 @@
+"""The two ends of a job: handed over, or called off."""
+
+from datetime import datetime
+from uuid import UUID, uuid5
+
+from bookings.diary.actions import cancel_sitting
+from orders.invoices.actions import credit_invoice
+from orders.order import totals
+from orders.order.models import Order
+from orders.order.settlement import say, settle, the_reason
+from orders.vouchers.actions import give_back
+from production.bench.actions import clear_bench
+from production.bench.framing import pack_up
+from studio.accounts.models import User
+from studio.jobs.job_action import JobAction, job_action, the_event
+from studio.jobs.models import Job, JobEvent
+from studio.stages import ActionRefused, MovedMeanwhile, Stage
+
+
+@job_action(the_event)
+def hand_over(
+    act: JobAction,
+    job: Job,
+    *,
+    seen: Stage,
+    how: str = "collected",
+    by: User,
+    at: datetime,
+    key: UUID,
+) -> JobEvent:
+    """The finished piece goes home, "collected" or "delivered".
+
+    Raises MovedMeanwhile, and MoveRefused while it is neither paid nor released on account.
+    """
+    event = act.move(seen=seen, to=Stage.HANDED_OVER, reason=how)
+    pack_up(job, by=by, at=at, key=key)
+    return event
+
+
+@job_action(the_event)
+def call_off(
+    act: JobAction,
+    job: Job,
+    *,
+    seen: Stage,
+    keep_minor: int,
+    why: str,
+    by: User,
+    at: datetime,
+    key: UUID,
+) -> JobEvent:
+    """End the job before its time: `keep_minor` of what was paid is kept, the rest is owed back; what a
+    voucher paid goes back to the voucher, unless it is kept beyond the money that came in.
+
+    A standing invoice is credited, the planned sitting cancelled, the bench cleared.
+    Raises MovedMeanwhile; ActionRefused without a reason or for more than was paid.
+    """
+    locked = act.job
+    if locked.stage != seen:
+        raise MovedMeanwhile(
+            f"This job is already at “{locked.stage_words}”; "
+            f"you were looking at it at “{seen.label}”."
+        )
+    why = the_reason(why, "Write why the job is called off.")
+    if order := Order.objects.filter(job=locked).first():
+        _keep(order, keep_minor, why, by=by, at=at, key=key)
+    elif keep_minor:
+        raise ActionRefused("Nothing was paid on this job, so nothing can be kept.")
+    for sitting in locked.sittings.planned():
+        cancel_sitting(sitting, why=why, by=by, at=at, key=uuid5(key, "sitting"))
+    clear_bench(locked, why=why, by=by, at=at, key=uuid5(key, "bench"))
+    return act.move(seen=seen, to=Stage.CALLED_OFF, why=why)
+
+
+def _keep(order: Order, keep_minor: int, why: str, *, by: User, at: datetime, key: UUID) -> None:
+    paid_minor = totals.sums(order).paid_minor
+    if not 0 <= keep_minor <= max(paid_minor, 0):
+        raise ActionRefused(f"{say(order, paid_minor)} was paid: keep at most that.")
+    if standing := totals.standing_invoice(order):
+        credit_invoice(standing, why=why, by=by, at=at, key=uuid5(key, "credit"))
+    give_back(order, kept_minor=keep_minor, why=why, by=by, at=at, key=uuid5(key, "vouchers"))
+    order.lines.all().delete()
+    if keep_minor:
+        order.lines.create(label="Kept of what was paid: called off", unit_minor=keep_minor)
+    settle(order)

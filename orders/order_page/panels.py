@@ -1,0 +1,67 @@
+"""The money panel of a job, and what waits to be handed over."""
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from django.utils import timezone
+
+from orders.order.totals import order_of
+from orders.order_page.forms import hand_over_form, hand_over_obstacles
+from orders.order_page.page import money_panel
+from studio.accounts.models import Unit
+from studio.jobs.models import Job, Piece
+from studio.panels import (
+    NextStep,
+    Panel,
+    TodayItem,
+    job_panel,
+    piece_step,
+    today_source,
+)
+from studio.roles import Role
+from studio.stages import Stage
+
+
+@today_source(60)
+def to_hand_over(unit: Unit, role: Role, now: datetime) -> Sequence[TodayItem]:
+    """The finished pieces that wait for their family. Three queries."""
+    today = timezone.localdate(now)
+    return [
+        TodayItem(
+            group="families",
+            title=f"Hand over to {job.family}",
+            url=job.get_absolute_url(),
+            who=job.first_names,
+            reference=job.reference,
+            due_on=job.promised_on,
+            why_late="Promised for an earlier day."
+            if job.promised_on and job.promised_on < today
+            else "",
+        )
+        for job in unit.jobs.at(Stage.READY).soonest_first().with_people()
+    ]
+
+
+@piece_step(30)
+def way_home(piece: Piece, role: Role, now: datetime) -> NextStep | None:
+    """Ready to go, or gone: nothing is left to do at the bench."""
+    job = piece.job
+    if job.stage == Stage.READY:
+        return NextStep("It is ready to go home.", job.get_absolute_url(), "Hand it over")
+    return NextStep(f"{job.stage_words}: nothing is left to do with it.") if job.is_closed else None
+
+
+@job_panel(40)
+def money(job: Job, role: Role, now: datetime) -> Panel | None:
+    """The owner's view of price, payments and invoice; helpers see the look and the way home."""
+    if role == Role.OWNER:
+        return Panel("Money", "orders/order_page/_money_panel.html", money_panel(job, now), "money")
+    if role != Role.HELPER:
+        return None
+    context = {
+        "job": job,
+        "order": order_of(job),
+        "hand_over_form": hand_over_form(job, hand_over_obstacles(job)),
+        "ready": job.stage == Stage.READY,
+    }
+    return Panel("Look and hand-over", "orders/order_page/_look_panel.html", context, "look")

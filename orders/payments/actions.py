@@ -1,0 +1,189 @@
+"""Money in and money back. A row in the books is never edited: it is reversed."""
+
+from datetime import date, datetime, timedelta
+from uuid import UUID
+
+from django.utils import timezone
+
+from orders.order.models import Order
+from orders.order.settlement import refuse_invoiced, say, settle, the_reason
+from orders.order.totals import balance_of
+from orders.payments.models import Payment
+from orders.payments.received import money_in
+from studio.accounts.models import User
+from studio.jobs.job_action import JobAction, itself, job_action, refuse_closed
+from studio.stages import ActionRefused
+
+# A payment long before the job was opened is a slip in the year.
+_OLDEST = timedelta(days=366)
+
+
+@job_action(lambda order, earlier: order.payments.get(key=earlier.key))
+def take_payment(
+    act: JobAction,
+    order: Order,
+    *,
+    amount_minor: int,
+    method: str,
+    received_on: date,
+    above: bool = False,
+    by: User,
+    at: datetime,
+    key: UUID,
+) -> Payment:
+    """Write down money that came in, also after the job has ended.
+
+    Raises ActionRefused for nothing or an impossible day; for more than the balance unless `above`
+    says that the family has really paid more: the rest is then owed back to it.
+    """
+    job = act.job
+    order = job.order
+    balance_minor = balance_of(order)
+    if amount_minor < 1:
+        raise ActionRefused("Write an amount above zero.")
+    if not above:
+        refuse_above(order, amount_minor, balance_minor)
+    _refuse_impossible(received_on, at, opened_on=timezone.localdate(job.opened_at))
+    payment = order.payments.create(
+        unit=order.unit,
+        amount_minor=amount_minor,
+        method=Payment.Method(method),
+        received_on=received_on,
+        by=by,
+        key=key,
+    )
+    settle(order)
+    act.record()
+    return payment
+
+
+@job_action(lambda payment, earlier: payment.order.payments.get(key=earlier.key))
+def reverse_payment(
+    act: JobAction, payment: Payment, *, why: str, by: User, at: datetime, key: UUID
+) -> Payment:
+    """Take a row out of the sums by its mirror image: a slip, a cheque or card that failed.
+
+    Raises ActionRefused without a reason, a second time, or for a reversal itself.
+    """
+    job = act.job
+    order = job.order
+    why = the_reason(why, "Write why this payment is reversed: it stays in the books.")
+    if payment.reverses_id:
+        raise ActionRefused("This row reverses another one: write a new payment instead.")
+    if order.payments.filter(reverses=payment).exists():
+        raise ActionRefused("This payment is reversed already.")
+    if payment.taxed_before:
+        refuse_invoiced(order)  # its total is less by this voucher
+    mirror = mirrored(payment, why=why, by=by, at=at, key=key)
+    settle(order)
+    act.record(why=why)
+    return mirror
+
+
+@job_action(lambda order, earlier: order.payments.get(key=earlier.key))
+def pay_back(
+    act: JobAction,
+    order: Order,
+    *,
+    amount_minor: int,
+    method: str,
+    paid_on: date,
+    why: str,
+    by: User,
+    at: datetime,
+    key: UUID,
+) -> Payment:
+    """Give money back to a family that has paid more than the order comes to.
+
+    Raises ActionRefused without a reason, for nothing, for more than is owed to the family, or
+    an impossible day.
+    """
+    job = act.job
+    order = job.order
+    if earlier := order.payments.filter(key=key).first():
+        return earlier
+    owed_minor = -balance_of(order)
+    if owed_minor <= 0:
+        raise ActionRefused("The family has not paid more than the order comes to.")
+    if not 0 < amount_minor <= owed_minor:
+        raise ActionRefused(f"{say(order, owed_minor)} is owed to the family: pay back up to that.")
+    _refuse_voucher_money(order, amount_minor)
+    why = the_reason(why, "Write what the money is paid back for.")
+    _refuse_impossible(paid_on, at, opened_on=timezone.localdate(job.opened_at))
+    payment = order.payments.create(
+        unit=order.unit,
+        amount_minor=-amount_minor,
+        method=Payment.Method(method),
+        received_on=paid_on,
+        why=why,
+        by=by,
+        key=key,
+    )
+    settle(order)
+    act.record(why=why)
+    return payment
+
+
+@job_action(itself)
+def release_on_account(
+    act: JobAction, order: Order, *, why: str, by: User, at: datetime, key: UUID
+) -> Order:
+    """Let the finished piece go home before it is paid, for a written reason.
+
+    Raises MoveRefused on an ended job; ActionRefused without a reason, where nothing is owed, or
+    a second time.
+    """
+    job = act.job
+    order = job.order
+    refuse_closed(job)
+    why = the_reason(why, "Write why it may go home unpaid.")
+    if order.released_at:
+        raise ActionRefused("It is released already.")
+    if balance_of(order) <= 0:
+        raise ActionRefused("Nothing is left to pay: it may go home as it is.")
+    order.released_at, order.released_why = at, why
+    order.save(update_fields=["released_at", "released_why"])
+    act.record(why=why)
+    return order
+
+
+def mirrored(payment: Payment, *, why: str, by: User, at: datetime, key: UUID) -> Payment:
+    """The row that takes a payment out of the sums; inside an action, its job locked."""
+    return Payment.objects.create(
+        unit=payment.unit,
+        order=payment.order,
+        amount_minor=-payment.amount_minor,
+        method=payment.method,
+        received_on=timezone.localdate(at),
+        reverses=payment,
+        voucher=payment.voucher,
+        taxed_before=payment.taxed_before,
+        why=why,
+        by=by,
+        key=key,
+    )
+
+
+def _refuse_voucher_money(order: Order, amount_minor: int) -> None:
+    """What was paid by voucher goes back to the voucher, not out of the till."""
+    money_minor = money_in(order)
+    if amount_minor > money_minor:
+        raise ActionRefused(
+            f"Only {say(order, max(0, money_minor))} came in as money, the rest by voucher: reverse "
+            "the payment by voucher, and use the voucher again for what the order comes to."
+        )
+
+
+def refuse_above(order: Order, amount_minor: int, balance_minor: int) -> None:
+    """Raises ActionRefused for more than is left to pay."""
+    if balance_minor <= 0:
+        raise ActionRefused("Nothing is left to pay on this order.")
+    if amount_minor > balance_minor:
+        raise ActionRefused(f"{say(order, balance_minor)} is left to pay: take at most that.")
+
+
+def _refuse_impossible(day: date, at: datetime, *, opened_on: date) -> None:
+    if day > timezone.localdate(at):
+        raise ActionRefused("That day is still to come: write the payment when it is there.")
+    if day < opened_on - _OLDEST:
+        raise ActionRefused("That is more than a year before the job was opened: check the year.")

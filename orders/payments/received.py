@@ -1,0 +1,32 @@
+"""Payments of one order: those that count, and the money among them."""
+
+from typing import TYPE_CHECKING
+
+from orders.prices.vat import Received
+
+if TYPE_CHECKING:
+    from orders.order.models import Order
+
+
+def money_in(order: "Order") -> int:
+    """What came in as money and was not paid back, in minor units; vouchers aside."""
+    return sum(order.payments.filter(voucher=None).values_list("amount_minor", flat=True))
+
+
+def received(order: "Order") -> list[Received]:
+    """The payments that count, oldest first: a reversed one and its reversal are both left out.
+
+    No query after `for_page`.
+    """
+    payments = sorted(order.payments.all(), key=lambda row: (row.received_on, row.pk))
+    reversed_pks = {row.reverses_id for row in payments}
+    return [
+        Received(
+            row.received_on,
+            row.amount_minor,
+            row.get_method_display(),
+            row.voucher.words_when_used if row.taxed_before and row.voucher else "",
+        )
+        for row in payments
+        if row.reverses_id is None and row.pk not in reversed_pks
+    ]

@@ -1,0 +1,125 @@
+"""Yes or no to a price: by the studio's word for the family, or by the family's own press."""
+
+from datetime import datetime
+from uuid import UUID
+
+from django.db import transaction
+from django.utils import timezone
+
+from orders.order.models import Order
+from orders.order.settlement import refuse_invoiced
+from orders.quotes.models import FamilyAnswer, Quote
+from orders.quotes.quotation import Offer, offer_of
+from studio.accounts.models import User
+from studio.jobs.job_action import JobAction, job_action, lock_job, refuse_closed
+from studio.stages import ActionRefused, MovedMeanwhile
+
+_NOTHING = "The order comes to nothing: there is no price to accept."
+
+
+@job_action(lambda order, earlier: order.quotes.get(key=earlier.key))
+def accept_quote(
+    act: JobAction,
+    order: Order,
+    *,
+    how: str,
+    seen: str = "",
+    by: User | None,
+    at: datetime,
+    key: UUID,
+) -> Quote:
+    """Keep the price as it stands, accepted by the family; its list holds from then on.
+
+    `by` None is the family itself, who accepts what it `seen` (`Offer.seen`), and what it was told is
+    kept with it. Accepting again after a change is a quote of its own. Raises MoveRefused on an ended
+    job, ActionRefused where nothing is charged or this price was accepted already; for the family also
+    while an invoice stands, and MovedMeanwhile where the price or its terms are not what it saw.
+    """
+    job = act.job
+    order = job.order
+    refuse_closed(job)
+    offer = offer_of(order, timezone.localdate(at))
+    if by is None:
+        _refuse_other(order, offer, seen)
+    if offer.total_minor <= 0:
+        raise ActionRefused(_NOTHING)
+    if (last := order.quotes.last()) and last.content == offer.content:
+        raise ActionRefused("This very price is accepted already.")
+    quote = order.quotes.create(
+        unit=order.unit,
+        accepted_at=at,
+        how=Quote.How(how),
+        total_minor=offer.total_minor,
+        content=offer.content,
+        told=offer.kept if by is None else [],
+        by=by,
+        key=key,
+    )
+    if by is None:
+        _answer(order, offer, quote=quote, at=at, key=key)
+    # No amount in the history, which helpers read too: the quote and the answer keep it.
+    act.record()
+    return quote
+
+
+@job_action(lambda order, earlier: order.answers.get(key=earlier.key))
+def decline_quote(
+    act: JobAction, order: Order, *, seen: str, words: str, at: datetime, key: UUID
+) -> FamilyAnswer:
+    """The family says no to the price that it `seen`, in its own `words` or none; nothing else changes.
+
+    Raises what `accept_quote` raises for a family, and ActionRefused for a price that it accepted or
+    has said no to already.
+    """
+    job = act.job
+    order = job.order
+    refuse_closed(job)
+    offer = offer_of(order, timezone.localdate(at))
+    _refuse_other(order, offer, seen)
+    if offer.total_minor <= 0:
+        raise ActionRefused(_NOTHING)
+    if (accepted := order.quotes.last()) and accepted.content == offer.content:
+        raise ActionRefused(
+            "You have ordered at this price. To change or call it off, speak with us."
+        )
+    last = order.answers.last()
+    if last and not last.said_yes and last.total_minor == offer.total_minor:
+        raise ActionRefused("You have said no to this price already: we shall speak with you.")
+    answer = _answer(order, offer, words=words.strip(), at=at, key=key)
+    act.record(why=answer.words)
+    return answer
+
+
+@transaction.atomic
+def note_answer(order: Order, *, at: datetime) -> None:
+    """The owner has read what the family answered: it leaves Today. Twice is once."""
+    job = lock_job(order.job)
+    job.order.answers.filter(noted_at=None).update(noted_at=at)
+
+
+def _refuse_other(order: Order, offer: Offer, seen: str) -> None:
+    refuse_invoiced(order)
+    if seen != offer.seen:
+        raise MovedMeanwhile(
+            "The price, or what goes with it, has changed since you opened this page: read it again."
+        )
+
+
+def _answer(
+    order: Order,
+    offer: Offer,
+    *,
+    quote: Quote | None = None,
+    words: str = "",
+    at: datetime,
+    key: UUID,
+) -> FamilyAnswer:
+    order.answers.filter(noted_at=None).update(noted_at=at)  # the newest word counts
+    return order.answers.create(
+        unit=order.unit,
+        answered_at=at,
+        quote=quote,
+        total_minor=offer.total_minor,
+        words=words,
+        key=key,
+    )

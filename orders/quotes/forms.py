@@ -1,0 +1,15 @@
+"""How a family accepted a price, as the owner types it."""
+
+from django import forms
+
+from orders.quotes.models import Quote
+from studio.web.forms import KeyedForm
+
+
+class AcceptForm(KeyedForm):
+    how = forms.ChoiceField(
+        label="How the family accepted it",
+        choices=[(how.value, how.label) for how in Quote.BY_STUDIO],
+        widget=forms.RadioSelect,
+        error_messages={"required": "Say how they accepted it."},
+    )

@@ -1,0 +1,88 @@
+"""What a family said to a price: the quote that it accepted, and its own answers by its link."""
+
+import uuid
+from typing import Any
+
+from django.db import models
+from django.db.models import Q
+
+from orders.order.models import Order
+from studio.accounts.models import Unit, User
+
+
+class Quote(models.Model):
+    """A price that a family accepted: written once. What changes later stands beside it."""
+
+    class How(models.TextChoices):
+        SITTING = "sitting", "at the sitting"
+        PHONE = "phone", "by telephone"
+        WRITTEN = "written", "in writing"
+        LINK = "link", "on their own page"
+
+    # Ways that the studio writes down; on its own page the family itself presses.
+    BY_STUDIO = [How.SITTING, How.PHONE, How.WRITTEN]
+
+    unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="quotes")
+    order = models.ForeignKey(Order, on_delete=models.PROTECT, related_name="quotes")
+    accepted_at = models.DateTimeField()
+    how = models.CharField("how they accepted it", max_length=10, choices=How.choices)
+    total_minor = models.PositiveIntegerField()
+    # The lines and how each came about, as they were accepted.
+    content = models.JSONField()
+    # What the family was told before, word for word as it stood; empty where the studio wrote it down.
+    told = models.JSONField(default=list, blank=True)
+    by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    key = models.UUIDField(default=uuid.uuid4)
+
+    class Meta:
+        ordering = ["accepted_at", "pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["order", "key"], name="quote_key_once"),
+            models.CheckConstraint(
+                condition=Q(how="link", by=None) | (~Q(how="link") & Q(by__isnull=False)),
+                name="quote_by_the_family_or_somebody",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"accepted {self.accepted_at:%Y-%m-%d}"
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        if not self._state.adding:
+            raise TypeError("An accepted quote is never edited: accept the new price instead.")
+        super().save(*args, **kwargs)
+
+    def delete(self, *args: Any, **kwargs: Any) -> tuple[int, dict[str, int]]:
+        raise TypeError("An accepted quote is never deleted.")
+
+
+class FamilyAnswer(models.Model):
+    """Yes or no to a price by the family's link; on Today until the owner has noted it."""
+
+    unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="family_answers")
+    order = models.ForeignKey(Order, on_delete=models.PROTECT, related_name="answers")
+    answered_at = models.DateTimeField()
+    # The quote of a yes; none of a no.
+    quote = models.OneToOneField(
+        Quote, on_delete=models.PROTECT, null=True, blank=True, related_name="answer"
+    )
+    total_minor = models.PositiveIntegerField()
+    words = models.CharField("what they would like instead", max_length=200, blank=True)
+    noted_at = models.DateTimeField(null=True, blank=True)
+    key = models.UUIDField(default=uuid.uuid4)
+
+    class Meta:
+        ordering = ["answered_at", "pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["order", "key"], name="family_answer_key_once"),
+        ]
+        indexes = [
+            models.Index(fields=["unit"], name="family_answer_new", condition=Q(noted_at=None))
+        ]
+
+    def __str__(self) -> str:
+        return f"{'yes' if self.said_yes else 'no'} {self.answered_at:%Y-%m-%d}"
+
+    @property
+    def said_yes(self) -> bool:
+        return self.quote_id is not None

@@ -1,0 +1,39 @@
+"""What families answered to a price, on Today."""
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from django.urls import reverse
+
+from studio.accounts.models import Unit
+from studio.panels import (
+    TodayItem,
+    today_source,
+)
+from studio.roles import Role
+
+
+@today_source(65)
+def answers(unit: Unit, role: Role, now: datetime) -> Sequence[TodayItem]:
+    """What families answered to a price on their own pages; for the owner alone. One query."""
+    if role != Role.OWNER:
+        return ()
+    new = unit.family_answers.filter(noted_at=None).order_by("answered_at", "pk")
+    rows = new.values_list(
+        "order__job__reference", "order__job__family__name", "quote", "words", "total_minor"
+    )
+    return [_answer_item(*row) for row in rows]
+
+
+def _answer_item(
+    reference: str, family: str, quote: int | None, words: str, total_minor: int
+) -> TodayItem:
+    no = f"Says no to the price: {words}" if words else "Says no to the price"
+    return TodayItem(
+        group="families",
+        title="Has ordered at the price" if quote else no,
+        url=reverse("orders:order", args=[reference]),
+        who=family,
+        reference=reference,
+        amount_minor=total_minor,
+    )

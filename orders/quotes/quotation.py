@@ -1,0 +1,118 @@
+"""The price of an order as it is offered to its family: its lines, what must be told, and one mark of both."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict, dataclass
+from datetime import date
+from typing import Any
+
+from orders.order.models import Order, OrderLine
+from orders.order.totals import Sums, deposit_of
+from orders.prices.models import Price
+from orders.prices.vat import Registration
+from orders.quotes import precontract_information
+from orders.quotes.frozen_content import digest
+from orders.quotes.precontract_information import Told
+from studio import money, units
+from studio.accounts.models import Unit
+from studio.jobs.models import Job, Piece
+from studio.stages import Stage
+from studio.units import join_names
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    content: dict[str, Any]
+    """Lines, each with how its price came about, and the total: what a quote keeps."""
+    told: list[Told]
+
+    @property
+    def total_minor(self) -> int:
+        total: int = self.content["total_minor"]
+        return total
+
+    @property
+    def kept(self) -> list[dict[str, Any]]:
+        """What is told, as a quote keeps it."""
+        return [asdict(each) | {"version": precontract_information.VERSION} for each in self.told]
+
+    @property
+    def seen(self) -> str:
+        """Says whether it is still what somebody looked at, to the letter."""
+        return digest([self.content, self.kept])
+
+
+def offer_of(order: Order, today: date) -> Offer:
+    """Three queries."""
+    lines = order.lines.select_related("price")
+    pieces = order.job.pieces.on_the_job().select_related("child")
+    paid_minor = sum(order.payments.values_list("amount_minor", flat=True))
+    return offer_from(order, list(lines), list(pieces), paid_minor, today)
+
+
+def offer_from(
+    order: Order,
+    lines: Sequence[OrderLine],
+    pieces: Sequence[Piece],
+    paid_minor: int,
+    today: date,
+) -> Offer:
+    """The same from rows that are read already: lines with their prices, pieces with their children."""
+    total_minor = sum(line.amount_minor for line in lines)
+    content = {
+        "currency": order.unit.currency,
+        "lines": [
+            {
+                "label": line.label,
+                "quantity": line.quantity,
+                "unit_minor": line.unit_minor,
+                "how": line.how_lines,
+            }
+            for line in lines
+        ],
+        "total_minor": total_minor,
+    }
+    delivery = [li.label for li in lines if li.price and li.price.kind == Price.Kind.DELIVERY]
+    sums = Sums(total_minor, paid_minor, deposit_of(order.unit, total_minor))
+    terms = _terms(order, sums, _made(pieces), join_names(delivery), today)
+    return Offer(content, precontract_information.told(terms))
+
+
+def _terms(
+    order: Order, sums: Sums, made: str, delivery: str, today: date
+) -> precontract_information.Terms:
+    job, unit = order.job, order.unit
+    registered = Registration(unit.vat_registered_on, unit.vat_left_on).holds_on(today)
+    return precontract_information.Terms(
+        studio=unit.name,
+        trader=unit.trader_name,
+        address=", ".join([*unit.address.splitlines(), unit.postcode]),
+        phone=unit.phone,
+        email=unit.email,
+        country=unit.country,
+        made=made,
+        total=money.display(sums.total_minor, unit.currency),
+        tax_name=unit.tax_name if registered else "",
+        delivery=delivery,
+        paid=_say_any(sums.paid_minor, unit),
+        deposit=_say_any(sums.deposit_left_minor, unit),
+        deposit_due=_deposit_due(job),
+        ready_by=units.full_day(job.promised_on) if job.promised_on else "",
+    )
+
+
+def _say_any(minor: int, unit: Unit) -> str:
+    return money.display(minor, unit.currency) if minor > 0 else ""
+
+
+def _made(pieces: Iterable[Piece]) -> str:
+    limbs: dict[str, list[str]] = {}
+    for piece in pieces:
+        limbs.setdefault(piece.child.first_name, []).append(piece.get_limb_display())
+    return "; ".join(f"{name}, {join_names(found)}" for name, found in limbs.items())
+
+
+def _deposit_due(job: Job) -> str:
+    days = job.unit.deposit_days
+    if job.stage != Stage.BOOKED:
+        return "now"
+    return f"at least {days} day{'' if days == 1 else 's'} before the sitting" if days else "now"

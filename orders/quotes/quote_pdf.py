@@ -1,0 +1,19 @@
+"""An accepted price on paper."""
+
+from orders.quotes.models import Quote
+from studio.web import paper
+
+
+def quote(accepted: Quote) -> bytes:
+    """What a family agreed to, from what was kept of it. Two queries, for unit and job."""
+    content = accepted.content
+    lines = [
+        line | {"amount_minor": line["quantity"] * line["unit_minor"]} for line in content["lines"]
+    ]
+    context = {
+        "quote": accepted,
+        "content": content | {"lines": lines},
+        "reference": accepted.order.job.spoken_reference,
+        "unit": accepted.unit,
+    }
+    return paper.pdf("paper/quote.html", context)

@@ -1,0 +1,41 @@
+"""What must be true before a job goes on across the bench: one sentence each, naming the pieces."""
+
+from production.bench import piece_now
+from production.bench.framing import FRAME_STEPS
+from production.casts import pieces as casts_pieces
+from production.frames.models import Frame
+from studio.jobs.models import Job, Piece
+from studio.stages import Stage, gate
+
+
+@gate(Stage.CLAY_REST, Stage.CASTING)
+def every_piece_is_poured(job: Job) -> str | None:
+    return _names("Not poured yet", casts_pieces.pieces_without_cast(job))
+
+
+@gate(Stage.CASTING, Stage.DRYING)
+def every_cast_is_demoulded(job: Job) -> str | None:
+    return _names("Still in the mould", casts_pieces.pieces_in_the_mould(job))
+
+
+@gate(Stage.DRYING, Stage.FRAMING)
+def every_cast_is_dry(job: Job) -> str | None:
+    """By its weight, or released by the owner with a reason."""
+    return _names("Not dry yet", casts_pieces.damp_pieces(job))
+
+
+@gate(Stage.FRAMING, Stage.READY)
+def every_step_is_ticked(job: Job) -> str | None:
+    frame = Frame.objects.filter(job=job).first()
+    left = [step for step in FRAME_STEPS if not getattr(frame, f"{step}_at", None)]
+    return f"Still to tick: {', '.join(left)}." if left else None
+
+
+@gate(Stage.FRAMING, Stage.READY)
+def the_frame_is_photographed(job: Job) -> str | None:
+    """A family that does not let us keep photographs is not asked for one."""
+    return "Photograph the finished frame first." if piece_now.wants_photo(job) else None
+
+
+def _names(what: str, pieces: list[Piece]) -> str | None:
+    return f"{what}: {'; '.join(str(piece) for piece in pieces)}." if pieces else None

@@ -1,0 +1,158 @@
+"""The jobs at the bench: the one way to read a job with all that its pieces went through."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+from django.db.models import Exists, OuterRef, Prefetch, Q, Subquery, prefetch_related_objects
+
+from bookings.sittings.models import Impression, Sitting
+from production.bench.piece_now import (
+    FrameNow,
+    PieceNow,
+    habits,
+    in_a_frame,
+    piece_now,
+    wanting_photo,
+)
+from production.casts.mixes import Mixing, mixing_of
+from production.casts.models import Cast
+from production.casts.pieces import local_day
+from production.schedule import week
+from production.schedule.models import PlanRun, PlanStep
+from studio.accounts.models import Unit
+from studio.jobs.models import Job, Piece
+from studio.stages import Stage
+
+if TYPE_CHECKING:
+    from studio.jobs.querysets import JobQuerySet
+
+
+# The planned steps by the primary keys of job and piece; the piece is None for a step of the whole job.
+Planned = Mapping[tuple[int, int | None], Sequence[week.Planned]]
+
+
+@dataclass(frozen=True)
+class JobNow:
+    """A job on a day, as the bench shows it."""
+
+    job: Job
+    pieces: tuple[PieceNow, ...]
+    today: date
+    frame: FrameNow | None
+    """Its frame while it is being framed."""
+    planned: tuple[week.Planned, ...] = ()
+
+    @cached_property
+    def facts(self) -> week.JobFacts:
+        """What the planning of the week asks of the job. No query."""
+        return week.JobFacts(
+            reference=self.job.reference,
+            names=self.job.first_names,
+            pieces=tuple(each.facts for each in self.pieces),
+            promised_on=self.job.promised_on,
+            framing_since=local_day(self.job.frame.started_at) if self.frame else None,
+            steps_done=self.frame.done if self.frame else (),
+            is_ready=self.job.stage == Stage.READY,
+            planned=self.planned,
+        )
+
+    @property
+    def can_be_framed(self) -> bool:
+        return self.job.stage == Stage.DRYING and all(p.state == "dry" for p in self.pieces)
+
+    @property
+    def to_begin(self) -> tuple[week.Task, ...]:
+        """What is due today and can be begun."""
+        plan = week.week([self.today], [self.facts], habits(self.job.unit), self.today)[0]
+        return plan.to_begin.tasks
+
+    @property
+    def on_the_rack(self) -> list[PieceNow]:
+        """Casts out of the mould and not in a frame yet, on the drying rack or beside it."""
+        if in_a_frame(self.job):
+            return []
+        return [piece for piece in self.pieces if piece.state in ("damp", "dry")]
+
+
+def for_the_bench(jobs: "JobQuerySet") -> "JobQuerySet":
+    """Load family, frame, pieces, prints, casts and weighings: five queries for any number of jobs."""
+    return jobs.select_related("family", "frame").prefetch_related(*_of_pieces())
+
+
+def _of_pieces() -> "list[str | Prefetch[Any, Any, Any]]":
+    return [
+        Prefetch("pieces", Piece.objects.select_related("child", "mould")),
+        Prefetch("pieces__impressions", Impression.objects.select_related("sitting")),
+        Prefetch("pieces__casts", Cast.objects.select_related("pour__plaster")),
+        "pieces__casts__weighings",
+    ]
+
+
+def open_jobs(unit: Unit, now: datetime) -> list[JobNow]:
+    """Return the unit's open jobs, the soonest promised first. Ten queries."""
+    return _jobs_now(unit, for_the_bench(unit.jobs.in_hand().soonest_first()), local_day(now))
+
+
+def begun_jobs(unit: Unit, now: datetime) -> list[JobNow]:
+    """Return the open jobs of which a sitting is done, the soonest promised first. Ten queries."""
+    sat = Sitting.objects.filter(job=OuterRef("pk"), state=Sitting.State.DONE)
+    begun = unit.jobs.in_hand().filter(~Q(stage=Stage.BOOKED) | Exists(sat))
+    return _jobs_now(unit, for_the_bench(begun.soonest_first()), local_day(now))
+
+
+def job_on(job: Job, today: date) -> JobNow:
+    """Return one job on a day, also one that has ended. Ten queries, fewer for what is loaded already."""
+    # Of pieces that were loaded without their mould, it is one query for all.
+    prefetch_related_objects([job], *_of_pieces(), "pieces__mould")
+    return _jobs_now(job.unit, [job], today)[0]
+
+
+def week_plan(unit: Unit, days: Sequence[date], now: datetime) -> tuple[week.DayPlan, ...]:
+    """Return what is due on each of these days, as seen at `now`. Ten queries."""
+    return week.week(days, facts(unit, now), habits(unit), local_day(now))
+
+
+def to_begin_today(jobs: Iterable[JobNow], today: date) -> week.DayPlan:
+    """Return what of these jobs is due today and can be begun. No query."""
+    return week.day_of(today, [task for job in jobs for task in job.to_begin])
+
+
+def facts(unit: Unit, now: datetime) -> list[week.JobFacts]:
+    """Return the planning facts of all open jobs, the soonest promised first. Ten queries."""
+    return [job.facts for job in open_jobs(unit, now)]
+
+
+def _jobs_now(unit: Unit, jobs: Iterable[Job], today: date) -> list[JobNow]:
+    found = list(jobs)
+    mixing, planned = mixing_of(unit), _planned(unit, found)
+    framing = [job for job in found if job.stage == Stage.FRAMING]
+    wanting = wanting_photo(framing) if framing else set()
+    frames = {job.pk: FrameNow(job, job.pk in wanting) for job in framing}
+    return [_job_now(job, mixing, planned, today, frames.get(job.pk)) for job in found]
+
+
+def _job_now(
+    job: Job, mixing: Mixing, planned: Planned, today: date, frame: FrameNow | None
+) -> JobNow:
+    pieces = tuple(
+        piece_now(job, piece, mixing, today, planned.get((job.pk, piece.pk), ()))
+        for piece in job.pieces.all()
+        if not piece.left_off_at
+    )
+    return JobNow(job, pieces, today, frame, tuple(planned.get((job.pk, None), ())))
+
+
+def _planned(unit: Unit, jobs: Sequence[Job]) -> Planned:
+    """Return where the newest plan has put each step of these jobs. One query."""
+    newest = PlanRun.objects.filter(unit=unit).order_by("-pk").values("pk")[:1]
+    steps = PlanStep.objects.filter(run=Subquery(newest), job__in=jobs).order_by("on", "pk")
+    found: defaultdict[tuple[int, int | None], list[week.Planned]] = defaultdict(list)
+    for step in steps:
+        found[step.job_id, step.piece_id].append(
+            week.Planned(step.kind, step.on, step.moved_from, step.moved_why, step.pinned)
+        )
+    return found

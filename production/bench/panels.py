@@ -1,0 +1,114 @@
+"""What the bench shows on Today and on a job's page."""
+
+from collections.abc import Iterable
+from datetime import date, datetime
+
+from django.urls import reverse
+
+from production.bench import jobs, piece_now
+from production.casts import pieces as casts_pieces
+from production.frames.panel import frame_shown
+from production.schedule import week
+from studio.accounts.models import Unit
+from studio.jobs.models import Job, Piece
+from studio.panels import NextStep, Panel, TodayItem, job_panel, piece_step, today_source
+from studio.roles import Role
+from studio.stages import Stage
+from studio.units import day
+
+
+@today_source(20)
+def at_the_bench(unit: Unit, role: Role, now: datetime) -> Iterable[TodayItem]:
+    """What is to be done today: one line for each job and kind of work."""
+    due = jobs.to_begin_today(jobs.begun_jobs(unit, now), casts_pieces.local_day(now))
+    # Handing over is of the family's and the till's side: orders tells it.
+    return [_item(line, due.on) for line in due.lines if line.first.kind != "hand_over"]
+
+
+def _item(line: week.Line, today: date) -> TodayItem:
+    first = line.first
+    by = None if first.is_late else first.by
+    return TodayItem(
+        group="bench",
+        title=f"{line.words} {line.who}" + (f": {line.limbs}" if line.limbs else ""),
+        url=_where(first),
+        who=f"by {day(by.date())}, {by:%H:%M}" if by else "",
+        reference=first.job.reference,
+        at=by if by and by.date() == today else None,
+        due_on=first.due_on if first.is_late else None,
+        why_late=f"Late: {first.late_why}" if first.is_late else "",
+    )
+
+
+def _where(task: week.Task) -> str:
+    if task.kind == "pour":
+        return reverse("production:pour")
+    anchor = {"demould": "mould", "weigh": "rack", "frame": "frames"}[task.kind]
+    return f"{reverse('production:bench')}#{anchor}"
+
+
+@piece_step(20)
+def bench_of_piece(piece: Piece, role: Role, now: datetime) -> NextStep | None:
+    """What the bench does with it next, from the clay into the frame."""
+    job = piece.job
+    if job.stage == Stage.FRAMING:
+        frames = f"{reverse('production:bench')}#frames"
+        return NextStep("It is being framed.", frames, "Open the frames")
+    if job.stage not in (Stage.CLAY_REST, Stage.CASTING, Stage.DRYING):
+        return None
+    pieces = jobs.job_on(job, casts_pieces.local_day(now)).pieces
+    return _at_the_bench(next(each for each in pieces if each.piece == piece))
+
+
+def _at_the_bench(found: piece_now.PieceNow) -> NextStep | None:
+    bench = reverse("production:bench")
+    if found.state == "damp" and found.cast:
+        weigh = reverse("production:weigh", args=[found.cast.pk])
+        return NextStep(f"Drying: {found.days_words}.", weigh, "Weigh it")
+    return {
+        "clay": NextStep(
+            f"In the clay: pour by {found.pour_by_words}.", reverse("production:pour"), "Pour it"
+        ),
+        "mould": NextStep(
+            f"In the mould: out from {found.out_from_words}.", f"{bench}#mould", "Open the moulds"
+        ),
+        "dry": NextStep("Dry: it waits for its frame.", f"{bench}#rack", "Open the rack"),
+    }.get(found.state)
+
+
+@job_panel(30)
+def bench_of_job(job: Job, role: Role, now: datetime) -> Panel | None:
+    """Each piece from the clay to the frame, with the next button; nothing before the first print."""
+    shown = jobs.job_on(job, casts_pieces.local_day(now))
+    pieces = shown.pieces
+    if all(each.state in ("waits", "sitting") and not each.spoiled for each in pieces):
+        return None
+    return Panel(
+        title="Bench",
+        template="production/bench/_job_panel.html",
+        anchor="bench",
+        context={
+            "job": job,
+            "pieces": pieces,
+            "framed": shown.frame,
+            "to_frame": job if shown.can_be_framed else None,
+            "now": now,
+        },
+    )
+
+
+@job_panel(35)
+def frame_of_job(job: Job, role: Role, now: datetime) -> Panel | None:
+    """The frame drawn to scale with its dimensions; nothing for a job that was called off."""
+    if job.stage == Stage.CALLED_OFF:
+        return None
+    return Panel(
+        title="Frame",
+        template="production/frames/_frame_panel.html",
+        anchor="frame",
+        context={
+            "frame": frame_shown(job, casts_pieces.local_day(now)),
+            "may_change": not job.is_closed,
+            "role": role,
+        },
+    )

@@ -1,0 +1,284 @@
+"""One piece at the bench, from the clay to the drying rack, and the frame of its job."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from functools import cached_property
+from typing import Literal
+
+from django.db.models import Exists, OuterRef
+from django.utils import timezone
+
+from bookings.consent.models import Consent
+from bookings.photos.models import Photo
+from bookings.sittings.models import Impression
+from production import plaster
+from production.casts.forecasts import Interval, cast_days_to_go, interval
+from production.casts.mixes import Mixing, live_print, mix_of, mixing_of
+from production.casts.models import Cast
+from production.casts.pieces import Reading, judged, local_day, readings, weighed
+from production.casts.weight_curve import WeightCurve, weight_curve
+from production.drying.weight_test import Dryness, Weighed
+from production.frames.models import FrameStep
+from production.schedule import week
+from production.schedule.facts import DAY, Habits
+from production.schedule.week import pour_by
+from studio import units
+from studio.accounts.models import Unit
+from studio.jobs.models import Job, Piece
+from studio.stages import Stage
+
+State = Literal["waits", "sitting", "clay", "mould", "damp", "dry", "spoiled"]
+
+
+@dataclass(frozen=True)
+class PieceNow:
+    """One piece on a day: its print, its whole cast, and what the scale says of it."""
+
+    job: Job
+    piece: Piece
+    state: State
+    print: Impression | None
+    cast: Cast | None
+    spoiled: tuple[Cast, ...]
+    weighings: tuple[Weighed, ...]
+    mixing: Mixing
+    today: date
+    days_to_go: int
+    pour_by: datetime | None = None
+    out_from: datetime | None = None
+    planned: tuple[week.Planned, ...] = ()
+
+    @property
+    def mix(self) -> plaster.Mix:
+        """What it takes or took of plaster and water, as predicted."""
+        return mix_of(self.piece, self.mixing, self.today)
+
+    @property
+    def judged(self) -> Dryness | None:
+        """What its weighings say; None unless it is on the rack."""
+        if self.cast is None or self.state not in ("damp", "dry"):
+            return None
+        return judged(self.cast, list(self.weighings), self.mixing.scale_g)
+
+    @property
+    def last(self) -> Weighed | None:
+        return self.weighings[-1] if self.weighings else None
+
+    @property
+    def readings(self) -> list[Reading]:
+        return readings(self.cast) if self.cast else []
+
+    @property
+    def probably_dry_on(self) -> date:
+        return self.today + self.days_to_go * DAY
+
+    @property
+    def forecast(self) -> Interval | None:
+        """The days on which it will be dry, as kept; None before it is out of the mould. No query."""
+        return interval(self.cast) if self.cast else None
+
+    @property
+    def curve(self) -> WeightCurve | None:
+        """Its weights as a drawing, also once it is dry. No query."""
+        return weight_curve(self.cast, self.weighings) if self.cast else None
+
+    @property
+    def forecast_words(self) -> str:
+        """ "Dry about Tue 1 Dec (Mon 30 Nov to Thu 3 Dec), 38 g still to go"; "" unless it is damp, or overdue."""
+        if self.state != "damp" or self.cast is None or self.forecast is None:
+            return ""
+        days = self.forecast.words(self.today)
+        if not days:
+            return ""
+        left_g = self.cast.water_left_g or 0
+        rest = f"{left_g:.0f} g" if left_g >= 1 else "under 1 g"
+        return f"Dry {days}, {rest} still to go"
+
+    @property
+    def may_be_weighed(self) -> bool:
+        on_the_bench = not self.job.is_closed and not in_a_frame(self.job)
+        return self.state in ("damp", "dry") and on_the_bench
+
+    @property
+    def may_be_given_up(self) -> bool:
+        given = self.state in ("mould", "damp", "dry") and not self.job.is_closed
+        return given and self.job.stage != Stage.READY
+
+    @property
+    def days_drying(self) -> int:
+        """Whole days on the rack; 0 on the day it came out of the mould."""
+        out = self.cast.demoulded_at if self.cast else None
+        return (self.today - local_day(out)).days if out else 0
+
+    @cached_property
+    def facts(self) -> week.PieceFacts:
+        """What the planning of the week asks of a piece."""
+        cast, found, last = self.cast, self.print, self.last
+        mix = None if cast else self.mix  # what is poured takes no more
+        taken_at = (found.taken_at or found.sitting.starts_at) if found else None
+        out = cast.demoulded_at if cast else None
+        return week.PieceFacts(
+            child=self.piece.child.first_name,
+            limb=self.piece.get_limb_display(),
+            taken_at=timezone.localtime(taken_at) if taken_at else None,
+            is_taken=self.state == "clay",
+            poured_at=timezone.localtime(cast.pour.poured_at) if cast else None,
+            demoulded_on=local_day(out) if out else None,
+            weighed_on=last.at.date() if last else None,
+            last_g=last.mass_g if last else None,
+            dry_on=self.dry_on,
+            is_dry=self.state == "dry",
+            rack_place=cast.rack_place if cast else None,
+            plaster_g=mix.plaster_g if mix else 0,
+            water_g=mix.water_g if mix else 0,
+            planned=self.planned,
+            piece_pk=self.piece.pk,
+            cast_pk=cast.pk if cast else 0,
+            dry_g=cast.foreseen_dry_g if cast else None,
+        )
+
+    @property
+    def dry_on(self) -> date | None:
+        """The day it was found dry, or probably will be; None before it is out of the mould."""
+        if self.state == "damp":
+            return self.probably_dry_on
+        return local_day(self.cast.dry_at) if self.cast and self.cast.dry_at else None
+
+    @property
+    def is_to_weigh(self) -> bool:
+        """Whether the week's plan has it weighed today."""
+        return self.today in week.weighing_days(self.facts, habits(self.job.unit), self.today)
+
+    @property
+    def place(self) -> int | None:
+        """Its place on the drying rack; None beside it."""
+        return self.cast.rack_place if self.cast else None
+
+    @property
+    def dry_words(self) -> str:
+        """ "about Tue 1 Dec (Mon 30 Nov to Thu 3 Dec)"; "" without a forecast."""
+        return self.forecast.words(self.today) if self.forecast else ""
+
+    @property
+    def pour_by_words(self) -> str:
+        return _moment_words(self.pour_by)
+
+    @property
+    def out_from_words(self) -> str:
+        return _moment_words(self.out_from)
+
+    @property
+    def days_words(self) -> str:
+        return f"about {self.days_to_go} more day{'' if self.days_to_go == 1 else 's'}"
+
+
+@dataclass(frozen=True, slots=True)
+class FrameNow:
+    """A job that is being framed, and whether a photograph of its frame is still to be taken."""
+
+    job: Job
+    wants_photo: bool
+
+    @property
+    def steps(self) -> tuple[FrameStep, ...]:
+        return self.job.frame.steps
+
+    @property
+    def done(self) -> tuple[str, ...]:
+        return tuple(step.name for step in self.steps if step.at)
+
+    @property
+    def left(self) -> list[str]:
+        """What is still to be done before it is ready, in words."""
+        ticks = [step.words for step in self.steps if step.at is None]
+        return [*ticks, "photographed"] if self.wants_photo else ticks
+
+
+def cast_now(cast: Cast, now: datetime) -> PieceNow:
+    """Return the piece of one cast, also of a spoiled one. Three queries where its people are loaded."""
+    job = cast.piece.job
+    return piece_now(job, cast.piece, mixing_of(job.unit), local_day(now), cast=cast)
+
+
+def frame_now(job: Job) -> FrameNow:
+    """Return a job that is being framed. One query."""
+    return FrameNow(job, wants_photo(job))
+
+
+def wants_photo(job: Job) -> bool:
+    """Whether the family lets us keep photographs and the finished frame has none yet. One query."""
+    return job.pk in wanting_photo([job])
+
+
+def wanting_photo(jobs: Sequence[Job]) -> set[int]:
+    """Return the primary keys of those of these jobs that want a photograph. One query."""
+    keep = Consent.objects.standing().filter(family=OuterRef("family"), purpose="keep")
+    finished = Photo.objects.filter(job=OuterRef("pk"), kind="finished")
+    wanting = Job.objects.filter(Exists(keep), ~Exists(finished), pk__in=[job.pk for job in jobs])
+    return set(wanting.values_list("pk", flat=True))
+
+
+def habits(unit: Unit) -> Habits:
+    return Habits(unit.clay_rest_hours, unit.demould_hours, unit.drying_days)
+
+
+def piece_now(
+    job: Job,
+    piece: Piece,
+    mixing: Mixing,
+    today: date,
+    planned: Sequence[week.Planned] = (),
+    cast: Cast | None = None,
+) -> PieceNow:
+    """Return a piece on a day, with its whole cast or this one. No query where the piece is loaded."""
+    casts = list(piece.casts.all())
+    whole = cast or next((each for each in casts if each.spoiled_at is None), None)
+    found = live_print(piece)
+    state = _state(found, whole)
+    demoulded = state in ("damp", "dry")
+    taken_at = found.taken_at if found else None
+    return PieceNow(
+        job=job,
+        piece=piece,
+        state=state,
+        print=found,
+        cast=whole,
+        spoiled=tuple(each for each in casts if each.spoiled_at),
+        weighings=tuple(weighed(whole)) if whole else (),
+        mixing=mixing,
+        today=today,
+        days_to_go=cast_days_to_go(whole, today, job.unit.drying_days)
+        if whole and demoulded
+        else 0,
+        pour_by=timezone.localtime(pour_by(taken_at, habits(job.unit))) if taken_at else None,
+        out_from=_out_from(whole, job.unit),
+        planned=tuple(planned),
+    )
+
+
+def _state(found: Impression | None, whole: Cast | None) -> State:
+    if whole and whole.spoiled_at:
+        return "spoiled"
+    if whole:
+        if whole.demoulded_at is None:
+            return "mould"
+        return "dry" if whole.dry_at else "damp"
+    if found is None:
+        return "waits"
+    in_the_clay = found.outcome == "taken" and found.sitting.state == "done"
+    return "clay" if in_the_clay else "sitting"
+
+
+def _out_from(whole: Cast | None, unit: Unit) -> datetime | None:
+    if whole is None:
+        return None
+    return timezone.localtime(whole.pour.poured_at + timedelta(hours=unit.demould_hours))
+
+
+def in_a_frame(job: Job) -> bool:
+    return job.stage in (Stage.FRAMING, Stage.READY)
+
+
+def _moment_words(at: datetime | None) -> str:
+    return f"{units.day(at.date())}, {at:%H:%M}" if at else ""

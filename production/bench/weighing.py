@@ -1,0 +1,128 @@
+"""On the rack: weighing, slips of the scale, and the owner's word in place of the scale's."""
+
+from datetime import datetime
+from uuid import UUID
+
+from production import event_words
+from production.bench.actions import MOST_G, again, name_of, refuse_not_on_the_bench
+from production.casts import mixes, pieces
+from production.casts.models import Cast, Weighing
+from production.casts.stored_forecasts import foresee
+from production.drying.weight_test import SCALE_G, Weighed, is_heavier
+from production.event_words import Struck
+from studio.accounts.models import User
+from studio.jobs.job_action import JobAction, itself, job_action
+from studio.stages import ActionRefused, MoveRefused
+from studio.units import kg
+
+# A cast gives off three tenths of its fresh weight: half of it gone is a slip of the scale.
+LIGHTEST_SHARE = 0.5
+
+
+@job_action(lambda cast, earlier: cast.weighings.get(key=earlier.key))
+def weigh(
+    act: JobAction,
+    cast: Cast,
+    *,
+    mass_g: float,
+    heavier_why: str = "",
+    by: User,
+    at: datetime,
+    key: UUID,
+) -> Weighing:
+    """Note what the scale says, and judge anew whether the cast is dry.
+
+    Raises MoveRefused for a cast that is not drying, ActionRefused for a weight that cannot be
+    meant, or for a rising one without a reason.
+    """
+    job = act.job
+    cast = again(cast)
+    refuse_not_on_the_bench(job, cast)
+    _refuse_weight(cast, mass_g, heavier_why)
+    weighing = cast.weighings.create(
+        mass_g=mass_g, heavier_why=heavier_why.strip(), at=at, by=by, key=key
+    )
+    _judge(cast, at)
+    act.record(
+        subject=cast.piece, facts=event_words.Weighed(weighing.mass_g), why=weighing.heavier_why
+    )
+    return weighing
+
+
+@job_action(itself)
+def strike_weighing(
+    act: JobAction, weighing: Weighing, *, why: str, by: User, at: datetime, key: UUID
+) -> Weighing:
+    """Strike a weighing out as a slip: it stays to be read, and the cast is judged without it.
+
+    Raises MoveRefused for a cast that is not drying or a weighing that is struck already,
+    ActionRefused without a reason.
+    """
+    job = act.job
+    cast = again(weighing.cast)
+    weighing = cast.weighings.get(pk=weighing.pk)
+    refuse_not_on_the_bench(job, cast)
+    if weighing.struck_at:
+        raise MoveRefused("This weighing is struck out already.")
+    if not why.strip():
+        raise ActionRefused("Write what was wrong with this weighing.")
+    weighing.struck_at, weighing.struck_why = at, why.strip()
+    weighing.save(update_fields=["struck_at", "struck_why"])
+    _judge(cast, at)
+    act.record(subject=cast.piece, facts=Struck(weighing.mass_g), why=weighing.struck_why)
+    return weighing
+
+
+@job_action(itself)
+def release_dry(act: JobAction, cast: Cast, *, why: str, by: User, at: datetime, key: UUID) -> Cast:
+    """Let a cast go on without the scale's word, for the written reason.
+
+    Raises MoveRefused for a cast that is not drying or is dry already, ActionRefused without a
+    reason.
+    """
+    job = act.job
+    cast = again(cast)
+    refuse_not_on_the_bench(job, cast)
+    if cast.dry_at:
+        raise MoveRefused(f"{name_of(cast)} is dry already.")
+    if not why.strip():
+        raise ActionRefused("Write why this piece may go on without being dry by weight.")
+    cast.dry_at, cast.dry_why = at, why.strip()
+    cast.save(update_fields=["dry_at", "dry_why"])
+    act.record(subject=cast.piece, why=cast.dry_why)
+    return cast
+
+
+def _refuse_weight(cast: Cast, mass_g: float, heavier_why: str) -> None:
+    if not 0 < mass_g < MOST_G:
+        raise ActionRefused("A weight must be above 0 g and below 50 kg.")
+    if heavier_why.strip():
+        return
+    mix_g = cast.pour.plaster_g + cast.pour.water_g
+    if mass_g > mix_g + SCALE_G:
+        raise ActionRefused(
+            f"{kg(mass_g)} is more than the {kg(mix_g)} that were poured. If the scale is right, write why."
+        )
+    last = cast.weighings.standing().oldest_first().last()
+    if last is None:
+        return
+    before = f"{last.mass_g:g} g on {pieces.said_day(last.at)}"
+    if is_heavier(Weighed(last.at, last.mass_g), mass_g):
+        raise ActionRefused(
+            f"{mass_g:g} g is heavier than {before}. Check piece and scale; if it is right, write why."
+        )
+    if mass_g < last.mass_g * LIGHTEST_SHARE:
+        raise ActionRefused(
+            f"{mass_g:g} g is less than half of {before}: is it this piece? If the scale is right, write why."
+        )
+
+
+def _judge(cast: Cast, at: datetime) -> None:
+    """Dry or not by all its weighings, and when; a cast that got wet again is no longer dry."""
+    foresee(cast, at)
+    if cast.dry_why:
+        return
+    dry = pieces.dryness(cast, mixes.mixing_of(cast.unit).scale_g).dry
+    if dry != bool(cast.dry_at):
+        cast.dry_at = at if dry else None
+        cast.save(update_fields=["dry_at"])

@@ -1,0 +1,88 @@
+"""How large the hands and feet of a unit's children are: by the published table and its own prints."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING, cast
+
+from django.db.models import Exists, OuterRef
+
+from bookings.sittings import ages
+from bookings.sittings.models import Impression, Sitting
+from production.casts import limb_sizes
+from production.casts.mixes import live_print, sat_on
+from production.casts.pieces import local_day
+from studio.accounts.models import Unit
+from studio.jobs.models import Piece
+from studio.limbs import Limb
+
+if TYPE_CHECKING:
+    from production.casts.limb_sizes import Calibration, LengthCheck, Size
+
+
+# The newest tell enough, and a page stays quick in the tenth year.
+MOST_PRINTS = 200
+
+
+@dataclass(frozen=True, slots=True)
+class PieceSize:
+    """A piece's limb: what is expected, what was measured at the sitting, and whether that can be."""
+
+    piece: Piece
+    kind: "limb_sizes.Limb"
+    length: "Size"
+    breadth: "Size"
+    measured_mm: int | None
+    judged: "LengthCheck | None"
+
+    @property
+    def to_frame_mm(self) -> float:
+        """The length to plan with: as measured, else the upper end of what is expected."""
+        return self.measured_mm or self.length.high_mm
+
+
+def own_sizes(unit: Unit) -> Mapping[str, "Calibration"]:
+    """What the unit's own measured prints tell of "hand" and "foot". One query."""
+    ours = Sitting.objects.filter(pk=OuterRef("sitting"), unit=unit)
+    # Asked for each print in turn, newest first: a join would sort all that the unit ever measured.
+    prints = Impression.objects.filter(Exists(ours), outcome="taken", length_mm__isnull=False)
+    child = "piece__child"
+    rows = prints.order_by("-taken_at", "-pk").values_list(
+        *("taken_at", "length_mm", "piece__limb", child, f"{child}__born_on", f"{child}__due_on")
+    )
+    measured: dict[str, list[limb_sizes.MeasuredLimb]] = {"hand": [], "foot": []}
+    for taken_at, length_mm, limb, child_pk, born_on, due_on in rows[:MOST_PRINTS]:
+        months = _months(born_on, due_on, local_day(taken_at))
+        measured[Limb(limb).kind].append(
+            limb_sizes.MeasuredLimb(child_pk, months, float(length_mm))
+        )
+    return {
+        kind: limb_sizes.calibrate(cast("limb_sizes.Limb", kind), of)
+        for kind, of in measured.items()
+    }
+
+
+def piece_size(piece: Piece, today: date, own: Mapping[str, "Calibration"]) -> PieceSize:
+    """The size of a piece's limb at its sitting. No query where child and impressions are loaded."""
+    kind = cast("limb_sizes.Limb", Limb(piece.limb).kind)
+    months = age_months(piece, sat_on(piece, today))
+    found = live_print(piece)
+    measured_mm = found.length_mm if found else None
+    learnt = own.get(kind, limb_sizes.PUBLISHED)
+    return PieceSize(
+        piece=piece,
+        kind=kind,
+        length=limb_sizes.expected_length(kind, months, learnt),
+        breadth=limb_sizes.expected_breadth(kind, months),
+        measured_mm=measured_mm,
+        judged=limb_sizes.check_length(kind, months, measured_mm, learnt) if measured_mm else None,
+    )
+
+
+def age_months(piece: Piece, on: date) -> float:
+    """The corrected age on a day, as the table of sizes counts it."""
+    return _months(piece.child.born_on, piece.child.due_on, on)
+
+
+def _months(born_on: date, due_on: date | None, on: date) -> float:
+    return limb_sizes.age_in_months(max(ages.corrected_days(born_on, due_on, on), 0))

@@ -1,0 +1,140 @@
+"""How far the pieces of a job are: in the clay, in the mould, damp or dry."""
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import TYPE_CHECKING
+
+from django.db.models import Exists, OuterRef
+from django.utils import timezone
+
+from production.casts.models import Cast, Weighing
+from production.drying.judgement import judge_dryness
+from production.drying.weight_test import Dryness, Weighed
+from studio import units
+from studio.accounts.models import Unit
+from studio.jobs.models import Job, Piece
+from studio.stages import Stage
+
+if TYPE_CHECKING:
+    from studio.jobs.querysets import PieceQuerySet
+
+
+# A weight taken so soon after demoulding is the fresh weight; later, water is missing from it.
+FRESH_WITHIN = timedelta(hours=3)
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One weighing, and how many grams a day went since the one before it that stands."""
+
+    row: Weighing
+    at: datetime
+    loss_g_per_day: float | None
+
+
+def pieces_to_pour(unit: Unit) -> "PieceQuerySet":
+    """Pieces whose print rests in the clay, whole and not poured.
+
+    One of a job that waits for a new sitting of another piece is among them: clay does not wait.
+    """
+    return (
+        _without_cast(Piece.objects.on_the_job())
+        .filter(
+            job__unit=unit,
+            job__stage__in=(Stage.BOOKED, Stage.CLAY_REST),
+            impressions__live=True,
+            impressions__outcome="taken",
+            impressions__sitting__state="done",
+        )
+        .select_related("job__family", "child", "mould")
+        .prefetch_related("impressions__sitting")
+        .order_by("impressions__taken_at", "pk")
+    )
+
+
+def pieces_without_cast(job: Job) -> list[Piece]:
+    return list(_without_cast(job.pieces.on_the_job().select_related("child")))
+
+
+def all_poured(job: Job) -> bool:
+    return not _without_cast(job.pieces.on_the_job()).exists()
+
+
+def pieces_in_the_mould(job: Job) -> list[Piece]:
+    return _with_cast(job, demoulded_at=None)
+
+
+def damp_pieces(job: Job) -> list[Piece]:
+    return _with_cast(job, dry_at=None)
+
+
+def dryness(cast: Cast, scale_g: float) -> Dryness:
+    """What its weighings say; one query, none where weighings and pour are loaded."""
+    return judged(cast, weighed(cast), scale_g)
+
+
+def judged(cast: Cast, weighings: list[Weighed], scale_g: float) -> Dryness:
+    """By mix, by constant mass and by the curve of its weighings, on a scale of this error."""
+    return judge_dryness(
+        weighings,
+        demoulded_at=cast.demoulded_at,
+        fresh_g=fresh_g(cast, weighings),
+        consistency=cast.pour.consistency,
+        purity=purity_of(cast),
+        scale_g=scale_g,
+    )
+
+
+def purity_of(cast: Cast) -> float:
+    return cast.pour.plaster.purity if cast.pour.plaster else 1.0
+
+
+def weighed(cast: Cast) -> list[Weighed]:
+    """The cast's weighings that were not struck out, in local time, oldest first."""
+    zone = timezone.get_current_timezone()  # asked for once: hundreds of weighings make a page
+    return [
+        Weighed(row.at.astimezone(zone), row.mass_g)
+        for row in cast.weighings.all()
+        if row.struck_at is None
+    ]
+
+
+def readings(cast: Cast) -> list[Reading]:
+    """The cast's weighings, oldest first, the struck ones among them."""
+    found: list[Reading] = []
+    before: Reading | None = None
+    for row in cast.weighings.all():
+        at = timezone.localtime(row.at)
+        loss = None
+        if before and row.struck_at is None and at > before.at:
+            days = (at - before.at).total_seconds() / 86_400
+            loss = (before.row.mass_g - row.mass_g) / days
+        reading = Reading(row, at, loss)
+        found.append(reading)
+        before = before if row.struck_at else reading
+    return found
+
+
+def fresh_g(cast: Cast, weighings: list[Weighed]) -> float | None:
+    """The weight at demoulding, where it was taken in time."""
+    if not weighings or cast.demoulded_at is None:
+        return None
+    first = weighings[0]
+    return first.mass_g if first.at - cast.demoulded_at <= FRESH_WITHIN else None
+
+
+def local_day(at: datetime) -> date:
+    return timezone.localtime(at).date()
+
+
+def said_day(at: datetime) -> str:
+    return units.day(local_day(at))
+
+
+def _without_cast(pieces: "PieceQuerySet") -> "PieceQuerySet":
+    return pieces.filter(~Exists(Cast.objects.whole().filter(piece=OuterRef("pk"))))
+
+
+def _with_cast(job: Job, **facts: object) -> list[Piece]:
+    whole = Cast.objects.whole().filter(piece=OuterRef("pk"), **facts)
+    return list(job.pieces.on_the_job().filter(Exists(whole)).select_related("child"))

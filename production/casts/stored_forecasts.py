@@ -1,0 +1,40 @@
+"""Keeping the forecast beside each cast, so that no page has to work it out."""
+
+from datetime import datetime
+
+from production.casts import forecasts
+from production.casts.models import Cast
+from studio.accounts.models import Unit
+
+KEPT = (
+    "dry_early_at",
+    "dry_likely_at",
+    "dry_late_at",
+    "foreseen_dry_g",
+    "water_left_g",
+    "unlearnt_days",
+    "curves",
+)
+
+
+def foresee(cast: Cast, at: datetime) -> None:
+    """Work out anew when a demoulded cast will be dry, and keep it: about 10 ms and six queries."""
+    _keep(cast, forecasts.Rack(cast.unit, at))
+    cast.save(update_fields=KEPT)
+
+
+def foresee_rack(unit: Unit, at: datetime) -> None:
+    """The same for every damp cast of the unit, after what all of them rest on has changed."""
+    rack = forecasts.Rack(unit, at)
+    damp = list(unit.casts.damp().on_the_job().with_people())
+    for cast in damp:
+        _keep(cast, rack)
+    Cast.objects.bulk_update(damp, KEPT)
+
+
+def _keep(cast: Cast, rack: forecasts.Rack) -> None:
+    foreseen, cast.unlearnt_days = rack.forecast(cast)
+    cast.dry_early_at, cast.dry_likely_at = foreseen.early_at, foreseen.likely_at
+    cast.dry_late_at = foreseen.late_at
+    cast.foreseen_dry_g, cast.water_left_g = foreseen.dry_g, foreseen.free_water_left_g
+    cast.curves = [round(each, 3) for each in foreseen.curves]

@@ -1,0 +1,47 @@
+"""What a tablet takes along of the trade: how long each hand and foot is likely to be."""
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import cast
+
+from bookings import times
+from bookings.sittings import ages
+from bookings.sittings.models import Impression, Sitting
+from bookings.tablet.pack import sittings_to_pack
+from production.casts import limb_sizes
+from production.casts.measures import own_sizes
+from studio.accounts.models import Unit
+from studio.limbs import Limb
+from studio.tablet.entries import pack_part
+
+
+@pack_part("sizes")
+def sizes_part(unit: Unit, now: datetime) -> dict[str, dict[str, int]]:
+    """Of each limb by its impression: the mean of its age, and what nine in ten lie between.
+
+    By the published table and, as far as there are any, the unit's own prints.
+    """
+    own = own_sizes(unit)
+    return {
+        str(impression.pk): _in_whole_mm(_expected(impression, sitting, own))
+        for sitting in sittings_to_pack(unit, now)
+        for impression in sitting.impressions.all()
+    }
+
+
+def _expected(
+    impression: Impression, sitting: Sitting, own: Mapping[str, limb_sizes.Calibration]
+) -> limb_sizes.Size:
+    child = impression.piece.child
+    day = times.local_day(sitting.starts_at, sitting.unit.time_zone)
+    days = ages.corrected_days(child.born_on, child.due_on, day)
+    kind = cast("limb_sizes.Limb", Limb(impression.piece.limb).kind)
+    return limb_sizes.expected_length(kind, limb_sizes.age_in_months(max(days, 0)), own[kind])
+
+
+def _in_whole_mm(size: limb_sizes.Size) -> dict[str, int]:
+    return {
+        "low_mm": round(size.low_mm),
+        "mean_mm": round(size.mean_mm),
+        "high_mm": round(size.high_mm),
+    }

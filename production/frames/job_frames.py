@@ -1,0 +1,289 @@
+"""The frames of the jobs as they would be built: reads only."""
+
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import cast
+
+from django.db.models import QuerySet, prefetch_related_objects
+
+from production import plaster
+from production.casts.limb_sizes import Calibration
+from production.casts.measures import own_sizes, piece_size
+from production.casts.pieces import local_day
+from production.frames import design, drawing
+from production.frames.models import (
+    CutFrame,
+    FrameHabits,
+    FrameSize,
+    FrameSpecification,
+    Moulding,
+)
+from studio.accounts.models import Unit
+from studio.jobs.models import Job, Piece
+from studio.stages import Stage
+
+TO_CUT = (Stage.CASTING, Stage.DRYING, Stage.FRAMING)
+
+AHEAD = (Stage.BOOKED, Stage.CLAY_REST, *TO_CUT)
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """What the unit builds with. Read it once, for all jobs."""
+
+    habits: FrameHabits
+    mouldings: tuple[Moulding, ...]
+    sizes: tuple[FrameSize, ...]
+    own: Mapping[str, Calibration]
+    """What the unit's own prints tell of hands and feet."""
+
+    @property
+    def is_ready(self) -> bool:
+        """Without a moulding nothing can be built."""
+        return bool(self.mouldings)
+
+
+@dataclass(frozen=True, slots=True)
+class JobFrame:
+    """One job's frame: its layout, its wood, its weight. `moulding` from the range."""
+
+    job: Job
+    fit: design.ChosenFrame
+    moulding: Moulding
+    section: design.Moulding
+    stack: design.Stack
+    weight: design.Weight
+    hanging: design.Hanging
+    choice: FrameSpecification
+    border_mm: int
+
+    @property
+    def reference(self) -> str:
+        return self.job.reference
+
+    @property
+    def names(self) -> str:
+        return self.job.first_names
+
+    @property
+    def matched(self) -> bool:
+        return self.choice.matched
+
+    @property
+    def rebate_mm(self) -> tuple[float, float]:
+        size = self.fit.size
+        return (
+            design.rebate_size_mm(size.width_mm, self.section),
+            design.rebate_size_mm(size.height_mm, self.section),
+        )
+
+    @property
+    def board_mm(self) -> tuple[int, int]:
+        """Backing and glass: the rebate less the allowance."""
+        width, height = self.rebate_mm
+        allowance = self.section.allowance_mm
+        return round(width - allowance), round(height - allowance)
+
+    @property
+    def rails_mm(self) -> tuple[int, int]:
+        """Outer lengths of the two long and the two upright rails."""
+        width, height = self.board_mm
+        return (
+            round(design.rail_mm(width, self.section)),
+            round(design.rail_mm(height, self.section)),
+        )
+
+    @property
+    def board_mm2(self) -> int:
+        width, height = self.board_mm
+        return width * height
+
+    @property
+    def moulding_mm(self) -> int:
+        return round(design.moulding_needed_mm(*self.board_mm, self.section))
+
+    @property
+    def tape_mm(self) -> int:
+        return round(design.tape_mm(*self.board_mm))
+
+    @property
+    def fits_rebate(self) -> bool:
+        return design.rebate_holds(self.stack, self.section)
+
+    @property
+    def hung_g(self) -> float:
+        return self.weight.hung_g
+
+    def proof(self) -> drawing.Proof:
+        choice = self.choice
+        return drawing.proof(
+            self.fit,
+            self.moulding.face_mm,
+            self.border_mm,
+            backing=choice.backing.name if choice.backing else "",
+            finish=choice.finish.name if choice.finish else "",
+            plate_words=choice.plate_words,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Inside:
+    """What is seen inside a frame, as the sizes of the range are named."""
+
+    width_mm: int
+    height_mm: int
+
+    @property
+    def longest_mm(self) -> int:
+        return max(self.width_mm, self.height_mm)
+
+    @property
+    def words(self) -> str:
+        return f"{self.width_mm} × {self.height_mm} mm"
+
+
+def frame_range(unit: Unit) -> Range:
+    """Four queries."""
+    rows = FrameHabits.objects.filter(unit=unit).select_related("board_material", "glass_material")
+    habits = rows.first() or FrameHabits(unit=unit)
+    mouldings = unit.mouldings.filter(retired_at=None).select_related("material")
+    return Range(habits, tuple(mouldings), tuple(unit.frame_sizes.all()), own_sizes(unit))
+
+
+def frame_of(job: Job, today: date) -> JobFrame | None:
+    """The job's frame as it would be built; None without a moulding or a piece. Constant queries."""
+    built = frame_range(job.unit)
+    prefetch_related_objects([job], "pieces__child", "pieces__impressions__sitting")
+    return _built(job, built, today)
+
+
+def inside_of(job: Job, today: date) -> Inside | None:
+    """The size of the job's frame as chosen, else as drawn; None where neither is known. About eight queries."""
+    if frame := frame_of(job, today):
+        return Inside(frame.fit.size.width_mm, frame.fit.size.height_mm)
+    choice = FrameSpecification.of(job)
+    if choice.width_mm and choice.height_mm:
+        return Inside(choice.width_mm, choice.height_mm)
+    return None
+
+
+def looks_of(unit: Unit, jobs: Collection[int]) -> dict[int, tuple[str, str]]:
+    """Finish and backing of these jobs by primary key, "" where not chosen yet. One query.
+
+    The bench sets up once for the jobs of one look. Those not named have none.
+    """
+    chosen = FrameSpecification.objects.filter(job__unit=unit, job__in=jobs)
+    rows = chosen.values_list("job", "finish__name", "backing__name")
+    return {job: (finish or "", backing or "") for job, finish, backing in rows}
+
+
+def is_cut(job: Job) -> bool:
+    return CutFrame.objects.filter(job=job).exists()
+
+
+def frames_to_cut(unit: Unit, now: datetime, range_: Range) -> list[JobFrame]:
+    """The frames of the jobs on the bench whose rails are not cut, the soonest promised first."""
+    return _uncut(unit, TO_CUT, local_day(now), range_)
+
+
+def frames_ahead(unit: Unit, today: date, range_: Range) -> list[JobFrame]:
+    """Those and the frames of the sittings to come, as large as they will probably be."""
+    return _uncut(unit, AHEAD, today, range_)
+
+
+def _uncut(unit: Unit, stages: Sequence[Stage], today: date, range_: Range) -> list[JobFrame]:
+    built = (_built(job, range_, today) for job in _jobs(unit, stages))
+    return [frame for frame in built if frame]
+
+
+def _jobs(unit: Unit, stages: Sequence[Stage]) -> QuerySet[Job]:
+    return (
+        unit.jobs.filter(stage__in=stages, cut_frame=None)
+        .select_related("family", "unit")
+        .prefetch_related(
+            "pieces__child", "pieces__impressions__sitting", FrameSpecification.loaded()
+        )
+        .order_by("promised_on", "pk")
+    )
+
+
+def _built(job: Job, built: Range, today: date) -> JobFrame | None:
+    pieces = [piece for piece in job.pieces.all() if not piece.left_off_at]
+    if not pieces or not built.is_ready:
+        return None
+    choice, habits = FrameSpecification.of(job), built.habits
+    moulding = choice.moulding or built.mouldings[0]
+    casts = _casts(pieces, built, today)
+    margins = design.Margins(habits.edge_mm, habits.gap_mm)
+    fit = design.choose_size(casts, _sizes(built, choice), margins, _plate(habits, choice))
+    section = section_of(moulding)
+    stack = design.Stack(
+        glazing_mm=habits.glazing_mm,
+        cast_mm=habits.cast_mm,
+        air_mm=habits.air_mm,
+        back_mm=habits.back_mm,
+    )
+    volume_ml = sum(cast.width_mm * cast.height_mm * cast.depth_mm for cast in casts) / 1000
+    board = (
+        design.rebate_size_mm(fit.size.width_mm, section) - section.allowance_mm,
+        design.rebate_size_mm(fit.size.height_mm, section) - section.allowance_mm,
+    )
+    casts_g = plaster.mix(volume_ml, job.unit.consistency).dry_g
+    weight = design.hung_weight(*board, section, stack, casts_g=casts_g)
+    return JobFrame(
+        job,
+        fit,
+        moulding,
+        section,
+        stack,
+        weight,
+        design.hanging(weight.hung_g),
+        choice,
+        habits.border_mm,
+    )
+
+
+def section_of(moulding: Moulding) -> design.Moulding:
+    return design.Moulding(
+        moulding.face_mm,
+        moulding.height_mm,
+        moulding.rebate_mm,
+        moulding.rebate_depth_mm,
+        moulding.allowance_mm,
+        moulding.loss_mm,
+    )
+
+
+def _sizes(built: Range, choice: FrameSpecification) -> list[design.FrameSize]:
+    if choice.width_mm and choice.height_mm:
+        return [design.FrameSize("as chosen", choice.width_mm, choice.height_mm)]
+    return [design.FrameSize(s.name, s.width_mm, s.height_mm) for s in built.sizes]
+
+
+def _plate(habits: FrameHabits, choice: FrameSpecification) -> design.Plate | None:
+    if not choice.plate:
+        return None
+    return design.Plate("", habits.plate_width_mm, habits.plate_height_mm)
+
+
+def _casts(pieces: Sequence[Piece], built: Range, today: date) -> list[design.Cast]:
+    """Each as long as it was measured, else for nine in ten of its age at the sitting.
+
+    How broad a hand lies is not measured: the upper end of the published breadth holds it.
+    """
+    born = sorted({(piece.child.born_on, piece.child_id) for piece in pieces})
+    ranks = {child: rank for rank, (_, child) in enumerate(born)}
+    return [_cast(piece, ranks[piece.child_id], built, today) for piece in pieces]
+
+
+def _cast(piece: Piece, rank: int, built: Range, today: date) -> design.Cast:
+    size, habits = piece_size(piece, today, built.own), built.habits
+    return design.Cast(
+        name=str(piece),
+        limb=cast("design.Limb", piece.limb),
+        width_mm=size.breadth.high_mm + 2 * habits.border_mm,
+        height_mm=size.to_frame_mm + 2 * habits.border_mm,
+        depth_mm=habits.cast_mm,
+        rank=rank,
+    )

@@ -1,0 +1,284 @@
+"""From the books to the facts of a plan, and from a plan's rows back to the plan. A constant number of queries."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime, timedelta
+from functools import cached_property
+from typing import cast
+
+from production.bench import piece_now
+from production.bench.jobs import JobNow, open_jobs
+from production.casts import forecasts
+from production.casts import pieces as casts_pieces
+from production.frames.job_frames import looks_of
+from production.planning.solver import model
+from production.schedule import week
+from production.schedule.models import PlanPin, PlanRun, PlanStep
+from production.working_week.calendar import Calendar, calendar
+from production.working_week.models import OtherDays, WorkingWeek
+from studio.accounts.models import Unit
+from studio.jobs.models import JobEvent, Piece
+from studio.stages import Stage
+
+# The framing that is left of a frame begun is at least this share of it: checking takes its time.
+LEAST_SHARE_LEFT = 0.2
+
+FEW_HOURS = timedelta(hours=week.WORKING_DAY_HOURS)
+
+
+@dataclass(frozen=True)
+class Books:
+    """All that a plan is made from. `pieces` gives back the piece of (reference, key)."""
+
+    unit: Unit
+    today: date
+    bench: model.Bench
+    jobs: tuple[model.Job, ...]
+    known: Mapping[str, JobNow]
+    pieces: Mapping[tuple[str, str], Piece]
+    # Open jobs that cannot be planned: a piece of them has no sitting in sight.
+    undated: tuple[JobNow, ...] = ()
+    drying: Mapping[str, model.Drying] = field(default_factory=dict)
+
+    @cached_property
+    def keys(self) -> dict[tuple[str, int], str]:
+        """By (reference, primary key of the piece): its key within the plan."""
+        return {(job, piece.pk): key for (job, key), piece in self.pieces.items()}
+
+
+def books(unit: Unit, now: datetime) -> Books:
+    """Sixteen queries, however many jobs are in hand."""
+    today = casts_pieces.local_day(now)
+    found = open_jobs(unit, now)
+    week_now, rack = calendar(unit, today), forecasts.Rack(unit, now)
+    about = _About(
+        kept=week_now.week,
+        looks=looks_of(unit, [each.job.pk for each in found]),
+        pins=_pins(unit),
+        by_courier=frozenset(
+            unit.jobs.in_hand().exclude(by_courier=None).values_list("pk", flat=True)
+        ),
+        drying=_drying(rack),
+        habits=week.Habits(unit.clay_rest_hours, unit.demould_hours, unit.drying_days),
+        today=today,
+    )
+    dated = [each for each in found if is_dated(each)]
+    return Books(
+        unit=unit,
+        today=today,
+        bench=bench_of(unit, week_now, rack.workshop.bucket_ml),
+        jobs=tuple(about.job(each) for each in dated),
+        known={each.job.reference: each for each in found},
+        pieces={
+            (each.job.reference, key): piece.piece
+            for each in dated
+            for key, piece in keyed(each).items()
+        },
+        undated=tuple(each for each in found if not is_dated(each)),
+        drying=about.drying,
+    )
+
+
+def is_dated(job: JobNow) -> bool:
+    """Whether every piece has at least a sitting in sight; a job without one has no plan."""
+    on_their_way = [each for each in job.pieces if each.state in ("waits", "sitting", "spoiled")]
+    return bool(job.pieces) and all(each.facts.taken_at for each in on_their_way)
+
+
+def keyed(job: JobNow) -> dict[str, piece_now.PieceNow]:
+    """The job's pieces under the names by which a plan speaks of them."""
+    found: dict[str, piece_now.PieceNow] = {}
+    for each in job.pieces:
+        name = f"{each.facts.child}, {each.facts.limb}"
+        again = sum(key == name or key.startswith(f"{name} (") for key in found)
+        found[f"{name} ({again + 1})" if again else name] = each
+    return found
+
+
+def bench_of(unit: Unit, found: Calendar, bucket_ml: float) -> model.Bench:
+    """What the planner knows of the bench. No query."""
+    kept = found.week
+    in_mould = timedelta(hours=unit.demould_hours)
+    return model.Bench(
+        minutes_by_weekday=kept.minutes,
+        days_off=found.days_off,
+        opened_minutes=found.opened_minutes,
+        moulds_per_pour=kept.moulds_per_pour,
+        pours_per_day=kept.pours_per_day,
+        bucket_ml=bucket_ml,
+        pour_minutes=kept.pour_minutes,
+        mould_days=0 if in_mould <= FEW_HOURS else -(-unit.demould_hours // 24),
+        demould_minutes=kept.demould_minutes,
+        rack_places=max(1, unit.rack_places),
+        framing_minutes_per_day=kept.framing_minutes_per_day,
+        setup_minutes=kept.setup_minutes,
+        courier_weekdays=kept.courier_weekdays,
+    )
+
+
+def state_of(unit: Unit, today: date) -> str:
+    """What a plan would be made from, in a word: it differs once anything of it has changed. Five queries.
+
+    Everything that people do to jobs leaves an event.
+    """
+    event = JobEvent.objects.filter(job__unit=unit).order_by("-pk").values_list("pk").first()
+    week_now = WorkingWeek.objects.filter(unit=unit).values_list("version").first()
+    days = OtherDays.objects.filter(unit=unit)
+    reading = unit.room_readings.order_by("-pk").values_list("pk").first()
+    parts = (
+        today.isoformat(),
+        (event or (0,))[0],
+        (week_now or (0,))[0],
+        days.count(),
+        days.filter(dropped_at=None).count(),
+        (reading or (0,))[0],
+        unit.version,
+    )
+    return ":".join(map(str, parts))
+
+
+def latest_run(unit: Unit) -> PlanRun | None:
+    return unit.plan_runs.order_by("-pk").first()
+
+
+def as_plan(run: PlanRun | None, keys: Mapping[tuple[str, int], str]) -> model.Plan | None:
+    """A run's rows as the plan they were, for the next one to stay near. One query."""
+    if run is None:
+        return None
+    steps: defaultdict[str, list[model.Step]] = defaultdict(list)
+    for row in run.steps.select_related("job"):
+        reference = row.job.reference
+        steps[reference].append(
+            model.Step(
+                kind=cast("model.Kind", row.kind),  # a constraint of the table holds it
+                on=row.on,
+                piece=keys.get((reference, row.piece_id), "") if row.piece_id else "",
+            )
+        )
+    return model.Plan(
+        today=run.today,
+        jobs=tuple(model.JobPlan(key, tuple(of), None) for key, of in steps.items()),
+        score=model.Score(late_days=run.late_days),
+        method="solved" if run.how == PlanRun.How.SOLVED else "quick",
+    )
+
+
+def rows_of(
+    made: model.Plan, found: Books, run: PlanRun, before: Iterable[PlanStep]
+) -> list[PlanStep]:
+    """A plan's steps as rows; a step that stays where it was moved keeps what it was moved for."""
+    moved = {(row.job_id, row.piece_id, row.kind): row for row in before if row.moved_from}
+    rows: list[PlanStep] = []
+    for job_plan in made.jobs:
+        job = found.known[job_plan.key].job
+        for step in job_plan.steps:
+            piece = found.pieces.get((job_plan.key, step.piece))
+            row = PlanStep(
+                run=run,
+                job=job,
+                piece=piece,
+                kind=step.kind,
+                on=step.on,
+                minutes=step.minutes,
+                reason=step.reason,
+                latest_on=step.latest_on,
+                pinned=step.pinned,
+                moved_from=step.moved_from,
+                moved_reason=step.moved_reason,
+            )
+            earlier = moved.get((row.job_id, row.piece_id, row.kind))
+            if row.moved_from is None and earlier and earlier.on == row.on:
+                row.moved_from, row.moved_reason = earlier.moved_from, earlier.moved_reason
+            rows.append(row)
+    return rows
+
+
+@dataclass(frozen=True, slots=True)
+class _About:
+    """What turns a job as it stands into the plan's job."""
+
+    kept: WorkingWeek
+    looks: Mapping[int, tuple[str, str]]
+    pins: Mapping[int, list[PlanPin]]
+    by_courier: frozenset[int]
+    drying: Mapping[str, model.Drying]
+    habits: week.Habits
+    today: date
+
+    def job(self, known: JobNow) -> model.Job:
+        job = known.job
+        finish, backing = self.looks.get(job.pk, ("", ""))
+        keys = keyed(known)
+        minutes = self.kept.frame_minutes + self.kept.piece_minutes * len(keys)
+        return model.Job(
+            key=job.reference,
+            pieces=tuple(self.piece(key, each) for key, each in keys.items()),
+            promised_on=job.promised_on,
+            frame_minutes=round(minutes * _share_left(known)),
+            finish=finish,
+            backing=backing,
+            cure_days=self.kept.cure_days,
+            by_courier=job.pk in self.by_courier,
+            framed_on=_framed_on(known),
+            is_ready=job.stage == Stage.READY,
+            pins=tuple(_pin(each, keys) for each in self.pins.get(job.pk, ())),
+        )
+
+    def piece(self, key: str, each: piece_now.PieceNow) -> model.Piece:
+        facts = each.facts
+        poured_on = facts.poured_at.date() if facts.poured_at else None
+        pour_from = facts.taken_at.date() if facts.taken_at else self.today
+        pour_by = week.last_pour_day(facts.taken_at, self.habits) if facts.taken_at else pour_from
+        return model.Piece(
+            key=key,
+            drying=self.days_of(each),
+            pour_from=pour_from,
+            pour_by=max(pour_from, pour_by),
+            poured_on=poured_on,
+            demoulded_on=facts.demoulded_on,
+            is_dry=facts.is_dry,
+            on_rack=facts.demoulded_on is None or facts.rack_place is not None,
+            volume_ml=each.mix.volume_ml,
+            weighed_on=facts.weighed_on,
+        )
+
+    def days_of(self, each: piece_now.PieceNow) -> model.Drying:
+        """The kept forecast of a cast that is out, else what such a limb usually takes."""
+        kept, out = each.forecast, each.facts.demoulded_on
+        if kept and out:
+            days = [max((on - out).days, 0) for on in (kept.early_on, kept.likely_on, kept.late_on)]
+            return model.Drying(*sorted(days))
+        return self.drying[each.piece.limb]
+
+
+def _pins(unit: Unit) -> dict[int, list[PlanPin]]:
+    found: defaultdict[int, list[PlanPin]] = defaultdict(list)
+    for pin in PlanPin.objects.filter(job__unit=unit, taken_out_at=None):
+        found[pin.job_id].append(pin)
+    return found
+
+
+def _pin(pin: PlanPin, keys: Mapping[str, piece_now.PieceNow]) -> model.Pin:
+    of = next((key for key, each in keys.items() if each.piece.pk == pin.piece_id), "")
+    return model.Pin(kind=cast("model.Kind", pin.kind), on=pin.on, piece=of)
+
+
+def _drying(rack: forecasts.Rack) -> dict[str, model.Drying]:
+    return {
+        limb: model.Drying(days.early, days.likely, days.late)
+        for limb, days in forecasts.usual_drying(rack).items()
+    }
+
+
+def _share_left(known: JobNow) -> float:
+    if known.frame is None:
+        return 1
+    left = sum(step.at is None for step in known.frame.steps) / len(known.frame.steps)
+    return max(left, LEAST_SHARE_LEFT)
+
+
+def _framed_on(known: JobNow) -> date | None:
+    """The day on which its frame was sealed: from then on its finish cures."""
+    sealed = [step.at for step in known.frame.steps if step.name == "sealed"] if known.frame else []
+    return casts_pieces.local_day(sealed[0]) if sealed and sealed[0] else None

@@ -1,0 +1,236 @@
+"""What the page of the plan shows: the days ahead, each job's way home, what moved and why."""
+
+from collections.abc import Iterable, Mapping, Sequence, Set
+from dataclasses import dataclass
+from datetime import date, datetime
+from itertools import groupby
+
+from production.bench.jobs import JobNow, open_jobs
+from production.casts import pieces
+from production.planning.inputs import Books, books, is_dated, latest_run, rows_of, state_of
+from production.planning.plan_runs import PLAN, quick_plan
+from production.schedule.models import ByCourier, PlanRun, PlanStep
+from production.schedule.week import KINDS
+from studio import units
+from studio.accounts.models import Unit
+from studio.work.models import Work
+
+WORDS = {
+    "pour": "Pour",
+    "demould": "Demould",
+    "weigh": "Weigh",
+    "frame": "Frame",
+    "hand_over": "Hand over",
+}
+
+ORDER = {kind: place for place, kind in enumerate(KINDS)}
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One job's steps of one kind on one day that stand there for one reason."""
+
+    steps: tuple[PlanStep, ...]
+    names: str
+    reference: str
+
+    @property
+    def first(self) -> PlanStep:
+        return self.steps[0]
+
+    @property
+    def words(self) -> str:
+        return WORDS[self.first.kind]
+
+    @property
+    def what(self) -> str:
+        """Its pieces, or the whole job."""
+        limbs = ", ".join(str(step.piece) for step in self.steps if step.piece)
+        return limbs or self.names
+
+    @property
+    def slack_days(self) -> int | None:
+        first = self.first
+        return (first.latest_on - first.on).days if first.latest_on else None
+
+    @property
+    def may_move(self) -> bool:
+        return self.first.kind != "weigh"
+
+    @property
+    def moves_piece(self) -> str:
+        """The piece that moving it moves: "" for all of the job's."""
+        return str(self.first.piece_id or "") if len(self.steps) == 1 else ""
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """One day of the plan."""
+
+    on: date
+    lines: tuple[Line, ...]
+
+    @property
+    def minutes_words(self) -> str:
+        """What its demoulding and framing take; "" for nothing."""
+        minutes = sum(step.minutes for line in self.lines for step in line.steps)
+        return f"{minutes} minutes of demoulding and framing" if minutes else ""
+
+
+@dataclass(frozen=True, slots=True)
+class JobLine:
+    """One job's way home."""
+
+    reference: str
+    names: str
+    promised_on: date | None
+    home_on: date
+    why: str
+    lines: tuple[Line, ...]
+    by_courier: bool
+
+    @property
+    def slack_days(self) -> int | None:
+        return (self.promised_on - self.home_on).days if self.promised_on else None
+
+    @property
+    def late_days(self) -> int:
+        return max(0, -(self.slack_days or 0))
+
+    @property
+    def promise_words(self) -> str:
+        """Whether it keeps its promise; "" where none was made."""
+        if self.promised_on is None:
+            return ""
+        promised, late = units.day(self.promised_on), self.late_days
+        return (
+            f"{late} day{'' if late == 1 else 's'} after {promised}"
+            if late
+            else f"in time for {promised}"
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class PlanPage:
+    """The plan as it stands. `run` is not kept where it was made for this look alone (`is_fresh`)."""
+
+    run: PlanRun
+    is_fresh: bool
+    days: tuple[Day, ...]
+    jobs: tuple[JobLine, ...]
+    undated: tuple[JobNow, ...]
+    working: Work | None
+
+    @property
+    def late(self) -> list[JobLine]:
+        return [job for job in self.jobs if job.late_days]
+
+    @property
+    def gap_days(self) -> int | None:
+        """By how much, at most, a better plan could be less late; None where nobody knows."""
+        least = self.run.least_late_days
+        return None if least is None else self.run.late_days - least
+
+
+def plan_page(unit: Unit, now: datetime, *, by_job: bool = False) -> PlanPage:
+    """The kept plan, or where something changed since, one made at once for this look.
+
+    Only where it is read job `by_job` does a job say whether a courier takes it.
+    """
+    today = pieces.local_day(now)
+    kept = latest_run(unit)
+    working = unit.works.of_kind(PLAN).unfinished().first()
+    if kept and kept.state == state_of(unit, today):
+        jobs = open_jobs(unit, now)
+        steps = list(kept.steps.select_related("job", "piece__child"))
+        return _page(kept, False, steps, jobs, working, _by_courier(jobs, by_job))
+    found = books(unit, now)
+    run, steps = _at_once(found, kept, now)
+    jobs = list(found.known.values())
+    return _page(run, True, steps, jobs, working, _by_courier(jobs, by_job))
+
+
+def _by_courier(jobs: Iterable[JobNow], asked: bool) -> Set[int]:
+    if not asked:
+        return frozenset()
+    known = [each.job.pk for each in jobs]
+    return set(ByCourier.objects.filter(job__in=known).values_list("job", flat=True))
+
+
+def _at_once(found: Books, kept: PlanRun | None, now: datetime) -> tuple[PlanRun, list[PlanStep]]:
+    made = quick_plan(found)
+    run = PlanRun(
+        unit=found.unit,
+        made_at=now,
+        today=found.today,
+        how=PlanRun.How.QUICK,
+        late_days=made.score.late_days,
+        least_late_days=made.bound_late_days,
+        is_proven=made.is_proven,
+    )
+    earlier = kept.steps.exclude(moved_from=None) if kept else ()
+    return run, rows_of(made, found, run, earlier)
+
+
+def _page(
+    run: PlanRun,
+    is_fresh: bool,
+    steps: Sequence[PlanStep],
+    jobs: Sequence[JobNow],
+    working: Work | None,
+    by_courier: Set[int],
+) -> PlanPage:
+    known = {job.job.pk: job for job in jobs}
+    shown = [step for step in steps if step.kind in WORDS and step.job_id in known]
+    by_day = sorted(shown, key=lambda step: step.on)
+    return PlanPage(
+        run=run,
+        is_fresh=is_fresh,
+        days=tuple(
+            Day(on, tuple(_lines(of, known))) for on, of in groupby(by_day, key=lambda s: s.on)
+        ),
+        jobs=tuple(_job_lines(shown, steps, known, by_courier)),
+        undated=tuple(job for job in jobs if not is_dated(job)),
+        working=working,
+    )
+
+
+def _lines(steps: Iterable[PlanStep], known: Mapping[int, JobNow]) -> list[Line]:
+    together: dict[tuple[int, int, str, str, bool], list[PlanStep]] = {}
+    for step in steps:
+        key = (ORDER[step.kind], step.job_id, step.why, step.moved_why, step.pinned)  # type: ignore[index]
+        together.setdefault(key, []).append(step)
+    return [
+        Line(tuple(of), known[job].facts.names, known[job].job.reference)
+        for (_, job, *_rest), of in sorted(together.items(), key=lambda pair: pair[0][:2])
+    ]
+
+
+def _job_lines(
+    shown: Sequence[PlanStep],
+    steps: Sequence[PlanStep],
+    known: Mapping[int, JobNow],
+    by_courier: Set[int],
+) -> Iterable[JobLine]:
+    of_job: dict[int, list[PlanStep]] = {}
+    for step in shown:
+        of_job.setdefault(step.job_id, []).append(step)
+    why = {step.job_id: step.why for step in steps if step.kind == "ready"}
+    why |= {step.job_id: step.why for step in steps if step.kind == "frame"}
+    lines = [
+        JobLine(
+            reference=known[pk].job.reference,
+            names=known[pk].facts.names,
+            promised_on=known[pk].job.promised_on,
+            home_on=max(step.on for step in of),
+            why=why.get(pk, ""),
+            lines=tuple(
+                line
+                for _, day in groupby(sorted(of, key=lambda s: s.on), key=lambda s: s.on)
+                for line in _lines(day, known)
+            ),
+            by_courier=pk in by_courier,
+        )
+        for pk, of in of_job.items()
+    ]
+    return sorted(lines, key=lambda line: (-line.late_days, line.home_on, line.reference))

@@ -1,0 +1,114 @@
+"""Plans are made and kept as rows: at once when somebody looks, better in the background."""
+
+import time
+from collections.abc import Iterator
+from datetime import datetime
+from uuid import UUID, uuid5
+
+from django.db import transaction
+from django.urls import reverse
+from django.utils import timezone
+
+from production.casts import pieces
+from production.planning.inputs import Books, as_plan, books, latest_run, rows_of, state_of
+from production.planning.solver.model import Plan
+from production.planning.solver.planner import plan_quickly, plan_solved
+from production.schedule.models import PlanRun, PlanStep
+from production.stores.outlooks import store_outlooks
+from studio.accounts.actions import lock_unit
+from studio.accounts.models import Unit, User
+from studio.work.models import Work
+from studio.work.queue import ReportProgress, WorkResult, begin_work, periodic, work_kind
+
+PLAN = "plan"
+
+RUNS_KEPT = 10
+
+_KEY = UUID("f0a0d1c2-4e55-4b1d-8a57-2f3f5d9f7c11")
+
+
+def quick_plan(found: Books) -> Plan:
+    """A plan at once, near the one that is kept: two queries and some milliseconds."""
+    previous = as_plan(latest_run(found.unit), found.keys)
+    return plan_quickly(found.jobs, found.bench, found.today, previous)
+
+
+def make_plan(unit: Unit, now: datetime, *, how: PlanRun.How) -> PlanRun:
+    """Plan the unit's bench as it stands, and keep the plan. The solver is not in a transaction."""
+    began = time.monotonic()
+    state = state_of(unit, pieces.local_day(now))
+    found = books(unit, now)
+    before = latest_run(unit)
+    previous = as_plan(before, found.keys)
+    planned = plan_solved if how == PlanRun.How.SOLVED else plan_quickly
+    made = planned(found.jobs, found.bench, found.today, previous)
+    return _keep(found, made, before, state, now, time.monotonic() - began)
+
+
+@transaction.atomic
+def ask_for_plan(unit: Unit, *, by: User | None, at: datetime, key: UUID) -> Work:
+    """Have the worker plan the bench as well as it can; while one is being worked out, that one.
+
+    What changes meanwhile is planned afterwards: see `plan_what_changed`.
+    """
+    lock_unit(unit)  # two presses at once are one plan
+    if going_on := unit.works.of_kind(PLAN).unfinished().first():
+        return going_on
+    return begin_work(unit, PLAN, title="The plan of your bench", facts={}, by=by, at=at, key=key)
+
+
+def needs_plan(unit: Unit, now: datetime) -> str:
+    """What the bench is to be planned for; "" where the kept plan is made of what stands now."""
+    state = state_of(unit, pieces.local_day(now))
+    run = latest_run(unit)
+    if run and run.state == state and run.how == PlanRun.How.SOLVED:
+        return ""
+    return state if run or unit.jobs.in_hand().exists() else ""
+
+
+@work_kind(PLAN)
+def plan_bench(work: Work, tell: ReportProgress) -> WorkResult:
+    """Twice may it run: the second plan stays where the first was."""
+    tell(0, 1)
+    now = timezone.now()
+    run = make_plan(work.unit, now, how=PlanRun.How.SOLVED)
+    store_outlooks(work.unit, pieces.local_day(now))  # the work ahead takes other materials now
+    late = f"{run.late_days} day{'' if run.late_days == 1 else 's'} late in all"
+    best = "; nothing better is possible" if run.is_proven else ""
+    return WorkResult(
+        f"Planned: {late if run.late_days else 'every promise kept'}{best}.",
+        url=reverse("production:plan"),
+    )
+
+
+@periodic
+def plan_what_changed(now: datetime) -> Iterator[Work]:
+    """A plan for each unit in which something has changed since its last one; one at a time."""
+    waiting = set(Work.objects.unfinished().of_kind(PLAN).values_list("unit", flat=True))
+    for unit in Unit.objects.exclude(pk__in=waiting):
+        with timezone.override(unit.time_zone):  # a day begins where the unit is
+            state = needs_plan(unit, now)
+        if state:
+            yield ask_for_plan(unit, by=None, at=now, key=uuid5(_KEY, f"{unit.pk} {state}"))
+
+
+@transaction.atomic
+def _keep(
+    found: Books, made: Plan, before: PlanRun | None, state: str, now: datetime, took_s: float
+) -> PlanRun:
+    run = PlanRun.objects.create(
+        unit=found.unit,
+        made_at=now,
+        today=found.today,
+        how=made.method,
+        state=state,
+        late_days=made.score.late_days,
+        least_late_days=made.bound_late_days,
+        is_proven=made.is_proven,
+        seconds=round(took_s, 3),
+    )
+    earlier = before.steps.exclude(moved_from=None) if before else ()
+    PlanStep.objects.bulk_create(rows_of(made, found, run, earlier))
+    old = found.unit.plan_runs.order_by("-pk").values_list("pk", flat=True)[RUNS_KEPT:]
+    PlanRun.objects.filter(pk__in=list(old)).delete()
+    return run

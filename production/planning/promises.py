@@ -1,0 +1,141 @@
+"""What the plan answers before anything is booked: a promise, the last sitting for a day, a week off."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+
+from django.utils import timezone
+
+from production.bench.jobs import JobNow
+from production.planning.inputs import Books, books
+from production.planning.plan_runs import quick_plan
+from production.planning.solver import model
+from production.planning.solver.comparison import LaterJob, what_if
+from production.planning.solver.promises import (
+    MAX_SITTINGS_A_DAY,
+    FutureSittings,
+    Promise,
+    delivery_promise,
+    last_sitting_for,
+)
+from production.schedule import week
+from production.working_week.calendar import working_week
+from studio.accounts.models import Unit
+from studio.jobs.promises import Offer, offer_source
+from studio.limbs import Limb
+
+# A print of nine children in ten takes about so much slurry: 120 × 120 × 20 mm.
+PRINT_ML = 288.0
+
+# With more jobs than this a promise is drawn from fewer trials: it is to come within a second or two.
+MANY_JOBS, FEWER_SAMPLES, SAMPLES = 60, 40, 120
+
+MOST_DAYS_OFF = 92
+
+# Others will book as many as came lately, each of two prints: our estimate.
+USUAL_WEEKS = 8
+
+USUAL_LIMBS = (Limb.LEFT_HAND, Limb.RIGHT_FOOT)
+
+
+@dataclass(frozen=True, slots=True)
+class WeekOff:
+    """What days off would do, in rows of the books."""
+
+    first_on: date
+    last_on: date
+    later: list[tuple[JobNow, LaterJob]]
+    lost_prints: int
+    moved: int
+
+
+@offer_source
+def promise(unit: Unit, sitting_on: date, limbs: Sequence[Limb], now: datetime) -> Offer | None:
+    """A date kept with 90 %; None for a sitting in the past, or where the bench never gets there."""
+    found = books(unit, now)
+    if sitting_on < found.today:
+        return None
+    sitting = sitting_job(found, sitting_on, limbs)
+    try:
+        asked = delivery_promise(
+            found.jobs,
+            found.bench,
+            found.today,
+            sitting,
+            samples=_samples(found),
+            coming=coming(found, now),
+        )
+    except ValueError:
+        return None
+    return Offer(asked.on, asked.likely_on)
+
+
+def last_sitting(
+    unit: Unit, delivery_on: date, limbs: Sequence[Limb], now: datetime
+) -> Promise | None:
+    """The last sitting whose job is home by then with 90 %; None where it is too late."""
+    found = books(unit, now)
+    sitting = sitting_job(found, found.today, limbs)
+    return last_sitting_for(
+        delivery_on,
+        found.jobs,
+        found.bench,
+        found.today,
+        sitting,
+        samples=_samples(found),
+        coming=coming(found, now),
+    )
+
+
+def coming(found: Books, now: datetime) -> FutureSittings | None:
+    """As many sittings on a working day as in the last eight weeks; None before the first. Two queries."""
+    since = timedelta(weeks=USUAL_WEEKS)
+    held = found.unit.sittings.filter(state="done", starts_at__range=(now - since, now)).count()
+    days = (found.today - timedelta(days=number) for number in range(1, since.days + 1))
+    worked = sum(found.bench.is_open(day) for day in days)
+    if not held or not worked:
+        return None
+    like = sitting_job(found, found.today, USUAL_LIMBS)
+    return FutureSittings(min(held / worked, MAX_SITTINGS_A_DAY), like)
+
+
+def week_off(unit: Unit, first_on: date, last_on: date, now: datetime) -> WeekOff:
+    """Who would be late for these days off; nothing is kept. At most `MOST_DAYS_OFF` days."""
+    found = books(unit, now)
+    days = min((last_on - first_on).days + 1, MOST_DAYS_OFF)
+    off = [first_on + timedelta(days=number) for number in range(days)]
+    asked = what_if(found.jobs, found.bench, found.today, off, quick_plan(found))
+    return WeekOff(
+        first_on=first_on,
+        last_on=off[-1],
+        later=[(found.known[each.key], each) for each in asked.later],
+        lost_prints=asked.lost_prints,
+        moved=len(asked.moved),
+    )
+
+
+def sitting_job(found: Books, sitting_on: date, limbs: Sequence[Limb]) -> model.Job:
+    """A job that is not booked yet, as the plan sees it. One query."""
+    unit, kept = found.unit, working_week(found.unit)
+    habits = week.Habits(unit.clay_rest_hours, unit.demould_hours, unit.drying_days)
+    # A sitting in the middle of the day: in the evening its clay would keep longer.
+    taken_at = datetime.combine(sitting_on, time(12), timezone.get_current_timezone())
+    return model.Job(
+        key="a new sitting",
+        pieces=tuple(
+            model.Piece(
+                key=f"{number} {limb.label}",
+                drying=found.drying[limb],
+                pour_from=sitting_on,
+                pour_by=max(week.last_pour_day(taken_at, habits), sitting_on),
+                volume_ml=PRINT_ML,
+            )
+            for number, limb in enumerate(limbs)
+        ),
+        frame_minutes=kept.frame_minutes + kept.piece_minutes * len(limbs),
+        cure_days=kept.cure_days,
+    )
+
+
+def _samples(found: Books) -> int:
+    return FEWER_SAMPLES if len(found.jobs) > MANY_JOBS else SAMPLES

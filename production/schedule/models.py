@@ -1,0 +1,122 @@
+from django.db import models
+from django.db.models import Q
+
+from production.schedule import reasons
+from studio.accounts.models import Unit, User
+from studio.jobs.models import Job, Piece
+
+
+class PlanPin(models.Model):
+    """The owner's word that a step of a job stays on a day."""
+
+    class Kind(models.TextChoices):
+        POUR = "pour", "Pour"
+        DEMOULD = "demould", "Demould"
+        FRAME = "frame", "Frame"
+        HAND_OVER = "hand_over", "Hand over"
+
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="plan_pins")
+    piece = models.ForeignKey(
+        Piece, on_delete=models.PROTECT, null=True, blank=True, related_name="plan_pins"
+    )
+    kind = models.CharField(max_length=10, choices=Kind.choices)
+    on = models.DateField()
+    by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    taken_out_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["job", "kind", "piece"],
+                condition=Q(taken_out_at=None),
+                name="plan_pin_one_a_piece",
+            ),
+            models.UniqueConstraint(
+                fields=["job", "kind"],
+                condition=Q(taken_out_at=None, piece=None),
+                name="plan_pin_one_a_job",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()} {self.job} on {self.on:%Y-%m-%d}"
+
+
+class ByCourier(models.Model):
+    """A job that goes home by courier, so only on the courier's days."""
+
+    job = models.OneToOneField(Job, on_delete=models.PROTECT, related_name="by_courier")
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"{self.job} by courier"
+
+
+class PlanRun(models.Model):
+    """One plan of all open jobs, as it was worked out."""
+
+    class How(models.TextChoices):
+        QUICK = "quick", "quick"
+        SOLVED = "solved", "solved"
+
+    unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="plan_runs")
+    made_at = models.DateTimeField()
+    today = models.DateField()
+    how = models.CharField(max_length=10, choices=How.choices)
+    # What it was made from: see `planning.queries.state_of`.
+    state = models.CharField(max_length=120)
+    late_days = models.PositiveIntegerField()
+    # The least lateness that any plan can have, as far as proven; the gap lies between the two.
+    least_late_days = models.PositiveIntegerField(null=True, blank=True)
+    is_proven = models.BooleanField(default=False)
+    seconds = models.FloatField(default=0)
+
+    class Meta:
+        ordering = ["-pk"]
+        indexes = [models.Index(fields=["unit", "-id"], name="plan_run_newest")]
+
+    def __str__(self) -> str:
+        return f"plan of {self.unit}, {self.made_at:%Y-%m-%d %H:%M}"
+
+
+class PlanStep(models.Model):
+    """One step of a run on its day, and why it stands there."""
+
+    run = models.ForeignKey(PlanRun, on_delete=models.CASCADE, related_name="steps")
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="+")
+    piece = models.ForeignKey(
+        Piece, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    kind = models.CharField(max_length=10)
+    on = models.DateField()
+    minutes = models.PositiveSmallIntegerField(default=0)
+    reason = models.JSONField(default=list, blank=True)  # see plan.reasons
+    latest_on = models.DateField(null=True, blank=True)
+    pinned = models.BooleanField(default=False)
+    moved_from = models.DateField(null=True, blank=True)
+    moved_reason = models.JSONField(default=list, blank=True)
+
+    class Meta:
+        ordering = ["on", "pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(kind__in=("pour", "demould", "weigh", "frame", "ready", "hand_over")),
+                name="plan_step_kind_known",
+            ),
+        ]
+        indexes = [models.Index(fields=["run", "on"], name="plan_step_by_day")]
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.job} on {self.on:%Y-%m-%d}"
+
+    @property
+    def why(self) -> str:
+        """Why it is on its day, in words."""
+        return reasons.words(self.reason, self.on)
+
+    @property
+    def moved_why(self) -> str:
+        """Why it left the day on which it was planned before, in words."""
+        return reasons.words(self.moved_reason, self.on)

@@ -1,0 +1,192 @@
+"""The one place that writes the ledger: a move and its lot change together, under one lock.
+
+Every function here runs inside an action's transaction, with the material's row held (`hold`).
+Materials are held in the order of their numbers, after the unit and its jobs, always: so two people
+never wait for each other.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import datetime
+from itertools import count
+from uuid import UUID, uuid5
+
+from django.utils import timezone
+
+from bookings.sittings.models import Impression
+from production.stock import valuation
+from production.stock.models import Lot, Material, StockMove
+from studio import money
+from studio.accounts.models import Unit, User
+from studio.jobs.models import Job
+from studio.stages import ActionRefused
+
+What = StockMove.What
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Who wrote, when, under which key, and what it was for."""
+
+    by: User | None
+    at: datetime
+    key: UUID
+    why: str = ""
+    job: Job | None = None
+    pour_id: int | None = None
+    impression: Impression | None = None
+
+    def keyed(self, of: object) -> "Note":
+        """The same for another line of one press: its key follows from the press and the line."""
+        return replace(self, key=uuid5(self.key, str(of)))
+
+
+def hold(unit: Unit, materials: Iterable[Material]) -> dict[int, Material]:
+    """These materials of the unit by their numbers, as they stand now, held to the end."""
+    chosen = {material.pk for material in materials}
+    held = Material.objects.select_for_update().filter(unit=unit, pk__in=chosen).order_by("pk")
+    return {material.pk: material for material in held}
+
+
+def has_written(unit: Unit, key: UUID) -> bool:
+    return unit.stock_moves.filter(key=key).exists()
+
+
+def move(lot: Lot, *, what: What, quantity: int, value_minor: int, note: Note) -> StockMove:
+    """Write one line and what it leaves in the lot; the lot given is changed too.
+
+    The database refuses what would leave less than nothing.
+    """
+    lot.left += quantity
+    lot.left_minor += value_minor
+    lot.save(update_fields=["left", "left_minor"])
+    return StockMove.objects.create(
+        unit_id=lot.material.unit_id,
+        lot=lot,
+        what=what,
+        quantity=quantity,
+        value_minor=value_minor,
+        job=note.job,
+        pour_id=note.pour_id,
+        impression=note.impression,
+        why=note.why[:200],
+        by=note.by,
+        at=note.at,
+        key=note.key,
+    )
+
+
+def take(
+    material: Material, quantity: int, *, what: What, note: Note, beyond: bool = False
+) -> list[StockMove]:
+    """Take a quantity out of the lots, the oldest first; the first line carries the note's own key.
+
+    `beyond` the books: what is not there by the books was there all the same, because it is used;
+    it is written down as found. Else raises ActionRefused with a sentence.
+    """
+    lots = list(material.lots.with_some_left().oldest_first())
+    parts, short = valuation.first_in_first_out([lot.left for lot in lots], quantity)
+    if short and not beyond:
+        raise ActionRefused(
+            f"The books hold {material.say(quantity - short)} of {material}, not "
+            f"{material.say(quantity)}. Count it first if there is more."
+        )
+    if short:
+        found = find(material, short, what=What.FOUND, note=_beyond(note))
+        if found in lots:
+            parts[lots.index(found)] += short
+            lots[lots.index(found)] = found
+        else:
+            lots, parts = [*lots, found], [*parts, short]
+    taken = [(lot, part) for lot, part in zip(lots, parts, strict=True) if part]
+    return [
+        take_from(lot, part, what=what, note=note.keyed(number) if number else note)
+        for number, (lot, part) in enumerate(taken)
+    ]
+
+
+def _beyond(note: Note) -> Note:
+    """What was found belongs to no job: the job bears the use itself."""
+    why = f"Used beyond the books{f' for {note.job}' if note.job else ''}: count it."
+    return replace(note.keyed("found"), why=why, job=None, impression=None)
+
+
+def take_from(lot: Lot, quantity: int, *, what: What, note: Note) -> StockMove:
+    """Take a quantity out of one lot. Raises ActionRefused if it holds less."""
+    if quantity > lot.left:
+        material = lot.material
+        raise ActionRefused(
+            f"This lot of {material} holds {material.say(lot.left)}, not {material.say(quantity)}."
+        )
+    value_minor = valuation.value_of_part(quantity, lot.left, lot.left_minor)
+    return move(lot, what=what, quantity=-quantity, value_minor=-value_minor, note=note)
+
+
+def find(material: Material, quantity: int, *, what: What, note: Note) -> Lot:
+    """Write down that more was there than the books held: in the newest lot, at its price.
+
+    Without a lot there is no price: it begins one that cost nothing.
+    """
+    lot = material.lots.oldest_first().last()
+    if lot is None:
+        lot = Lot.objects.create(
+            material=material,
+            label="was there before the books",
+            quantity=quantity,
+            cost_minor=0,
+            received_on=timezone.localdate(note.at),
+        )
+    value_minor = valuation.value_at_lot_price(quantity, lot.quantity, lot.cost_minor)
+    move(lot, what=what, quantity=quantity, value_minor=value_minor, note=note)
+    return lot
+
+
+def revalue(lot: Lot, cost_minor: int, *, note: Note) -> None:
+    """The lot cost something else than was written: what is left and what was used bear their shares.
+
+    Each job that used of it gets a line of no quantity, so that its cost is right to the penny.
+    """
+    change = cost_minor - lot.cost_minor
+    jobs, other = _where_it_went(lot)
+    weights = [*jobs.values(), other]
+    of_left = money.share(change, [lot.left, sum(weights)])[0]
+    of_left = max(of_left, -lot.left_minor)
+    gone = change - of_left
+    lot.cost_minor = cost_minor
+    lot.left_minor += of_left
+    lot.save(update_fields=["cost_minor", "left_minor"])
+    _note_value(lot, change, note)
+    if gone:
+        parts = money.share(gone, weights if sum(weights) else [*(0 for _ in jobs), 1])
+        for (job_id, part), number in zip(
+            zip([*jobs, None], parts, strict=True), count(1), strict=False
+        ):
+            if part:
+                _note_value(lot, -part, note.keyed(number), job_id)
+
+
+def _where_it_went(lot: Lot) -> tuple[dict[int, int], int]:
+    """What each job used of a lot in the end, and what left it otherwise."""
+    jobs: dict[int, int] = {}
+    other = 0
+    for job_id, what, quantity in lot.moves.values_list("job_id", "what", "quantity"):
+        if job_id and what in (What.USED, What.RETURNED):
+            jobs[job_id] = jobs.get(job_id, 0) - quantity
+        elif quantity < 0:
+            other -= quantity
+    return jobs, other
+
+
+def _note_value(lot: Lot, value_minor: int, note: Note, job_id: int | None = None) -> None:
+    StockMove.objects.create(
+        unit_id=lot.material.unit_id,
+        lot=lot,
+        what=What.ADJUSTED,
+        quantity=0,
+        value_minor=value_minor,
+        job_id=job_id,
+        why=note.why[:200],
+        by=note.by,
+        at=note.at,
+        key=note.key,
+    )

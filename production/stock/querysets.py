@@ -1,0 +1,55 @@
+"""The querysets of the stores' rows, named to be read after the model."""
+
+from datetime import date
+from typing import TYPE_CHECKING, Any, Self, cast
+
+from django.db import models
+from django.db.models import Sum
+from django.db.models.functions import Coalesce
+
+if TYPE_CHECKING:
+    from production.stock.models import Lot, Material, Purchase, StockMove  # noqa: F401
+
+
+class MaterialQuerySet(models.QuerySet["Material"]):
+    def kept(self) -> Self:
+        """Materials that are still bought and used."""
+        return self.filter(retired_at=None)
+
+    def used_at(self, *moments: str) -> Self:
+        return self.kept().filter(used_at__in=moments)
+
+    def with_stock(self) -> Self:
+        """Loads `stock` (base units) and `tied_up_minor`, the sums of what is left of the lots."""
+        return cast(Any, self).annotate(  # type: ignore[no-any-return]
+            stock=Coalesce(Sum("lots__left"), 0), tied_up_minor=Coalesce(Sum("lots__left_minor"), 0)
+        )
+
+
+class LotQuerySet(models.QuerySet["Lot"]):
+    def with_some_left(self) -> Self:
+        return self.filter(left__gt=0)
+
+    def oldest_first(self) -> Self:
+        return self.order_by("received_on", "pk")
+
+    def past_their_best(self, today: date) -> Self:
+        return self.with_some_left().filter(best_before__lt=today)
+
+
+class PurchaseQuerySet(models.QuerySet["Purchase"]):
+    def on_their_way(self) -> Self:
+        return self.filter(closed_at=None)
+
+
+class StockMoveQuerySet(models.QuerySet["StockMove"]):
+    def newest_first(self) -> Self:
+        return self.order_by("-at", "-pk")
+
+    def of_the_bench(self) -> Self:
+        """What was used and what came back of it."""
+        return self.filter(what__in=("used", "returned"))
+
+    def with_names(self) -> Self:
+        """Loads what a line of the ledger names: one query for any number."""
+        return self.select_related("lot__material", "job", "pour", "by")

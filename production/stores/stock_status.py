@@ -1,0 +1,313 @@
+"""Where every material of a unit stands: what is there, what it will take, when to order."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from math import floor
+
+from django.db.models import Max, Min, OuterRef, Q, Subquery
+from django.utils import timezone
+
+from production.stock import valuation
+from production.stock.models import Lot, Material, Purchase, StockMove
+from production.stores import needs, reorder
+from production.stores.work_to_come import work_to_come
+from studio.accounts.models import Unit
+
+LOOK_BACK_WEEKS = 26
+
+_ENOUGH_SITTINGS = 20
+
+_DELIVERIES_KEPT = 8
+
+_SATURDAY = 5
+
+What = StockMove.What
+
+_DAYS = reorder.HORIZON_DAYS
+
+
+@dataclass(frozen=True, slots=True)
+class Shelved:
+    """One material as it stands today."""
+
+    material: Material
+    stock: int
+    tied_up_minor: int
+    used: reorder.Usage
+    outlook: reorder.Outlook
+    levels: tuple[float, ...]
+    coming: tuple[Purchase, ...]
+    lots: tuple[Lot, ...]
+    counted_on: date | None
+    is_uncounted: bool
+    """The bench used more than the books held, and nobody counted since."""
+    price: tuple[int, int] | None
+    """Quantity and cost of the newest lot."""
+    is_cut: bool
+    """Cuttings take of it as they are drawn."""
+    today: date
+
+    @property
+    def stock_words(self) -> str:
+        return self.material.say(self.stock)
+
+    @property
+    def cover_words(self) -> str:
+        """How long it lasts: "19 days", "over 6 months"."""
+        if not self.used.per_day and self.outlook.cover_days is None:
+            return "nothing planned takes of it"
+        days = self.outlook.cover_days
+        if days is None:
+            return "over 6 months"
+        return "none left for today" if days == 0 else f"{days} day{'' if days == 1 else 's'}"
+
+    @property
+    def order_words(self) -> str:
+        """What to order: "2 sacks, 50.00 kg"."""
+        return self.material.packs_words(self.outlook.packs)
+
+    @property
+    def week_words(self) -> str:
+        return self.material.say(round(self.used.per_day * reorder.DAYS_PER_WEEK))
+
+    @property
+    def is_young(self) -> bool:
+        """Too few weeks of use to tell their spread."""
+        return self.used.weeks < reorder.MIN_WEEKS
+
+    def likely_cost_minor(self, quantity: int) -> int:
+        """What an order of it will cost, at the price of the newest lot; nothing without one."""
+        return valuation.value_at_lot_price(quantity, *self.price) if self.price else 0
+
+    @property
+    def order_cost_minor(self) -> int:
+        return self.likely_cost_minor(self.outlook.quantity)
+
+    @property
+    def is_to_order(self) -> bool:
+        """Within the week, so that one look a week is enough."""
+        order_by = self.outlook.order_by
+        return order_by is not None and order_by <= self.today + timedelta(days=7)
+
+    @property
+    def past_best(self) -> list[Lot]:
+        return [lot for lot in self.lots if lot.best_before and lot.best_before < self.today]
+
+    @property
+    def overdue(self) -> list[Purchase]:
+        return [each for each in self.coming if each.expected_on < self.today]
+
+
+def shelf(unit: Unit, now: datetime) -> list[Shelved]:
+    """Every material that is kept, by kind and name. One query without any, else twenty, and
+    those of the frames ahead where a cutting takes of them.
+    """
+    return shelf_on(unit, timezone.localdate(now))
+
+
+def shelf_on(unit: Unit, today: date) -> list[Shelved]:
+    """The same, of a day: nothing of it depends on the hour."""
+    materials = list(unit.materials.kept().with_stock())
+    if not materials:
+        return []
+    order = Material.Kind.values
+    return sorted(
+        _shelved(unit, materials, today),
+        key=lambda each: (order.index(each.material.kind), each.material.name.lower()),
+    )
+
+
+def shelved(material: Material, now: datetime) -> Shelved:
+    """One material, retired or not."""
+    materials = list(material.unit.materials.filter(pk=material.pk).with_stock())
+    return _shelved(material.unit, materials, timezone.localdate(now))[0]
+
+
+def to_order(standing: Iterable[Shelved]) -> list[Shelved]:
+    """What is to be ordered at all, the soonest first."""
+    wanted = [each for each in standing if each.outlook.order_by]
+    return sorted(wanted, key=lambda each: (each.outlook.order_by or date.max, each.material.name))
+
+
+def _shelved(unit: Unit, materials: Sequence[Material], today: date) -> list[Shelved]:
+    now = _end_of(today)
+    pks = [material.pk for material in materials]
+    weekly = _weekly(unit, pks, now)
+    ahead = work_to_come(unit, materials, now)
+    ahead_days = booked_ahead_days(unit, now)
+    deliveries, coming, lots = _deliveries(pks), _coming(pks), _lots(pks)
+    counts, prices = _counts(unit, pks), _prices(pks)
+    usual = unit.plasters.filter(usual=True).values_list("pk", flat=True).first()
+    own = {material.plaster_id for material in materials if material.plaster_id}
+    closed = ahead.days_off | _weekends(today)
+    found = []
+    for each in materials:
+        goes = _taking(each, usual if usual in own else None, is_cut=each.pk in ahead.cut)
+        used = reorder.usage_statistics(weekly[each.pk])
+        buying = _buying(each, deliveries[each.pk], ahead_days, goes.moment)
+        planned = needs.planned(ahead.work, goes)
+        needed = reorder.daily_needs(planned, used.per_day, buying.known_days)
+        on_its_way = _by_day(coming[each.pk], today)
+        stock: int = each.stock  # type: ignore[attr-defined]  # of `with_stock`
+        found.append(
+            Shelved(
+                material=each,
+                stock=stock,
+                tied_up_minor=each.tied_up_minor,  # type: ignore[attr-defined]
+                used=used,
+                outlook=reorder.outlook(today, stock, on_its_way, needed, used, buying, closed),
+                levels=tuple(reorder.projected_stock(stock, on_its_way, needed)),
+                coming=tuple(coming[each.pk]),
+                lots=tuple(lots[each.pk]),
+                counted_on=timezone.localdate(counted) if (counted := counts[each.pk][0]) else None,
+                is_uncounted=_is_uncounted(*counts[each.pk]),
+                price=prices.get(each.pk),
+                is_cut=each.pk in ahead.cut,
+                today=today,
+            )
+        )
+    return found
+
+
+def _end_of(today: date) -> datetime:
+    """The last moment of the local day: the weeks that are counted end with it."""
+    midnight = datetime.combine(today + timedelta(days=1), time.min)
+    return timezone.make_aware(midnight) - timedelta(microseconds=1)
+
+
+def booked_ahead_days(unit: Unit, now: datetime) -> int:
+    """For how many days ahead nine bookings in ten are made already; 0 while too few tell."""
+    lately = unit.sittings.filter(
+        state="done", starts_at__gte=now - timedelta(weeks=LOOK_BACK_WEEKS), starts_at__lt=now
+    )
+    ahead = sorted(
+        max(floor((starts_at - opened_at) / timedelta(days=1)), 0)
+        for starts_at, opened_at in lately.values_list("starts_at", "job__opened_at")
+    )
+    return ahead[len(ahead) // 10] if len(ahead) >= _ENOUGH_SITTINGS else 0
+
+
+def _weekends(today: date) -> frozenset[date]:
+    """Nobody orders on them."""
+    days = (today + timedelta(days=number) for number in range(_DAYS))
+    return frozenset(day for day in days if day.weekday() >= _SATURDAY)
+
+
+def _taking(material: Material, usual: int | None, *, is_cut: bool) -> needs.Taking:
+    """A pour of tomorrow is of the usual plaster; what cuttings take goes frame by frame."""
+    if is_cut:
+        return needs.Taking("cut", number=material.pk)
+    moment = material.used_at
+    if moment == Material.UsedAt.POUR and material.plaster_id != usual:
+        moment = Material.UsedAt.HAND
+    return needs.Taking(moment, material.used_each, material.returns_percent)
+
+
+def _buying(
+    material: Material, deliveries: Sequence[int], ahead_days: int, moment: str
+) -> reorder.PurchaseTerms:
+    lead_days, lead_sd_days = reorder.lead_time(material.lead_days, deliveries)
+    return reorder.PurchaseTerms(
+        pack=material.pack,
+        lead_days=lead_days,
+        lead_sd_days=lead_sd_days,
+        service_percent=material.service_percent,
+        cover_days=material.cover_days,
+        keep_days=material.keep_days if not material.returns_percent else None,
+        known_days=ahead_days + _days_after_sitting(material.unit, moment) if ahead_days else 0,
+    )
+
+
+def _days_after_sitting(unit: Unit, moment: str) -> int:
+    if moment in (Material.UsedAt.FRAME, Material.UsedAt.GLAZED, "cut"):
+        return unit.drying_days
+    return unit.promise_days if moment == Material.UsedAt.HOME else 0
+
+
+def _weekly(unit: Unit, pks: Sequence[int], now: datetime) -> Mapping[int, list[float]]:
+    """What the bench used of each material in each week until now, the oldest first.
+
+    A material's weeks begin with its first lot, so that a new one is no quiet one.
+    """
+    since = now - timedelta(weeks=LOOK_BACK_WEEKS)
+    begun = Lot.objects.filter(material__in=pks).order_by().values_list("material")
+    weeks: defaultdict[int, list[float]] = defaultdict(list)
+    for pk, first_on in begun.annotate(Min("received_on")):
+        lived = (timezone.localdate(now) - first_on).days // 7 + 1
+        weeks[pk] = [0.0] * min(max(lived, 1), LOOK_BACK_WEEKS)
+    used = unit.stock_moves.of_the_bench().filter(lot__material__in=pks, at__gt=since, at__lte=now)
+    for pk, at, quantity in used.order_by().values_list("lot__material", "at", "quantity"):
+        back = (now - at) // timedelta(weeks=1)
+        if back < len(weeks[pk]):
+            weeks[pk][-1 - back] -= quantity
+    return weeks
+
+
+def _deliveries(pks: Sequence[int]) -> Mapping[int, list[int]]:
+    """How many days the last eight ordered deliveries of each material took."""
+    came: defaultdict[int, list[int]] = defaultdict(list)
+    lots = Lot.objects.filter(material__in=pks, purchase__isnull=False).order_by("-received_on")
+    for pk, received_on, ordered_on in lots.values_list(
+        "material", "received_on", "purchase__ordered_on"
+    )[:400]:
+        if len(came[pk]) < _DELIVERIES_KEPT:
+            came[pk].append((received_on - ordered_on).days)
+    return came
+
+
+def _coming(pks: Sequence[int]) -> Mapping[int, list[Purchase]]:
+    found: defaultdict[int, list[Purchase]] = defaultdict(list)
+    on_their_way = Purchase.objects.on_their_way().filter(material__in=pks)
+    for purchase in on_their_way.select_related("material"):
+        found[purchase.material_id].append(purchase)
+    return found
+
+
+def _lots(pks: Sequence[int]) -> Mapping[int, list[Lot]]:
+    found: defaultdict[int, list[Lot]] = defaultdict(list)
+    lots = Lot.objects.with_some_left().filter(material__in=pks).select_related("material")
+    for lot in lots.oldest_first():
+        found[lot.material_id].append(lot)
+    return found
+
+
+def _prices(pks: Sequence[int]) -> Mapping[int, tuple[int, int]]:
+    """Quantity and cost of the newest lot of each material that was bought."""
+    newest = Lot.objects.filter(material=OuterRef("material"), cost_minor__gt=0)
+    lots = Lot.objects.filter(
+        material__in=pks, pk=Subquery(newest.order_by("-received_on", "-pk").values("pk")[:1])
+    )
+    return {
+        pk: (quantity, cost_minor)
+        for pk, quantity, cost_minor in lots.values_list("material", "quantity", "cost_minor")
+    }
+
+
+def _by_day(purchases: Iterable[Purchase], today: date) -> Mapping[int, int]:
+    """What comes on which day; what should have come is hoped for tomorrow."""
+    found: defaultdict[int, int] = defaultdict(int)
+    for each in purchases:
+        found[max((each.expected_on - today).days, 1)] += each.to_come
+    return found
+
+
+def _counts(
+    unit: Unit, pks: Sequence[int]
+) -> Mapping[int, tuple[datetime | None, datetime | None]]:
+    """When each material was last counted, and when something beyond its books was last used."""
+    found: defaultdict[int, tuple[datetime | None, datetime | None]] = defaultdict(
+        lambda: (None, None)
+    )
+    lines = unit.stock_moves.filter(what__in=(What.COUNTED, What.FOUND), lot__material__in=pks)
+    rows = lines.order_by().values_list("lot__material")
+    for pk, counted, beyond in rows.annotate(
+        counted=Max("at", filter=Q(what=What.COUNTED)), beyond=Max("at", filter=Q(what=What.FOUND))
+    ):
+        found[pk] = counted, beyond
+    return found
+
+
+def _is_uncounted(counted: datetime | None, beyond: datetime | None) -> bool:
+    return beyond is not None and (counted is None or counted < beyond)

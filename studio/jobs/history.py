@@ -1,0 +1,52 @@
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import TYPE_CHECKING
+
+from studio.jobs.stage_strip import Step, stage_strip
+from studio.stages import Stage
+
+if TYPE_CHECKING:
+    from studio.jobs.models import Job
+
+
+def is_late(job: "Job", today: date) -> bool:
+    return not job.is_closed and job.promised_on is not None and job.promised_on < today
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """An event as the owner reads it; by the family itself where `by` is empty."""
+
+    what: str
+    to_stage: str
+    at: datetime
+    words: str
+    details: str
+    by: str
+
+
+def history_of(job: "Job") -> tuple[Told, ...]:
+    """A job's events, the newest first. Two queries."""
+    names = {piece.pk: str(piece) for piece in job.pieces.select_related("child")}
+    events = job.events.select_related("by").newest_first()
+    return tuple(
+        Told(e.what, e.to_stage, e.at, e.heading, e.details(names), str(e.by) if e.by else "")
+        for e in events
+    )
+
+
+def steps_of(job: "Job", events: Iterable[Told]) -> tuple[Step, ...]:
+    """The stages on a job's way. A called-off job shows how far it came.
+
+    `events`: its own, the newest first.
+    """
+    reached: dict[str, datetime] = {}
+    for event in events:
+        if event.what in ("move", "open_job"):
+            reached.setdefault(event.to_stage, event.at)
+    way = {str(stage): str(stage.label) for stage in Stage if stage != Stage.CALLED_OFF}
+    strip = stage_strip(job.stage, way, reached)
+    if job.stage == Stage.CALLED_OFF:
+        return (*strip, Step("Called off", "now", reached.get(job.stage)))
+    return strip

@@ -1,0 +1,207 @@
+import functools
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Concatenate, ParamSpec, Protocol, TypeVar
+from uuid import UUID
+
+from django.db import models, transaction
+
+from studio import event_words
+from studio.accounts.actions import lock_unit
+from studio.accounts.models import Unit, User
+from studio.event_words import Facts
+from studio.jobs.models import Job, JobEvent, Piece
+from studio.stages import CLOSED, MoveRefused, Stage, move
+
+action_names: set[str] = set()
+
+
+def lock_job(job: Job) -> Job:
+    """The job's row, re-read and held until the transaction ends; call inside one."""
+    return Job.objects.select_for_update().get(pk=job.pk)
+
+
+def refuse_closed(job: Job) -> None:
+    """Raises MoveRefused if the job has ended."""
+    if job.stage in CLOSED:
+        raise MoveRefused(
+            f"Job {job.spoken_reference} is {Stage(job.stage).label.lower()}: it no longer changes."
+        )
+
+
+def record(
+    job: Job,
+    *,
+    what: str,
+    subject: Piece | None = None,
+    facts: Facts | None = None,
+    why: str = "",
+    by: User | None,
+    at: datetime,
+    key: UUID,
+) -> JobEvent:
+    """Add an event to one of several jobs that an action changes; call inside its transaction.
+
+    `facts` are of the kind's class, `why` is what a person typed. An action on one job is a
+    `job_action`, which records its own event.
+    """
+    return job.events.create(
+        what=what,
+        from_stage=job.stage,
+        to_stage=job.stage,
+        by=by,
+        at=at,
+        key=key,
+        subject=subject,
+        facts=event_words.to_store(what, facts),
+        why=why,
+    )
+
+
+class OfAJob(Protocol):
+    @property
+    def job(self) -> Job: ...
+
+
+class OfAUnit(Protocol):
+    @property
+    def unit(self) -> Unit: ...
+
+
+_Row = TypeVar("_Row", bound=models.Model)
+
+_Of = TypeVar("_Of", bound=Job | OfAJob)
+
+_OfUnit = TypeVar("_OfUnit", bound=Unit | OfAUnit)
+
+_P = ParamSpec("_P")
+
+_R = TypeVar("_R")
+
+
+@dataclass(slots=True)
+class JobAction:
+    """What the body of an action on a job gets: the job's locked row, and the way to its event."""
+
+    what: str
+    job: Job
+    by: User | None
+    at: datetime
+    key: UUID
+    _given: Job  # the caller's instance, which a move keeps up to date
+    done: bool = False
+
+    def record(
+        self, *, subject: Piece | None = None, facts: Facts | None = None, why: str = ""
+    ) -> JobEvent:
+        """Add the action's event to the job's history, see `record`."""
+        self.done = True
+        return record(
+            self.job,
+            what=self.what,
+            subject=subject,
+            facts=facts,
+            why=why,
+            by=self.by,
+            at=self.at,
+            key=self.key,
+        )
+
+    def move(self, *, seen: Stage, to: Stage, reason: str = "", why: str = "") -> JobEvent:
+        """Move the job; the move is the action's event. Raises MovedMeanwhile, MoveRefused."""
+        self.done = True
+        return move(
+            self._given,
+            seen=seen,
+            to=to,
+            reason=reason,
+            why=why,
+            by=self.by,
+            at=self.at,
+            key=self.key,
+        )
+
+    def nothing_changed(self) -> None:
+        """Leave no event, because the job is already as the person wants it."""
+        self.done = True
+
+
+def the_event(of: object, earlier: JobEvent) -> JobEvent:
+    return earlier
+
+
+def itself(of: _Row, earlier: JobEvent) -> _Row:
+    """The row that the action is about, re-read."""
+    of.refresh_from_db()
+    return of
+
+
+def nothing(of: object, earlier: JobEvent) -> None:
+    return None
+
+
+def job_action(
+    repeat: Callable[[Any, JobEvent], Any], *, what: str = "", holds_unit: bool = False
+) -> Callable[[Callable[Concatenate[JobAction, _Of, _P], _R]], Callable[Concatenate[_Of, _P], _R]]:
+    """Make a function an action on a job: one transaction, the job locked, one event.
+
+    The function is called with `by`, `at` and `key` as keywords. It gets a `JobAction` before its
+    own arguments, and must record, move or say that nothing changed: else RuntimeError. A `key`
+    that the job's history has already changes nothing: the answer is `repeat(of, earlier event)`.
+    The event is named `what`, else like the function. `holds_unit` locks the unit as well, first.
+    """
+
+    def decorate(
+        body: Callable[Concatenate[JobAction, _Of, _P], _R],
+    ) -> Callable[Concatenate[_Of, _P], _R]:
+        name = what or body.__name__
+        action_names.add(name)
+
+        @functools.wraps(body)
+        @transaction.atomic
+        def run(of: _Of, /, *args: _P.args, **kwargs: _P.kwargs) -> _R:
+            given = of if isinstance(of, Job) else of.job
+            if holds_unit:
+                lock_unit(given.unit)
+            facts: dict[str, Any] = kwargs
+            by, at, key = facts.get("by"), facts["at"], facts["key"]
+            act = JobAction(name, lock_job(given), by, at, key, given)
+            if earlier := act.job.events.filter(key=key).first():
+                given.refresh_from_db(fields=["stage", "stage_since"])
+                answer: _R = repeat(of, earlier)
+                return answer
+            answer = body(act, of, *args, **kwargs)
+            if not act.done:
+                raise RuntimeError(f"{name} neither records nor moves.")
+            return answer
+
+        return run
+
+    return decorate
+
+
+def unit_action(
+    rows: str, answer: Callable[[Any], Any] = lambda row: row
+) -> Callable[[Callable[Concatenate[_OfUnit, _P], _R]], Callable[Concatenate[_OfUnit, _P], _R]]:
+    """Make a function an action that adds a row to a unit: one transaction, the unit locked.
+
+    The function is called with `key` as a keyword. Where one of the unit's `rows` (the name of
+    the relation) has that key already, nothing changes: the answer is `answer(row)`.
+    """
+
+    def decorate(
+        body: Callable[Concatenate[_OfUnit, _P], _R],
+    ) -> Callable[Concatenate[_OfUnit, _P], _R]:
+        @functools.wraps(body)
+        @transaction.atomic
+        def run(of: _OfUnit, /, *args: _P.args, **kwargs: _P.kwargs) -> _R:
+            unit = lock_unit(of if isinstance(of, Unit) else of.unit)
+            if earlier := getattr(unit, rows).filter(key=kwargs["key"]).first():
+                found: _R = answer(earlier)
+                return found
+            return body(of, *args, **kwargs)
+
+        return run
+
+    return decorate

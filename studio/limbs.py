@@ -1,0 +1,24 @@
+from itertools import permutations
+
+from django.db import models
+
+
+class Limb(models.TextChoices):
+    LEFT_HAND = "left_hand", "left hand"
+    RIGHT_HAND = "right_hand", "right hand"
+    LEFT_FOOT = "left_foot", "left foot"
+    RIGHT_FOOT = "right_foot", "right foot"
+
+    @property
+    def kind(self) -> str:
+        """ "hand" or "foot"."""
+        return self.value.rsplit("_", 1)[1]
+
+
+# Every order in which four limbs can be taken: what `Unit.limb_order` may hold.
+LIMB_ORDERS = [",".join(limbs) for limbs in permutations(Limb.values)]
+
+
+def say_limbs(order: str) -> str:
+    """An order of limbs in words: "left hand, right hand, …"."""
+    return ", ".join(Limb(value).label for value in order.split(","))

@@ -1,0 +1,7 @@
+from django.db import models
+
+
+class Role(models.TextChoices):
+    OWNER = "owner", "Owner"
+    HELPER = "helper", "Helper"
+    OFFICE = "office", "Network office"

@@ -1,0 +1,42 @@
+from collections.abc import Mapping
+from typing import Any
+
+from django.db import models, transaction
+
+from studio.stages import Refused
+
+
+class Versioned(models.Model):
+    """A row that two people may edit: its version tells the second one."""
+
+    version = models.PositiveIntegerField(default=1, editable=False)
+
+    class Meta:
+        abstract = True
+
+
+class EditedMeanwhile(Refused):
+    """Somebody else saved the row after this person opened it; `current` is what stands now."""
+
+    def __init__(self, current: Versioned, words: str) -> None:
+        super().__init__(words)
+        self.current = current
+
+
+def save_edited(row: Versioned, changes: Mapping[str, Any], *, seen_version: int) -> None:
+    """Write `changes` to a row that carries a `version`, if it is still the one the person saw.
+
+    Raises EditedMeanwhile otherwise; nothing is written then.
+    """
+    with transaction.atomic():
+        current = type(row)._default_manager.select_for_update().get(pk=row.pk)
+        if current.version != seen_version:
+            raise EditedMeanwhile(
+                current, "Somebody else saved this after you opened it. Nothing of yours is lost."
+            )
+        for name, value in changes.items():
+            setattr(current, name, value)
+        current.version += 1
+        current.save(update_fields=[*changes, "version"])
+    for name in (*changes, "version"):
+        setattr(row, name, getattr(current, name))

@@ -1,0 +1,17 @@
+from typing import TYPE_CHECKING, Self
+
+from django.db import models
+
+if TYPE_CHECKING:
+    from studio.work.models import Work
+
+
+class WorkQuerySet(models.QuerySet["Work"]):
+    def unfinished(self) -> Self:
+        return self.filter(state__in=(Work.State.WAITING, Work.State.RUNNING))
+
+    def of_kind(self, kind: str) -> Self:
+        return self.filter(kind=kind)
+
+    def newest_first(self) -> Self:
+        return self.order_by("-asked_at", "-pk")

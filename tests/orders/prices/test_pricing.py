@@ -1,0 +1,329 @@
+"""The cheapest choice of offers against brute force, steps and discounts."""
+
+import importlib
+from collections import Counter
+from decimal import Decimal
+from functools import cache, partial
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from orders.order import price_explanations
+from orders.prices import pricing
+from orders.prices.pricing import Chosen, Offer
+from studio import money
+
+ONE = Offer("one", "One piece", 1, 8500)
+
+PAIR = Offer("pair", "A pair", 2, 15000, one_child=True)
+
+SET = Offer("set", "Two hands, two feet", 4, 26000, one_child=True)
+
+SIBLINGS = Offer("siblings", "Siblings, four pieces", 4, 27000)
+
+LIST = [ONE, PAIR, SET, SIBLINGS]
+
+OFFERS = st.lists(
+    st.builds(
+        Offer,
+        code=st.just("x"),
+        label=st.just("x"),
+        pieces=st.integers(1, 4),
+        price_minor=st.integers(0, 12).map(lambda pounds: pounds * 100),
+        one_child=st.booleans(),
+    ),
+    max_size=4,
+)
+
+FAMILIES = st.lists(st.integers(0, 3), max_size=3)
+
+
+def brute_force(counts, offers):
+    """Cheapest exact cover by trying every offer on every possible split of its pieces; None if there is none."""
+
+    @cache
+    def least(left):
+        if not any(left):
+            return 0
+        ways = [
+            offer.price_minor + rest
+            for offer in offers
+            for after in _after(left, offer)
+            if (rest := least(after)) is not None
+        ]
+        return min(ways, default=None)
+
+    return least(tuple(counts))
+
+
+def _after(left, offer):
+    if offer.one_child:
+        return [
+            (*left[:i], count - offer.pieces, *left[i + 1 :])
+            for i, count in enumerate(left)
+            if count >= offer.pieces
+        ]
+    return _taken_from_any(left, offer.pieces)
+
+
+def _taken_from_any(left, pieces):
+    if not left:
+        return [()] if pieces == 0 else []
+    return [
+        (left[0] - taken, *rest)
+        for taken in range(min(left[0], pieces) + 1)
+        for rest in _taken_from_any(left[1:], pieces - taken)
+    ]
+
+
+def fewest_lines(counts, offers, price_minor):
+    """Lines of the best cover by trying every subset of the offers."""
+    subsets = sorted(
+        ([o for i, o in enumerate(offers) if mask >> i & 1] for mask in range(2 ** len(offers))),
+        key=len,
+    )
+    return next(len(some) for some in subsets if brute_force(counts, some) == price_minor)
+
+
+def price(chosen):
+    return sum(one.offer.price_minor * one.quantity for one in chosen)
+
+
+@given(FAMILIES, OFFERS)
+def test_the_choice_is_the_true_minimum(counts, offers):
+    family = dict(enumerate(counts))
+    cheapest = brute_force(counts, offers)
+    if cheapest is None:
+        with pytest.raises(ValueError, match="cannot make up"):
+            pricing.cheapest(family, offers)
+        return
+    chosen = pricing.cheapest(family, offers)
+    assert price(chosen) == cheapest
+    assert sum(one.offer.pieces * one.quantity for one in chosen) == sum(counts)
+    assert all(one.quantity > 0 for one in chosen)
+    assert len(chosen) == fewest_lines(counts, offers, cheapest)
+    assert can_be_laid_out(counts, chosen)
+
+
+def can_be_laid_out(counts, chosen):
+    """Each offer for one child finds one whose pieces are still free."""
+    bags = [one.offer.pieces for one in chosen if one.offer.one_child for _ in range(one.quantity)]
+
+    def fits(left, bags):
+        return not bags or any(
+            fits([*left[:i], count - bags[0], *left[i + 1 :]], bags[1:])
+            for i, count in enumerate(left)
+            if count >= bags[0]
+        )
+
+    return fits(list(counts), bags)
+
+
+@given(FAMILIES, OFFERS)
+def test_the_order_of_the_children_does_not_matter(counts, offers):
+    offers = [*offers, ONE]
+    there = pricing.cheapest(dict(enumerate(counts)), offers)
+    back = pricing.cheapest(dict(enumerate(reversed(counts))), offers)
+    assert there == back
+
+
+@given(st.lists(st.integers(0, 4), min_size=1, max_size=6))
+def test_one_more_offer_never_costs_more(counts):
+    family = dict(enumerate(counts))
+    prices = [price(pricing.cheapest(family, LIST[:n])) for n in range(1, 5)]
+    assert prices == sorted(prices, reverse=True)
+
+
+@pytest.mark.parametrize(
+    ("family", "chosen"),
+    [
+        ({}, []),
+        ({"Ada": 0}, []),
+        ({"Ada": 1}, [(ONE, 1)]),
+        ({"Ada": 2}, [(PAIR, 1)]),
+        ({"Ada": 3}, [(ONE, 1), (PAIR, 1)]),
+        ({"Ada": 4}, [(SET, 1)]),
+        ({"Ada": 1, "Ben": 1}, [(ONE, 2)]),
+        ({"Ada": 2, "Ben": 2}, [(SIBLINGS, 1)]),
+        ({"Ada": 3, "Ben": 1}, [(SIBLINGS, 1)]),
+        ({"Ada": 4, "Ben": 4}, [(SET, 2)]),
+        ({"Ada": 4, "Ben": 2, "Cai": 2}, [(SET, 1), (SIBLINGS, 1)]),
+        (dict.fromkeys(range(6), 4), [(SET, 6)]),
+    ],
+)
+def test_a_familys_offers(family, chosen):
+    assert pricing.cheapest(family, LIST) == tuple(Chosen(*pair) for pair in chosen)
+
+
+def test_a_set_of_four_is_never_sold_for_three_pieces():
+    cheap_set = Offer("set", "Four", 4, 100)
+    assert pricing.cheapest({"Ada": 3}, [ONE, cheap_set]) == (Chosen(ONE, 3),)
+
+
+def test_at_the_same_price_fewer_lines_then_fewer_offers_win():
+    pair = Offer("pair", "A pair", 2, 2 * ONE.price_minor)
+    assert pricing.cheapest({"Ada": 3}, [pair, ONE]) == (Chosen(ONE, 3),)
+    assert pricing.cheapest({"Ada": 4}, [ONE, pair]) == (Chosen(pair, 2),)
+
+
+@pytest.mark.parametrize(
+    ("family", "offers", "sentence"),
+    [
+        ({"Ada": 3}, [PAIR], "cannot make up 3 pieces exactly: add a price for a single piece"),
+        ({"Ada": 1}, [], "cannot make up 1 piece exactly"),
+        ({"Ada": 1, "Ben": 1}, [PAIR], "cannot make up 2 pieces"),
+        ({"Ada": -1}, LIST, "below zero"),
+        ({"Ada": 201}, LIST, "at most 200 pieces"),
+    ],
+)
+def test_what_cannot_be_covered_is_refused_with_a_sentence(family, offers, sentence):
+    with pytest.raises(ValueError, match=sentence):
+        pricing.cheapest(family, offers)
+
+
+def test_an_offer_without_pieces_or_below_zero_is_refused():
+    with pytest.raises(ValueError, match="at least one piece"):
+        Offer("x", "x", 0, 100)
+    with pytest.raises(ValueError, match="below zero"):
+        Offer("x", "x", 1, -1)
+
+
+@given(FAMILIES, OFFERS)
+def test_the_choice_is_laid_out_over_the_children_to_the_last_piece(counts, offers):
+    family = dict(enumerate(counts))
+    chosen = pricing.cheapest(family, [*offers, ONE])
+    taken = pricing.laid_out(family, chosen)
+    covered = Counter()
+    for one in taken:
+        covered.update(one.pieces)
+        assert sum(one.pieces.values()) == one.offer.pieces
+        assert not one.offer.one_child or len(one.pieces) == 1
+    assert covered == Counter({child: count for child, count in family.items() if count})
+    assert Counter(one.offer for one in taken) == {one.offer: one.quantity for one in chosen}
+
+
+def test_what_does_not_cover_the_pieces_is_no_layout():
+    with pytest.raises(ValueError, match="do not cover"):
+        pricing.laid_out({"Ada": 3}, [Chosen(SET, 1)])
+    with pytest.raises(ValueError, match="do not cover"):
+        pricing.laid_out({"Ada": 1, "Ben": 1}, [Chosen(PAIR, 1)])
+
+
+BANDS = [pricing.Band(300, 1500), pricing.Band(450, 2200)]
+
+
+@pytest.mark.parametrize(
+    ("size", "price_minor"), [(None, 900), (1, 1500), (300, 1500), (301, 2200), (450, 2200)]
+)
+def test_the_step_that_just_holds_the_size_counts(size, price_minor):
+    assert pricing.in_bands(900, BANDS, size) == price_minor
+    assert pricing.in_bands(900, BANDS[::-1], size) == price_minor
+    assert pricing.in_bands(900, [], size) == 900
+
+
+def test_beyond_the_last_step_there_is_no_price():
+    with pytest.raises(ValueError, match="goes up to 450, and this is 451"):
+        pricing.in_bands(900, BANDS, 451)
+
+
+RULES = st.lists(
+    st.one_of(
+        st.tuples(st.none(), st.integers(0, 40_000)),
+        st.tuples(st.decimals(Decimal("0.01"), 100, places=2), st.just(0)),
+    ),
+    max_size=4,
+)
+
+
+@given(st.integers(0, 100_000), RULES, st.integers(0, 50_000))
+def test_discounts_never_take_more_than_is_there_and_never_less_than_nothing(
+    base_minor, rules, already_minor
+):
+    taken = pricing.discounts(base_minor, rules, already_minor=already_minor)
+    assert len(taken) == len(rules)
+    assert min(taken, default=0) >= 0
+    assert sum(taken) <= max(0, base_minor - already_minor)
+
+
+def test_a_discount_is_of_the_whole_price_and_half_a_penny_goes_up():
+    # 12.5 % of £1.00 is 12.5 p → 13 p; a second one is not reckoned on the reduced price.
+    assert pricing.discounts(100, [(Decimal("12.5"), 0), (Decimal(10), 0)]) == [13, 10]
+    assert pricing.discounts(100, [(None, 60), (Decimal(50), 0)]) == [60, 40]
+
+
+class TestHow:
+    def say(self, minor):
+        return money.display(minor, "GBP")
+
+    def test_five_pieces_of_two_children(self):
+        family = {"Ada": 4, "Ben": 1}
+        chosen = pricing.cheapest(family, LIST)
+        told = price_explanations.of_casts(family, LIST, chosen, pricing.laid_out(family, chosen))
+        assert {
+            code: price_explanations.words(facts, say=self.say) for code, facts in told.items()
+        } == {
+            "one": [
+                "1 of Ben: £85.00.",
+                (
+                    "5 single casts would be £425.00; the cheapest lawful mix of this list is £345.00, "
+                    "£80.00 less."
+                ),
+            ],
+            "set": ["4 of Ada: £260.00."],
+        }
+
+    def test_siblings_share_an_offer(self):
+        family = {"Ada": 3, "Ben": 1}
+        chosen = pricing.cheapest(family, LIST)
+        told = price_explanations.of_casts(family, LIST, chosen, pricing.laid_out(family, chosen))
+        assert (
+            price_explanations.words(told["siblings"], say=self.say)[0]
+            == "3 of Ada and 1 of Ben: £270.00."
+        )
+
+    def test_steps_and_discounts(self):
+        def words(facts):
+            return price_explanations.words(facts, say=self.say)
+
+        assert words(price_explanations.of_bands(BANDS, 305, "mm")) == [
+            "305 mm: the step up to 450 mm."
+        ]
+        assert words(price_explanations.of_bands(BANDS, None, "mm"))[0].startswith(
+            "The size is not known yet"
+        )
+        assert price_explanations.of_bands([], 305, "mm") == []
+        assert words(price_explanations.of_discount(20000, "10", "returning")) == [
+            "10 % of £200.00, to the penny.",
+            "This family has had casts before.",
+        ]
+
+
+old = importlib.import_module("orders.migrations.0010_prices_say_how_in_facts")
+
+
+@pytest.mark.parametrize(
+    "sentence",
+    [
+        "1 of Ben: £85.00.",
+        "3 of Ada and 1 of Ben: £1,270.00.",
+        "2 of Ada, 1 of Mary and Tom and 1 of Ben: £270.00.",
+        "5 single casts would be £425.00; the cheapest lawful mix of this list is £345.00, £80.00 less.",
+        "The size is not known yet: this is the price until then.",
+        "400 mm: the step up to 450 mm.",
+        "7.5 % of £199.00, to the penny.",
+        "This family asked at a fair.",
+    ],
+)
+def test_a_sentence_of_before_becomes_facts_and_reads_as_before(sentence):
+    fact = old.read_sentence(sentence)
+    assert fact["of"] != "typed"
+    assert price_explanations.words([fact], say=partial(money.display, currency="GBP")) == [
+        sentence
+    ]
+
+
+def test_another_sentence_of_before_is_kept():
+    assert price_explanations.words([old.read_sentence("By word of mouth.")], say=str) == [
+        "By word of mouth."
+    ]

@@ -1,0 +1,317 @@
+"""The plan of the week: each task once, never before it is possible, the late carried with their reason."""
+
+from collections import Counter
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from production.schedule.facts import DAY, Habits, JobFacts, PieceFacts, Planned
+from production.schedule.week import plan, week, weighing_days
+
+TODAY = date(2026, 12, 2)  # a Wednesday
+
+WEEK = tuple(date(2026, 11, 30) + n * DAY for n in range(7))
+
+
+def at(day, hour=10):
+    return datetime(2026, 12, day, hour, tzinfo=UTC)
+
+
+def hand(**facts):
+    return PieceFacts("Ada", "left hand", **facts)
+
+
+def job(*pieces, promised_on=date(2026, 12, 16), **facts):
+    return JobFacts("CY8YEGPH", "Ada", pieces, promised_on=promised_on, **facts)
+
+
+def planned(the_job, habits=Habits(), today=TODAY):  # noqa: B008 - frozen
+    return [(task.kind, task.planned_on) for task in plan([the_job], habits, today)]
+
+
+def test_a_sitting_to_come_leads_to_the_whole_way():
+    found = planned(job(hand(taken_at=at(3))))
+    assert found == [
+        ("pour", date(2026, 12, 3)),
+        ("demould", date(2026, 12, 3)),
+        ("weigh", date(2026, 12, 6)),
+        ("weigh", date(2026, 12, 9)),
+        ("weigh", date(2026, 12, 10)),
+        ("frame", date(2026, 12, 11)),
+        ("hand_over", date(2026, 12, 16)),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("hour", "day"),
+    [(8, 2), (11, 2), (12, 3), (16, 3)],
+    ids=["8:00: not left to the morning", "11:00: the same", "noon: by noon", "16:00: by 16:00"],
+)
+def test_a_pour_is_planned_for_its_deadline_but_not_for_a_morning(hour, day):
+    pour = plan([job(hand(taken_at=at(2, hour)))], Habits(), TODAY)[0]
+    assert (pour.kind, pour.planned_on) == ("pour", date(2026, 12, day))
+    assert pour.by == at(3, hour)
+
+
+def test_a_long_rest_in_the_mould_takes_whole_days():
+    found = dict(planned(job(hand(taken_at=at(2))), Habits(demould_hours=30)))
+    assert found["demould"] - found["pour"] == 2 * DAY
+
+
+def test_clay_whose_hour_is_past_is_carried_with_its_reason():
+    pour = plan([job(hand(taken_at=at(1, 8), is_taken=True))], Habits(), date(2026, 12, 3))[0]
+    assert pour.planned_on == date(2026, 12, 3)
+    assert pour.is_late
+    assert pour.late_why == "the clay was to be poured by Wed 2 Dec, 08:00"
+
+
+def test_a_cast_left_in_the_mould_is_carried_with_its_reason():
+    out = plan([job(hand(poured_at=at(1, 9)))], Habits(), TODAY)[0]
+    assert (out.kind, out.planned_on, out.due_on) == ("demould", TODAY, date(2026, 12, 1))
+    assert out.late_why == "ready since Tue 1 Dec"
+
+
+def test_two_weighings_overdue_are_one_today():
+    piece = hand(demoulded_on=date(2026, 11, 24), dry_on=TODAY + DAY)
+    tasks = [task for task in plan([job(piece)], Habits(), TODAY) if task.kind == "weigh"]
+    assert [task.planned_on for task in tasks] == [TODAY, TODAY + DAY]
+    assert tasks[0].late_why == "due Tue 24 Nov, never weighed"
+
+
+def test_a_piece_weighed_today_is_weighed_again_tomorrow_at_the_earliest():
+    piece = hand(demoulded_on=date(2026, 11, 25), weighed_on=TODAY, dry_on=TODAY)
+    assert list(weighing_days(piece, Habits(), TODAY)) == [TODAY + DAY]
+
+
+def test_a_dry_piece_is_not_weighed():
+    piece = hand(demoulded_on=date(2026, 11, 24), dry_on=TODAY, is_dry=True)
+    assert weighing_days(piece, Habits(), TODAY) == {}
+    assert planned(job(piece)) == [("frame", TODAY), ("hand_over", date(2026, 12, 16))]
+
+
+def test_one_piece_without_a_sitting_holds_up_the_frame_and_not_the_other_piece():
+    found = planned(job(hand(taken_at=at(2)), PieceFacts("Ada", "right hand")))
+    assert {kind for kind, _ in found} == {"pour", "demould", "weigh"}
+
+
+def test_a_frame_that_cannot_keep_the_promise_says_so():
+    tasks = plan([job(framing_since=TODAY, promised_on=TODAY)], Habits(), TODAY)
+    assert [(task.kind, task.late_why) for task in tasks] == [
+        ("frame", "promised for Wed 2 Dec"),
+        ("hand_over", ""),
+    ]
+
+
+def test_a_finished_job_waits_for_its_promise_and_no_longer():
+    assert planned(job(is_ready=True)) == [("hand_over", date(2026, 12, 16))]
+    late = plan([job(is_ready=True, promised_on=TODAY - DAY)], Habits(), TODAY)[0]
+    assert (late.planned_on, late.late_why) == (TODAY, "promised for Tue 1 Dec")
+
+
+def test_a_day_sums_its_pours_and_draws_the_pieces_of_a_job_together():
+    both = job(
+        hand(taken_at=at(2), plaster_g=195.4, water_g=136.8),
+        PieceFacts("Ada", "right hand", at(2), plaster_g=195.4, water_g=136.8),
+    )
+    day = week(WEEK, [both], Habits(), TODAY)[2]
+    assert (day.on, day.plaster_g, day.water_g) == (TODAY, 390.8, 273.6)
+    assert day.mix_words == "391 g of plaster, 274 g of water"
+    pour, out = day.lines
+    assert (pour.who, pour.limbs) == ("Ada", "left hand, right hand")
+    assert (out.first.kind, out.limbs) == ("demould", "left hand, right hand")
+
+
+def test_four_limbs_take_two_rows_of_a_sheet():
+    limbs = ("left hand", "right hand", "left foot", "right foot")
+    four = job(*(PieceFacts("Ada", limb, poured_at=at(2, 8)) for limb in limbs))
+    line = week(WEEK, [four], Habits(), TODAY)[2].lines[0]
+    assert [row.limbs for row in line.rows] == ["left hand, right hand", "left foot, right foot"]
+
+
+def test_only_what_its_forerunner_allows_can_begin():
+    whole_way = week(WEEK, [job(hand(taken_at=at(2), is_taken=True))], Habits(), TODAY)[2]
+    assert [task.kind for task in whole_way.tasks] == ["pour", "demould"]
+    assert [task.kind for task in whole_way.to_begin.tasks] == ["pour"]
+    only_booked = week(WEEK, [job(hand(taken_at=at(2)))], Habits(), TODAY)[2]
+    assert only_booked.to_begin.tasks == ()
+
+
+days = st.dates(date(2026, 11, 1), date(2026, 12, 31))
+
+moments = st.datetimes(datetime(2026, 11, 1), datetime(2026, 12, 31)).map(  # noqa: DTZ001
+    lambda moment: moment.replace(tzinfo=UTC)
+)
+
+
+@st.composite
+def pieces(draw, number):
+    """A piece at any station, its dates in the order in which they happen."""
+    facts = {"child": "Ada", "limb": f"limb {number}"}
+    station = draw(st.sampled_from(["waits", "sitting", "clay", "mould", "damp", "dry"]))
+    if station == "waits":
+        return PieceFacts(**facts)
+    taken_at = draw(moments)
+    if station in ("sitting", "clay"):
+        return PieceFacts(**facts, taken_at=taken_at, is_taken=station == "clay")
+    poured_at = taken_at + timedelta(hours=draw(st.integers(0, 60)))
+    if station == "mould":
+        return PieceFacts(**facts, taken_at=taken_at, poured_at=poured_at)
+    out_on = poured_at.date() + draw(st.integers(0, 4)) * DAY
+    weighed_on = draw(st.none() | st.integers(0, 20).map(lambda n: out_on + n * DAY))
+    dry_on = max(TODAY, out_on) + draw(st.integers(0, 28)) * DAY
+    if weighed_on and weighed_on > TODAY:
+        weighed_on = None
+    return PieceFacts(
+        **facts,
+        taken_at=taken_at,
+        poured_at=poured_at,
+        demoulded_on=min(out_on, TODAY),
+        weighed_on=weighed_on,
+        dry_on=TODAY if station == "dry" else dry_on,
+        is_dry=station == "dry",
+    )
+
+
+@st.composite
+def jobs(draw):
+    count = draw(st.integers(1, 4))
+    found = []
+    for number in range(draw(st.integers(0, 3))):
+        of_job = tuple(draw(pieces(n)) for n in range(count))
+        state = draw(st.sampled_from(["bench", "framing", "ready"]))
+        found.append(
+            JobFacts(
+                reference=f"JOB{number}",
+                names="Ada",
+                pieces=of_job,
+                promised_on=draw(st.none() | days),
+                framing_since=min(draw(days), TODAY) if state == "framing" else None,
+                is_ready=state == "ready",
+            )
+        )
+    return found
+
+
+habits = st.builds(Habits, st.integers(1, 72), st.integers(0, 72), st.integers(1, 21))
+
+TASK_DAYS = 120
+
+
+@given(jobs(), habits)
+def test_each_task_is_planned_once_and_stands_on_one_day(the_jobs, the_habits):
+    tasks = plan(the_jobs, the_habits, TODAY)
+    named = Counter(
+        (task.kind, task.job.reference, task.piece and task.piece.limb, task.planned_on)
+        for task in tasks
+    )
+    assert not [name for name, count in named.items() if count > 1]
+    ahead = [TODAY + n * DAY for n in range(TASK_DAYS)]
+    on_sheets = [t for day in week(ahead, the_jobs, the_habits, TODAY) for t in day.tasks]
+    assert Counter(on_sheets) == Counter(tasks)
+    weighings = Counter(
+        (task.job.reference, task.piece.limb) for task in tasks if task.kind == "weigh"
+    )
+    assert all(count <= 4 for count in weighings.values())
+
+
+@given(jobs(), habits)
+def test_no_task_stands_before_it_is_possible_nor_on_a_day_gone_by(the_jobs, the_habits):
+    for task in plan(the_jobs, the_habits, TODAY):
+        assert task.planned_on >= max(task.possible_on, TODAY)
+
+
+@given(jobs(), habits)
+def test_what_is_late_says_why_and_what_is_not_does_not(the_jobs, the_habits):
+    for task in plan(the_jobs, the_habits, TODAY):
+        assert bool(task.late_why) == task.is_late == (task.planned_on > task.due_on)
+        if task.due_on < TODAY and task.possible_on <= TODAY:
+            assert task.planned_on == TODAY, "overdue work is carried to the first open day"
+
+
+@given(jobs(), habits)
+def test_a_piece_goes_its_way_in_order_and_the_frame_comes_last(the_jobs, the_habits):
+    for the_job in the_jobs:
+        tasks = plan([the_job], the_habits, TODAY)
+        on = {kind: [t for t in tasks if t.kind == kind] for kind in ("frame", "hand_over")}
+        for piece in the_job.pieces:
+            mine = [task for task in tasks if task.piece == piece]
+            assert [task.planned_on for task in mine] == sorted(task.planned_on for task in mine)
+            order = ["pour", "demould", "weigh"]
+            kinds = [order.index(task.kind) for task in mine]
+            assert kinds == sorted(kinds)
+            if on["frame"] and mine:
+                assert on["frame"][0].planned_on > mine[-1].planned_on
+        if on["frame"] and on["hand_over"]:
+            assert on["hand_over"][0].planned_on >= on["frame"][0].planned_on
+
+
+def step(kind, day, **facts):
+    return Planned(kind, date(2026, 12, day), **facts)
+
+
+def test_a_step_stands_where_the_plan_of_the_bench_put_it():
+    poured = hand(taken_at=at(2), is_taken=True, planned=(step("pour", 3), step("demould", 4)))
+    assert planned(job(poured))[:2] == [
+        ("pour", date(2026, 12, 3)),
+        ("demould", date(2026, 12, 4)),
+    ]
+
+
+def test_what_was_not_done_on_its_day_is_told_so():
+    framed = replace(
+        job(hand(is_dry=True, dry_on=date(2026, 11, 27))),
+        planned=(step("frame", 1),),
+    )
+    found = next(t for t in plan([framed], Habits(), date(2026, 12, 2)) if t.kind == "frame")
+    assert (found.planned_on, found.note) == (date(2026, 12, 2), "not done on Tue 1 Dec")
+
+
+def test_what_the_plan_moved_carries_its_reason():
+    moved = step("frame", 4, moved_from=date(2026, 12, 2), moved_why="Thu 3 Dec is full of framing")
+    framed = replace(job(hand(is_dry=True)), planned=(moved,))
+    found = next(t for t in plan([framed], Habits(), date(2026, 12, 2)) if t.kind == "frame")
+    assert found.note == "moved from Wed 2 Dec: Thu 3 Dec is full of framing"
+
+
+def test_it_is_handed_over_on_the_promised_day_unless_pinned_sooner():
+    day = date(2026, 12, 10)
+    for pinned, on in ((False, day), (True, date(2026, 12, 5))):
+        ready = replace(
+            job(hand(), promised_on=day, is_ready=True),
+            planned=(step("hand_over", 5, pinned=pinned),),
+        )
+        (found,) = plan([ready], Habits(), date(2026, 12, 2))
+        assert found.planned_on == on
+
+
+def test_the_expected_weight_falls_from_the_last_to_half_a_percent_above_dry():
+    piece = hand(
+        demoulded_on=date(2026, 12, 1),
+        weighed_on=date(2026, 12, 2),
+        last_g=400.0,
+        dry_g=300.0,
+        dry_on=date(2026, 12, 8),
+    )
+    days = [piece.expected_g(date(2026, 12, day)) for day in range(2, 12)]
+    assert days[0] == 400
+    assert days[6] == pytest.approx(301.5)
+    assert days == sorted(days, reverse=True)
+    assert hand().expected_g(date(2026, 12, 2)) is None
+
+
+def test_pours_are_split_by_what_a_bucket_holds():
+    # 269.1 g of plaster and 188.3 g of water fill 0.288 l at c = 70 (TRADE figures, [src]).
+    prints = [
+        PieceFacts("Ada", limb, at(2), is_taken=True, plaster_g=269.1, water_g=188.3)
+        for limb in ("left hand", "right hand", "left foot")
+    ]
+    assert prints[0].slurry_ml == pytest.approx(288, abs=0.1)
+    day = week([TODAY], [job(*prints)], Habits(), TODAY)
+    (pours,) = day
+    assert [len(b.tasks) for b in pours.buckets(600, 6)] == [2, 1]
+    assert [len(b.tasks) for b in pours.buckets(2000, 2)] == [2, 1]
+    assert [len(b.tasks) for b in pours.buckets(100, 6)] == [1, 1, 1]
+    assert sum(b.plaster_g for b in pours.buckets(600, 6)) == pytest.approx(3 * 269.1)

@@ -6,12 +6,14 @@ Each app registers its part in `ready()`; the core draws them in order and impor
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime
-from typing import Any, Literal, TypeVar
+from typing import TYPE_CHECKING, Any, Literal, TypeVar
 
-from studio.accounts.models import Unit
-from studio.families.models import Family
-from studio.jobs.models import Job, Piece
 from studio.roles import Role
+
+if TYPE_CHECKING:
+    from studio.accounts.models import Unit
+    from studio.families.models import Family
+    from studio.jobs.models import Job, Piece
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,10 +50,10 @@ class NextStep:
     label: str = ""
 
 
-TodaySource = Callable[[Unit, Role, datetime], Iterable[TodayItem]]
-JobPanel = Callable[[Job, Role, datetime], Panel | None]
-FamilyPanel = Callable[[Family, Role, datetime], Panel | None]
-PieceStep = Callable[[Piece, Role, datetime], NextStep | None]
+TodaySource = Callable[["Unit", Role, datetime], Iterable[TodayItem]]
+JobPanel = Callable[["Job", Role, datetime], Panel | None]
+FamilyPanel = Callable[["Family", Role, datetime], Panel | None]
+PieceStep = Callable[["Piece", Role, datetime], NextStep | None]
 
 F = TypeVar("F")
 
@@ -101,19 +103,19 @@ def piece_step(order: int) -> Callable[[PieceStep], PieceStep]:
     return register
 
 
-def today(unit: Unit, role: Role, now: datetime) -> list[TodayItem]:
+def today(unit: "Unit", role: Role, now: datetime) -> list[TodayItem]:
     return [item for _, source in _in_order(_today) for item in source(unit, role, now)]
 
 
-def of_job(job: Job, role: Role, now: datetime) -> list[Panel]:
+def of_job(job: "Job", role: Role, now: datetime) -> list[Panel]:
     return [shown for _, panel in _in_order(_job) if (shown := panel(job, role, now))]
 
 
-def of_family(family: Family, role: Role, now: datetime) -> list[Panel]:
+def of_family(family: "Family", role: Role, now: datetime) -> list[Panel]:
     return [shown for _, panel in _in_order(_family) if (shown := panel(family, role, now))]
 
 
-def next_step(piece: Piece, role: Role, now: datetime) -> NextStep | None:
+def next_step(piece: "Piece", role: Role, now: datetime) -> NextStep | None:
     """The first that anybody has to say; None of a piece that nothing is left to do with."""
     said = (step(piece, role, now) for _, step in _in_order(_piece))
     return next((found for found in said if found), None)

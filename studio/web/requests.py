@@ -11,7 +11,6 @@ from django.urls import reverse
 from django.utils.cache import patch_vary_headers
 from django_htmx.middleware import HtmxDetails
 
-from studio.accounts.models import Membership, Unit, User
 from studio.roles import Role
 from studio.stages import Refused
 from studio.versions import EditedMeanwhile
@@ -19,13 +18,15 @@ from studio.versions import EditedMeanwhile
 if TYPE_CHECKING:
     from django.forms import BaseForm
 
+    from studio.accounts.models import Membership, Unit, User
+
 
 class StudioRequest(HttpRequest):
     """A request after the middleware: somebody is logged in, and works for one unit."""
 
-    user: User
-    unit: Unit
-    membership: Membership
+    user: "User"
+    unit: "Unit"
+    membership: "Membership"
     role: Role
     htmx: HtmxDetails
 

@@ -79,7 +79,11 @@ def test_an_import_inside_a_function_is_found_unless_the_library_is_slow(tmp_pat
     assert house.late_imports(found) == ["late.py:3 weasyprint, a.gates"]
 
 
-ACTIONS = [path for path in MODULES if "actions" in named(path)]
+ACTIONS = [
+    path
+    for path in MODULES
+    if "actions" in named(path) or re.search(r"^@(job|unit)_action", path.read_text("utf-8"), re.M)
+]
 
 
 @pytest.mark.parametrize("path", ACTIONS, ids=named)
@@ -165,12 +169,11 @@ OTHERWISE_KEYED = {
     "pack_up": "the action that it runs in",
     "give_back": "the action that it runs in",
     "mirrored": "the action that it runs in",
-    "record": "the action that it runs in",
 }
 
 
 def test_every_action_with_a_clients_key_looks_for_it_and_leaves_its_event():
-    """By the decorators that do so: see studio.actions, job_action and unit_action."""
+    """By the decorators that do so: see studio.jobs.job_action, job_action and unit_action."""
     by_itself, decorated = set(), 0
     for path in ACTIONS:
         for each in ast.parse(path.read_text()).body:

@@ -10,14 +10,13 @@ import uuid
 
 import django
 
-from orders.invoices.actions import issue_invoice
-
 django.setup()
 
 from django.db import Error  # noqa: E402 - only after the setup
 from django.utils import timezone  # noqa: E402
 
 from orders.invoices import actions as invoices_actions  # noqa: E402
+from orders.invoices.actions import issue_invoice  # noqa: E402
 from orders.invoices.models import Invoice, NumberSeries  # noqa: E402
 from orders.order.models import Order  # noqa: E402
 from studio.accounts.models import User  # noqa: E402

@@ -92,7 +92,7 @@ def whole():
     for invoice in Invoice.objects.all():
         assert invoice.content["number"] == invoice.number
         assert invoice.content["total_minor"] == invoice.total_minor == 19900
-    events = JobEvent.objects.filter(what="issue_invoice").values_list("why", flat=True)
+    events = JobEvent.objects.filter(what="issue_invoice").values_list("facts__number", flat=True)
     assert sorted(events) == numbers()
     return last
 

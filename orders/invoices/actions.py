@@ -1,8 +1,8 @@
 """Invoices and credit notes: numbered without gaps, frozen, issued once."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date, datetime, timedelta
-from typing import Any
+from functools import partial
 from uuid import UUID
 
 from django.utils import timezone
@@ -71,18 +71,10 @@ def credit_invoice(
 
     Raises ActionRefused without a reason, a second time, or for a credit note itself.
     """
-    unit = Unit.objects.get(pk=invoice.unit_id)
     why = the_reason(why, "Write why the invoice is cancelled: the credit note says it.")
     before = _notes_before(invoice)
-    issued_on = timezone.localdate(at)
-    number = next_number(unit, CREDIT_PREFIX)
-    try:
-        content = invoice_content.credit(
-            invoice.content, number=number, issued_on=issued_on, why=why, before=before
-        )
-    except ValueError as nothing:
-        raise ActionRefused(str(nothing)) from None
-    note = _note(unit, invoice, content, issued_on, credits=invoice, why=why, by=by, key=key)
+    credit = partial(invoice_content.credit, before=before)
+    note = _note(act, invoice, credit, credits=invoice, why=why, by=by)
     act.record(facts=OfPaper(invoice.number), why=why)
     return note
 
@@ -104,27 +96,15 @@ def credit_part(
     Raises ActionRefused without a reason, for nothing or more than is left of the invoice, for one
     that is cancelled, or for a credit note itself.
     """
-    order, unit = act.job.order, Unit.objects.get(pk=invoice.unit_id)
     why = the_reason(why, "Write what is credited, and why: the credit note says it.")
     before = _notes_before(invoice)
-    issued_on = timezone.localdate(at)
-    number = next_number(unit, CREDIT_PREFIX)
-    try:
-        content = invoice_content.credit_part(
-            invoice.content,
-            number=number,
-            issued_on=issued_on,
-            why=why,
-            amount_minor=amount_minor,
-            before=before,
-        )
-    except ValueError as impossible:
-        raise ActionRefused(str(impossible)) from None
+    credit = partial(invoice_content.credit_part, amount_minor=amount_minor, before=before)
     left_minor = invoice.total_minor - sum(note["total_minor"] for note in before)
     to = {"credits" if amount_minor == left_minor else "reduces": invoice}
-    note = _note(unit, invoice, content, issued_on, **to, why=why, by=by, key=key)
+    note = _note(act, invoice, credit, **to, why=why, by=by)
+    order = act.job.order
     order.lines.create(
-        label=f"{number}: {why}"[:120], unit_minor=-amount_minor, position=PLACE_OF_CREDITS
+        label=f"{note.number}: {why}"[:120], unit_minor=-amount_minor, position=PLACE_OF_CREDITS
     )
     settle(order)
     act.record(facts=OfPaper(invoice.number), why=why)
@@ -141,20 +121,37 @@ def _notes_before(invoice: Invoice) -> Sequence[invoice_content.Content]:
 
 
 def _note(
-    unit: Unit, invoice: Invoice, content: invoice_content.Content, issued_on: date, **facts: Any
+    act: JobAction,
+    invoice: Invoice,
+    credit: Callable[..., invoice_content.Content],
+    *,
+    why: str,
+    by: User,
+    **of: Invoice,
 ) -> Invoice:
+    """Number and store a credit note, with the content that `credit` returns for the invoice's own."""
+    unit = Unit.objects.get(pk=invoice.unit_id)
+    issued_on = timezone.localdate(act.at)
+    number = next_number(unit, CREDIT_PREFIX)
+    try:
+        content = credit(invoice.content, number=number, issued_on=issued_on, why=why)
+    except ValueError as impossible:
+        raise ActionRefused(str(impossible)) from None
     _refuse_wrong_words(content, unit)
     return Invoice.objects.create(
         unit=unit,
         order=invoice.order,
         kind=Invoice.Kind.CREDIT,
-        number=content["number"],
+        number=number,
         issued_on=issued_on,
         supplied_on=invoice.supplied_on,
         total_minor=-content["total_minor"],
         vat_minor=-content.get("vat_minor", 0),
         content=content,
-        **facts,
+        why=why,
+        by=by,
+        key=act.key,
+        **of,
     )
 
 

@@ -4,23 +4,21 @@ from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any, cast
 
 from django.db.models import F
-
-from orders.order.querysets import OrderQuerySet
-from orders.prices import vat
-from studio.stages import Stage
-
-if TYPE_CHECKING:
-    from orders.order.models import Order
-    from studio.accounts.models import Unit
 from django.urls import reverse
 from django.utils import timezone
 
 from orders.invoices.actions import issue_invoice
 from orders.invoices.archive import keep_pdf
+from orders.order.querysets import OrderQuerySet
+from orders.prices import vat
 from studio.roles import Role
-from studio.stages import ActionRefused, Refused
+from studio.stages import ActionRefused, Refused, Stage
 from studio.work.models import Work
 from studio.work.queue import ReportProgress, WorkResult, work_kind
+
+if TYPE_CHECKING:
+    from orders.order.models import Order
+    from studio.accounts.models import Unit
 
 GONE_LATELY = timedelta(days=90)
 

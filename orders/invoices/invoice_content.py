@@ -85,7 +85,7 @@ def invoice(number: str, facts: Facts) -> Content:
         "kind": "invoice",
         "number": number,
         "currency": facts.currency,
-        "seller": _seller(facts.seller),
+        "seller": seller_content(facts.seller),
         "customer": _customer(facts.customer),
         "reference": facts.reference,
         "payment_reference": creditor_reference(facts.reference),
@@ -93,15 +93,7 @@ def invoice(number: str, facts: Facts) -> Content:
         "supplied_on": facts.supplied_on.isoformat(),
         "due_on": facts.due_on.isoformat(),
         "pieces": list(facts.pieces),
-        "lines": [
-            {
-                "label": line.label,
-                "quantity": line.quantity,
-                "unit_minor": line.unit_minor,
-                "gross_minor": line.gross_minor,
-            }
-            for line in facts.lines
-        ],
+        "lines": [_line(line.label, line.quantity, line.unit_minor) for line in facts.lines],
         "total_minor": total_minor,
         # The parts of the total by the day that decides about tax; of whoever is not registered too.
         "slices": [
@@ -176,12 +168,7 @@ def credit_part(
     left_minor = of["total_minor"] - sum(note["total_minor"] for note in before)
     if not 0 < amount_minor <= left_minor:
         raise ValueError("Credit an amount above zero, and at most what is left of the invoice.")
-    line: dict[str, Any] = {
-        "label": why,
-        "quantity": 1,
-        "unit_minor": amount_minor,
-        "gross_minor": amount_minor,
-    }
+    line = _line(why, 1, amount_minor)
     content = _note(of, number, issued_on, why)
     content |= {"part": True, "pieces": [], "lines": [line], "total_minor": amount_minor}
     if "taxes" not in of:
@@ -220,6 +207,15 @@ def _add_vat(content: Content, facts: Facts) -> None:
     content["taxes"] = [_rate(rate) for rate in rates]
 
 
+def _line(label: str, quantity: int, unit_minor: int) -> dict[str, Any]:
+    return {
+        "label": label,
+        "quantity": quantity,
+        "unit_minor": unit_minor,
+        "gross_minor": quantity * unit_minor,
+    }
+
+
 def _note(of: Mapping[str, Any], number: str, issued_on: date, why: str) -> Content:
     kept = {name: value for name, value in of.items() if name not in _OF_PAYING}
     return kept | {
@@ -233,12 +229,7 @@ def _note(of: Mapping[str, Any], number: str, issued_on: date, why: str) -> Cont
 
 def _already(note: Mapping[str, Any]) -> dict[str, Any]:
     """A note for a part as a line of the note for the rest."""
-    line = {
-        "label": f"Credited by {note['number']}",
-        "quantity": 1,
-        "unit_minor": -note["total_minor"],
-        "gross_minor": -note["total_minor"],
-    }
+    line = _line(f"Credited by {note['number']}", 1, -note["total_minor"])
     if "net_minor" in note:
         line |= {"net_minor": -note["net_minor"], "percent": note["lines"][0]["percent"]}
     return line
@@ -296,7 +287,8 @@ def _percent(percent: Decimal | None) -> str | None:
     return None if percent is None else f"{percent.normalize():f}"
 
 
-def _seller(seller: Seller) -> dict[str, Any]:
+def seller_content(seller: Seller) -> dict[str, Any]:
+    """Return the seller's names and address as stored on a paper; the VAT number is added apart."""
     return {
         "name": seller.name,
         "trader_name": seller.trader_name,

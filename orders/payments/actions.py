@@ -100,8 +100,6 @@ def pay_back(
     """
     job = act.job
     order = job.order
-    if earlier := order.payments.filter(key=key).first():
-        return earlier
     owed_minor = -balance_of(order)
     if owed_minor <= 0:
         raise ActionRefused("The family has not paid more than the order comes to.")

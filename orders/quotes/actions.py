@@ -14,8 +14,6 @@ from studio.accounts.models import User
 from studio.jobs.job_action import JobAction, job_action, lock_job, refuse_closed
 from studio.stages import ActionRefused, MovedMeanwhile
 
-_NOTHING = "The order comes to nothing: there is no price to accept."
-
 
 @job_action(lambda order, earlier: order.quotes.get(key=earlier.key))
 def accept_quote(
@@ -35,14 +33,8 @@ def accept_quote(
     job, ActionRefused where nothing is charged or this price was accepted already; for the family also
     while an invoice stands, and MovedMeanwhile where the price or its terms are not what it saw.
     """
-    job = act.job
-    order = job.order
-    refuse_closed(job)
-    offer = offer_of(order, timezone.localdate(at))
-    if by is None:
-        _refuse_other(order, offer, seen)
-    if offer.total_minor <= 0:
-        raise ActionRefused(_NOTHING)
+    order = act.job.order
+    offer = _open_offer(act, seen=seen if by is None else None)
     if (last := order.quotes.last()) and last.content == offer.content:
         raise ActionRefused("This very price is accepted already.")
     quote = order.quotes.create(
@@ -71,13 +63,8 @@ def decline_quote(
     Raises what `accept_quote` raises for a family, and ActionRefused for a price that it accepted or
     has said no to already.
     """
-    job = act.job
-    order = job.order
-    refuse_closed(job)
-    offer = offer_of(order, timezone.localdate(at))
-    _refuse_other(order, offer, seen)
-    if offer.total_minor <= 0:
-        raise ActionRefused(_NOTHING)
+    order = act.job.order
+    offer = _open_offer(act, seen=seen)
     if (accepted := order.quotes.last()) and accepted.content == offer.content:
         raise ActionRefused(
             "You have ordered at this price. To change or call it off, speak with us."
@@ -97,12 +84,20 @@ def note_answer(order: Order, *, at: datetime) -> None:
     job.order.answers.filter(noted_at=None).update(noted_at=at)
 
 
-def _refuse_other(order: Order, offer: Offer, seen: str) -> None:
-    refuse_invoiced(order)
-    if seen != offer.seen:
-        raise MovedMeanwhile(
-            "The price, or what goes with it, has changed since you opened this page: read it again."
-        )
+def _open_offer(act: JobAction, *, seen: str | None) -> Offer:
+    """Return the offer that may still be answered; `seen` None if the studio answers for the family."""
+    order = act.job.order
+    refuse_closed(act.job)
+    offer = offer_of(order, timezone.localdate(act.at))
+    if seen is not None:
+        refuse_invoiced(order)
+        if seen != offer.seen:
+            raise MovedMeanwhile(
+                "The price, or what goes with it, has changed since you opened this page: read it again."
+            )
+    if offer.total_minor <= 0:
+        raise ActionRefused("The order comes to nothing: there is no price to accept.")
+    return offer
 
 
 def _answer(

@@ -6,7 +6,7 @@ from typing import Any
 from django.db import transaction
 from django.utils import timezone
 
-from orders.royalty.drafts import draft_return
+from orders.royalty.drafts import Draft, draft_return
 from orders.royalty.models import RoyaltyLine, RoyaltyReturn, RoyaltyTerms
 from studio import units
 from studio.accounts.actions import lock_unit
@@ -43,17 +43,7 @@ def send_return(unit: Unit, *, last_on: date, by: User, at: datetime) -> Royalty
     unit = lock_unit(unit)
     if earlier := unit.royalty_returns.filter(last_on=last_on).first():
         return earlier
-    draft = draft_return(unit, timezone.localdate(at))
-    if draft is None:
-        raise ActionRefused("No royalty terms are written down yet.")
-    if draft.last_on != last_on:
-        raise ActionRefused(
-            f"The next return ends on {units.full_day(draft.last_on)}: look at it again."
-        )
-    if not draft.is_over:
-        raise ActionRefused(
-            f"It can be sent from {units.full_day(draft.last_on)} on, when its days are over."
-        )
+    draft = _draft_to_send(unit, last_on, timezone.localdate(at))
     sent = RoyaltyReturn.objects.create(
         unit=unit,
         first_on=draft.first_on,
@@ -75,6 +65,21 @@ def send_return(unit: Unit, *, last_on: date, by: User, at: datetime) -> Royalty
         for taking in draft.takings
     )
     return sent
+
+
+def _draft_to_send(unit: Unit, last_on: date, today: date) -> Draft:
+    draft = draft_return(unit, today)
+    if draft is None:
+        raise ActionRefused("No royalty terms are written down yet.")
+    if draft.last_on != last_on:
+        raise ActionRefused(
+            f"The next return ends on {units.full_day(draft.last_on)}: look at it again."
+        )
+    if not draft.is_over:
+        raise ActionRefused(
+            f"It can be sent from {units.full_day(draft.last_on)} on, when its days are over."
+        )
+    return draft
 
 
 def _frozen(value: Any) -> Any:

@@ -43,28 +43,8 @@ class Draft:
             "currency": self.unit.currency,
             "first_on": self.first_on,
             "last_on": self.last_on,
-            "lines": [
-                {
-                    "source": taking.source,
-                    "on": taking.on,
-                    "gross_minor": taking.gross_minor,
-                    "vat_minor": taking.vat_minor,
-                    "net_minor": taking.net_minor,
-                    "is_late": taking.on < self.first_on,
-                }
-                for taking in self.takings
-            ],
-            "shares": [
-                {
-                    "from_on": share.terms.valid_from,
-                    "royalty_percent": _percent(share.terms.royalty_percent),
-                    "levy_percent": _percent(share.terms.levy_percent),
-                    "net_minor": share.net_minor,
-                    "royalty_minor": share.royalty_minor,
-                    "levy_minor": share.levy_minor,
-                }
-                for share in due.shares
-            ],
+            "lines": [_line(taking, self.first_on) for taking in self.takings],
+            "shares": [_share(share) for share in due.shares],
             "gross_minor": due.gross_minor,
             "vat_inside_minor": due.vat_inside_minor,
             "net_minor": due.net_minor,
@@ -97,6 +77,28 @@ def draft_return(unit: "Unit", today: date) -> Draft | None:
         takings=takings,
         due=franchise_fee.due(takings, terms, ends_on=last_on),
     )
+
+
+def _line(taking: franchise_fee.Taking, first_on: date) -> dict[str, Any]:
+    return {
+        "source": taking.source,
+        "on": taking.on,
+        "gross_minor": taking.gross_minor,
+        "vat_minor": taking.vat_minor,
+        "net_minor": taking.net_minor,
+        "is_late": taking.on < first_on,
+    }
+
+
+def _share(share: franchise_fee.Share) -> dict[str, Any]:
+    return {
+        "from_on": share.terms.valid_from,
+        "royalty_percent": _percent(share.terms.royalty_percent),
+        "levy_percent": _percent(share.terms.levy_percent),
+        "net_minor": share.net_minor,
+        "royalty_minor": share.royalty_minor,
+        "levy_minor": share.levy_minor,
+    }
 
 
 def _percent(percent: Decimal) -> str:

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class AccountRow:
-    """One paper or payment; `amount_minor` is what it adds to what the family owes."""
+    """One paper or payment on an account; `amount_minor` increases what the family owes."""
 
     on: date
     words: str
@@ -37,12 +37,14 @@ class Account:
 
     @property
     def shown_minor(self) -> int:
-        """Without its sign, for the words beside it."""
+        """The balance without its sign, in minor units."""
         return abs(self.balance_minor)
 
 
 def account_of(family: "Family") -> Account:
-    """Invoices, credit notes and payments of all jobs of a family, the oldest first. Two queries."""
+    """List the invoices, credit notes and payments of all jobs of a family, oldest first. Two
+    queries.
+    """
     unit = family.unit
     papers = unit.invoices.filter(order__job__family=family).defer("content")
     # What a voucher taxed when it was sold has paid is no part of the invoices.

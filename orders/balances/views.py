@@ -1,4 +1,4 @@
-"""What families owe: now, still to come, by age, and on one family's account; the owner's alone."""
+"""Balances: due now, still to come, by age, and the account of a family; for the owner only."""
 
 from django.contrib import messages
 from django.http import HttpResponse

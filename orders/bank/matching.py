@@ -1,6 +1,6 @@
-"""Which order a line of the bank statement pays: by reference, then by amount and name; always with why.
+"""Match bank lines to orders: by reference, then by amount and name, each with a reason.
 
-A proposal is only ever a proposal: the owner's click posts it.
+Matches are proposals only: a payment is posted when the owner confirms it.
 """
 
 import re
@@ -17,7 +17,7 @@ from studio import references
 
 @dataclass(frozen=True, slots=True)
 class Owing:
-    """An order that is not paid in full. Amounts in minor units."""
+    """An order that is not fully paid; amounts in minor units."""
 
     key: int
     reference: str
@@ -40,14 +40,14 @@ class Proposal:
 
 
 def propose(lines: Sequence[Line], owing: Iterable[Owing]) -> list[list[Proposal]]:
-    """For each line the orders it may pay, the most certain first; at most three of the weakest kind."""
+    """Propose orders for each line, the most certain first; at most three by amount or name alone."""
     book = _Book.of(owing)
     return [book.proposals(line) for line in lines]
 
 
 @dataclass(slots=True)
 class _Book:
-    """The open orders, by everything they are looked up by."""
+    """Unpaid orders, indexed by reference, invoice number, amount and name."""
 
     by_reference: dict[str, Owing] = field(default_factory=dict)
     by_invoice: dict[str, Owing] = field(default_factory=dict)
@@ -100,9 +100,10 @@ class _Book:
 
 
 def references_in(text: str) -> list[str]:
-    """The job references in a payer's words, by their check symbols: plain, with hyphen or spaces, or as RF….
+    """Find job references in a payer's text by their check symbols: plain, with hyphen or spaces,
+    or as RF….
 
-    A creditor reference whose check digits are wrong is not believed.
+    A creditor reference (RF…) with wrong check digits is ignored.
     """
     found: dict[str, None] = {}
     for creditor in re.findall(r"\bRF\d{2}(?:\s?[0-9A-Z]{1,4}){1,5}", text.upper()):
@@ -120,7 +121,7 @@ _TITLES = {"MR", "MRS", "MS", "MISS", "MX", "DR", "AND", "THE", "FAMILY", "REF",
 
 
 def name_words(name: str) -> list[str]:
-    """The words of a name that tell people apart: no accents, titles or initials, upper case."""
+    """Return the distinctive words of a name in upper case, without accents, titles and initials."""
     plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().upper()
     shortest = 3
     return [

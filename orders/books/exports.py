@@ -1,4 +1,4 @@
-"""Tables of the day book to take away: the same rows and sums as CSV and as JSON."""
+"""The day book as CSV and as JSON, with the same rows and sums."""
 
 from typing import Any
 
@@ -7,7 +7,7 @@ from studio.csv_tables import amount, as_csv
 
 
 def day_book_csv(book: DayBook, currency: str) -> str:
-    """One row an entry, then the reconciliation. Amounts as decimals of the currency."""
+    """Return one row per entry, then the reconciliation; amounts are decimals of the currency."""
     rows: list[list[Any]] = [
         [
             entry.on,
@@ -29,7 +29,7 @@ def day_book_csv(book: DayBook, currency: str) -> str:
 
 
 def day_book_json(book: DayBook, currency: str) -> dict[str, Any]:
-    """Amounts in minor units of the currency."""
+    """Return the day book as plain data; amounts in minor units of the currency."""
     return {
         "first_on": book.first_on,
         "last_on": book.last_on,

@@ -1,4 +1,4 @@
-"""What a family may still choose for the look of its order, as facts: no rows, so that a page may keep them."""
+"""The backings and finishes that a family may choose, as plain data without model instances."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -13,40 +13,40 @@ LABELS = {"backing": "Backing", "finish": "Finish of the oak"}
 
 
 @dataclass(frozen=True, slots=True)
-class Offered:
+class LookOption:
     pk: int
     label: str
     difference: str  # what choosing it does to the total
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
-    """One of the two questions: `name` is "backing" or "finish"."""
+class LookQuestion:
+    """The choice of one part; `name` is "backing" or "finish"."""
 
     name: str
     label: str
-    offered: tuple[Offered, ...]
+    options: tuple[LookOption, ...]
     chosen: int | None
 
     def label_of(self, pk: int | None) -> str:
-        return next((each.label for each in self.offered if each.pk == pk), "")
+        return next((each.label for each in self.options if each.pk == pk), "")
 
 
 @dataclass(frozen=True, slots=True)
-class LookAsked:
-    """The questions of an order at one version of it; one of which the list names nothing is not asked."""
+class LookChoices:
+    """The choices at one version of the look; a part without prices on the list is left out."""
 
     version: int
-    questions: tuple[Asked, ...]
+    questions: tuple[LookQuestion, ...]
 
 
-def look_asked(order: Order) -> LookAsked:
-    """Two queries."""
+def look_choices(order: Order) -> LookChoices:
+    """Return what the family may choose on the order's price list. Two queries."""
     choices = totals.choices(order)
     of_each = {"backing": choices.backings, "finish": choices.finishes}
-    return LookAsked(
+    return LookChoices(
         order.frame.version,
-        tuple(_asked(name, prices, order) for name, prices in of_each.items() if prices),
+        tuple(_question(name, prices, order) for name, prices in of_each.items() if prices),
     )
 
 
@@ -56,17 +56,17 @@ class Chosen(TypedDict):
 
 
 def chosen_look(order: Order, chosen: Mapping[str, int | None]) -> Chosen:
-    """The prices of the keys that were chosen. One query."""
+    """Return the prices with the chosen primary keys. One query."""
     found = order.price_list.prices.in_bulk([pk for pk in chosen.values() if pk])
     backing, finish = (found.get(chosen.get(name) or 0) for name in LABELS)
     return Chosen(backing=backing, finish=finish)
 
 
-def _asked(name: str, prices: Sequence[Price], order: Order) -> Asked:
+def _question(name: str, prices: Sequence[Price], order: Order) -> LookQuestion:
     option_pk: int | None = getattr(order.frame, f"{name}_id")
     chosen = next((price for price in prices if price.option_id == option_pk), None)
-    offered = (Offered(each.pk, each.label, _difference(each, chosen, order)) for each in prices)
-    return Asked(name, LABELS[name], tuple(offered), chosen.pk if chosen else None)
+    options = (LookOption(each.pk, each.label, _difference(each, chosen, order)) for each in prices)
+    return LookQuestion(name, LABELS[name], tuple(options), chosen.pk if chosen else None)
 
 
 def _difference(price: Price, chosen: Price | None, order: Order) -> str:

@@ -2,7 +2,7 @@ from django.urls import path, re_path
 
 from orders.family_page import views
 
-app_name = "follow"
+app_name = "family_page"
 
 urlpatterns = [
     path("at/<uuid:public_id>/", views.page, name="page"),

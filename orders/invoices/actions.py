@@ -1,4 +1,4 @@
-"""Invoices and credit notes: numbered without gaps, frozen, issued once."""
+"""Issue invoices and credit notes: numbered without gaps, their content frozen."""
 
 from collections.abc import Callable, Sequence
 from datetime import date, datetime, timedelta
@@ -11,7 +11,7 @@ from orders.event_words import OfPaper
 from orders.invoices import invoice_content, invoice_pdf
 from orders.invoices.models import Invoice, NumberSeries
 from orders.order.models import Order
-from orders.order.settlement import refuse_invoiced, settle, the_reason
+from orders.order.settlement import refuse_invoiced, require_reason, settle
 from orders.payments import received as payments_received
 from orders.prices import vat
 from orders.prices.vat_rates import percent_on
@@ -25,15 +25,15 @@ INVOICE_PREFIX = "INV-"
 
 CREDIT_PREFIX = "CRN-"
 
-PLACE_OF_CREDITS = 400
+CREDIT_POSITION = 400
 
 
 @job_action(lambda order, earlier: order.invoices.get(key=earlier.key))
 def issue_invoice(act: JobAction, order: Order, *, by: User, at: datetime, key: UUID) -> Invoice:
-    """Number the order as it stands and freeze everything the paper says.
+    """Issue an invoice for the order as it is now: number it and freeze its content.
 
-    Raises ActionRefused while an invoice stands, where nothing is charged, or where something
-    that the law wants on the paper is missing.
+    Raises ActionRefused while another invoice is in force, if nothing is charged, or if something
+    required by law is missing.
     """
     order = act.job.order
     unit = Unit.objects.get(pk=order.unit_id)
@@ -66,12 +66,12 @@ def issue_invoice(act: JobAction, order: Order, *, by: User, at: datetime, key: 
 def credit_invoice(
     act: JobAction, invoice: Invoice, *, why: str, by: User, at: datetime, key: UUID
 ) -> Invoice:
-    """Cancel an invoice by a credit note, all of it or what notes for parts have left of it; the order
-    may then change and be invoiced anew.
+    """Cancel an invoice by a credit note for all that earlier credit notes left of it.
 
-    Raises ActionRefused without a reason, a second time, or for a credit note itself.
+    The order may then change and be invoiced again. Raises ActionRefused without a reason, for an
+    invoice already cancelled, or for a credit note.
     """
-    why = the_reason(why, "Write why the invoice is cancelled: the credit note says it.")
+    why = require_reason(why, "Write why the invoice is cancelled: the credit note says it.")
     before = _notes_before(invoice)
     credit = partial(invoice_content.credit, before=before)
     note = _note(act, invoice, credit, credits=invoice, why=why, by=by)
@@ -90,13 +90,13 @@ def credit_part(
     at: datetime,
     key: UUID,
 ) -> Invoice:
-    """Credit a part of an invoice, which goes on to stand: the order comes to so much less. A part that is
-    all that is left cancels it, or nothing could ever be credited, changed or called off again.
+    """Credit `amount_minor` of an invoice, which remains in force, and reduce the order by it.
 
-    Raises ActionRefused without a reason, for nothing or more than is left of the invoice, for one
-    that is cancelled, or for a credit note itself.
+    Crediting all that is left cancels the invoice, so that the order can change again. Raises
+    ActionRefused without a reason, for nothing or more than is left, for a cancelled invoice, or
+    for a credit note.
     """
-    why = the_reason(why, "Write what is credited, and why: the credit note says it.")
+    why = require_reason(why, "Write what is credited, and why: the credit note says it.")
     before = _notes_before(invoice)
     credit = partial(invoice_content.credit_part, amount_minor=amount_minor, before=before)
     left_minor = invoice.total_minor - sum(note["total_minor"] for note in before)
@@ -104,7 +104,7 @@ def credit_part(
     note = _note(act, invoice, credit, **to, why=why, by=by)
     order = act.job.order
     order.lines.create(
-        label=f"{note.number}: {why}"[:120], unit_minor=-amount_minor, position=PLACE_OF_CREDITS
+        label=f"{note.number}: {why}"[:120], unit_minor=-amount_minor, position=CREDIT_POSITION
     )
     settle(order)
     act.record(facts=OfPaper(invoice.number), why=why)
@@ -112,7 +112,7 @@ def credit_part(
 
 
 def _notes_before(invoice: Invoice) -> Sequence[invoice_content.Content]:
-    """The notes for parts of an invoice. Raises ActionRefused where it cannot be credited any more."""
+    """Return the contents of earlier credit notes of an invoice; refuse one that is cancelled."""
     if invoice.kind != Invoice.Kind.INVOICE:
         raise ActionRefused("A credit note cannot be cancelled: issue a new invoice.")
     if credited := Invoice.objects.filter(credits=invoice).first():
@@ -156,7 +156,9 @@ def _note(
 
 
 def next_number(unit: Unit, prefix: str) -> str:
-    """The next of a series; its row is held to the end of the transaction, so none is skipped."""
+    """Return the next number of a series. Its row stays locked until the transaction ends, so none
+    is skipped.
+    """
     NumberSeries.objects.get_or_create(unit=unit, prefix=prefix)
     series = NumberSeries.objects.select_for_update().get(unit=unit, prefix=prefix)
     series.last += 1
@@ -211,13 +213,14 @@ def _refuse_nothing(total_minor: int, *, by_voucher: bool) -> None:
 
 
 def _pieces(job: Job) -> list[str]:
-    """ "Ada, left hand": first names only. None where the job was called off."""
+    """Return the pieces as "Ada, left hand", first names only; none for a job called off."""
     if job.stage == Stage.CALLED_OFF:
         return []
     return [str(piece) for piece in job.pieces.on_the_job().select_related("child")]
 
 
 def seller_of(unit: Unit) -> invoice_content.Seller:
+    """Return the unit as the seller on its papers."""
     return invoice_content.Seller(
         name=unit.name,
         trader_name=unit.trader_name,
@@ -232,13 +235,15 @@ def seller_of(unit: Unit) -> invoice_content.Seller:
 
 
 def _supplied_on(job: Job, issued_on: date) -> date:
-    """The day of the hand-over; before it, the invoice itself makes the tax point (VATA 1994 s. 6(4))."""
+    """Return the day of the hand-over; before it the invoice makes the tax point (VATA 1994 s.
+    6(4)).
+    """
     moved = job.events.moves().filter(to_stage=Stage.HANDED_OVER).first()
     return timezone.localdate(moved.at) if moved else issued_on
 
 
 def _refuse_incomplete(unit: Unit, family: Family) -> None:
-    """The names and addresses of both sides (gov.uk, "Invoices: what they must include")."""
+    """Require the names and addresses of both sides (gov.uk, "Invoices: what they must include")."""
     missing = [
         sentence
         for there, sentence in (

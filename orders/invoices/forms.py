@@ -1,4 +1,4 @@
-"""Batches of invoices, and credits of a part."""
+"""Forms for a batch of invoices and for a partial credit."""
 
 from collections.abc import Iterable
 from typing import Any
@@ -12,7 +12,7 @@ from studio.web.forms import KeyedForm
 
 
 class BatchForm(KeyedForm):
-    """The orders that are ready to be invoiced, all of them ticked."""
+    """The orders ready to be invoiced, all ticked at first."""
 
     def __init__(self, orders: Iterable[Order], data: Any = None) -> None:
         super().__init__(data)

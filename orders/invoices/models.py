@@ -11,7 +11,7 @@ from studio.jobs.models import Job
 
 
 class NumberSeries(models.Model):
-    """The last number used of one kind of paper; its locked row keeps the numbers free of gaps."""
+    """The last number used for one kind of paper; locking its row keeps numbers without gaps."""
 
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="number_series")
     prefix = models.CharField(max_length=8)
@@ -28,7 +28,7 @@ class NumberSeries(models.Model):
 
 
 class Invoice(models.Model):
-    """An issued paper: written once, never edited. A correction is a credit note of its own."""
+    """An issued invoice or credit note. Never edited: a correction is a credit note of its own."""
 
     class Kind(models.TextChoices):
         INVOICE = "invoice", "Invoice"
@@ -94,10 +94,10 @@ class Invoice(models.Model):
 
 
 class InvoicePdf(models.Model):
-    """The PDF of an issued paper as it was first written, with the digests that say it is whole.
+    """The archived PDF of an issued paper, with digests to detect changes.
 
-    In the database: a back-up of the books holds the papers too. A table of its own: lists of
-    invoices never read it.
+    It is in the database so that a back-up of the books contains it, and in its own table so that
+    lists of invoices do not load it.
     """
 
     invoice = models.OneToOneField(

@@ -14,5 +14,5 @@ class InvoiceQuerySet(models.QuerySet["Invoice"]):
         return self.select_related("order__job__family", "credits", "credited_by", "reduces")
 
     def standing(self) -> Self:
-        """Invoices that no credit note has cancelled."""
+        """Filter invoices that no credit note has cancelled."""
         return self.filter(kind="invoice", credited_by=None)

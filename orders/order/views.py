@@ -1,4 +1,4 @@
-"""The lines of an order, its look, and the price that its family accepted; the owner's alone."""
+"""The lines of an order and its look; for the owner only."""
 
 from functools import partial
 
@@ -22,9 +22,9 @@ def price_job(request: StudioRequest, reference: str) -> HttpResponse:
 
 @require_POST
 @owner_only
-def price_anew(request: StudioRequest, reference: str) -> HttpResponse:
+def reprice(request: StudioRequest, reference: str) -> HttpResponse:
     job = get_job(request, reference)
-    actions.price_anew(job, **press_facts(request))
+    actions.reprice(job, **press_facts(request))
     return back_to_order(request, job, "The job is priced on the list in force.")
 
 

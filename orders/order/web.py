@@ -1,4 +1,4 @@
-"""What the views of an order share: its row, the press of a button, the page of one form."""
+"""Helpers shared by the views of orders."""
 
 from collections.abc import Callable
 from typing import Any
@@ -25,7 +25,7 @@ def get_order(request: StudioRequest, reference: str) -> Order:
 
 
 def press_facts(request: StudioRequest) -> dict[str, Any]:
-    """Who, when and the key of a button's press."""
+    """Return user, time and key of a pressed button, for an action."""
     return {"by": request.user, "at": timezone.now(), "key": client_key(request)}
 
 
@@ -55,7 +55,7 @@ def _keyed_form(
     job: Job,
     **words: str,
 ) -> HttpResponse:
-    """A page for one keyed form, whose fields are the facts of its action."""
+    """Show one form and call the action with its fields."""
     return form_page(
         request,
         form,

@@ -11,7 +11,7 @@ from studio.jobs.models import Job
 
 
 class Payment(models.Model):
-    """Money that came in, or (below zero) went back. Never edited: reversed."""
+    """Money received or (below zero) paid back, in minor units. Never edited: reversed."""
 
     class Method(models.TextChoices):
         CASH = "cash", "cash"

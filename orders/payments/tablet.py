@@ -1,4 +1,4 @@
-"""What orders takes in from a tablet: the look that was chosen, the deposit and its undoing."""
+"""Entries of the tablet about orders: the chosen look, a deposit, and undoing a deposit."""
 
 from datetime import datetime
 from typing import Any
@@ -25,7 +25,7 @@ LONGEST_WORDS = 200
 
 
 def _order_of(unit: Unit, entry: Entry) -> Order:
-    """The order of the sitting's job, which is held. Raises ActionRefused while it has no price."""
+    """Return the order of the sitting's job, locked. Raises ActionRefused while it has no price."""
     job = lock_job(sitting_of(unit, entry).job)
     order = Order.objects.filter(job=job).select_related("unit", "price_list").first()
     if order is None:
@@ -42,7 +42,7 @@ def _look_words(unit: Unit, facts: dict[str, Any]) -> str:
 
 @entry_kind("look", words=_look_words, owner_only=True, choosable=True)
 def look(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> Answer:
-    """Backing, finish and words. What another person chose meanwhile stands first."""
+    """Take in the chosen look; another person's later choice is a conflict."""
     order, facts = _order_of(unit, entry), Facts(entry.facts)
     chosen: dict[str, Any] = {
         "backing": facts.whole_or_none("backing", 1, MAX_INTEGER),
@@ -81,6 +81,7 @@ def _deposit_words(unit: Unit, facts: dict[str, Any]) -> str:
 
 @entry_kind("deposit", words=_deposit_words, owner_only=True)
 def deposit(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> Answer:
+    """Take in a deposit as a payment."""
     order, facts = _order_of(unit, entry), Facts(entry.facts)
     take_payment(
         order,
@@ -96,7 +97,7 @@ def deposit(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> A
 
 @entry_kind("deposit_undo", owner_only=True)
 def deposit_undo(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> Answer:
-    """Reverses a deposit of the same tablet; one that was never taken in needs no reversal."""
+    """Reverse a deposit of the same tablet; one that was never taken in needs no reversal."""
     order, of = _order_of(unit, entry), Facts(entry.facts).key("of")
     payment = order.payments.filter(key=of).first()
     if payment is None:
@@ -109,7 +110,7 @@ def deposit_undo(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID)
 
 
 def _forget(unit: Unit, key: UUID, *, by: User, at: datetime) -> None:
-    """A deposit that was refused, and is not wanted any more, waits for nobody."""
+    """Settle a refused deposit entry that is no longer wanted."""
     said = unit.tablet_entries.unsettled().filter(key=key, kind="deposit").first()
     if said is None:
         raise ActionRefused("There is no such deposit on this order.")

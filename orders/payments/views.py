@@ -1,4 +1,4 @@
-"""Payments: the list, and money in and back on one order; the owner's alone."""
+"""Payments: the list, payments and refunds of an order; for the owner only."""
 
 from functools import partial
 
@@ -60,7 +60,7 @@ def pay_back(request: StudioRequest, reference: str) -> HttpResponse:
         partial(actions.pay_back, order),
         heading="Money back to the family",
         submit="Write down what was paid back",
-        said="The books say that the money went back.",
+        said="The books format_amount that the money went back.",
     )
 
 

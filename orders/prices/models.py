@@ -87,19 +87,19 @@ class Price(models.Model):
         return self.label
 
     def bands_of(self) -> list[pricing.Band]:
-        """Its steps by size or distance; reads the prefetched rows if they are there."""
+        """Return the bands by size or distance. One query unless prefetched."""
         return [pricing.Band(row.up_to, row.amount_minor) for row in self.bands.all()]
 
     def at_size(self, size: int | None) -> int:
-        """What it costs at a size (mm; of a delivery km), in minor units.
+        """Return the price at a size (mm, or km of a delivery), in minor units.
 
-        Raises ValueError with a sentence beyond the last of its steps.
+        Raises ValueError with a sentence beyond the last band.
         """
         return pricing.in_bands(self.amount_minor, self.bands_of(), size)
 
     def shown_at(self, size: int | None) -> int:
-        """As `at_size`, for a list to choose from: beyond the last step it shows the plain price,
-        and whoever chooses it is told.
+        """Return the price to show in a choice, like `at_size`; beyond the last band the plain
+        price.
         """
         try:
             return self.at_size(size)
@@ -108,7 +108,7 @@ class Price(models.Model):
 
 
 class PriceBand(models.Model):
-    """A step of a price: up to so many mm of the frame's longest side, or km of the way."""
+    """A band of a price: up to a frame's longest side in mm, or a distance in km."""
 
     price = models.ForeignKey(Price, on_delete=models.CASCADE, related_name="bands")
     up_to = models.PositiveIntegerField("up to")
@@ -126,7 +126,7 @@ class PriceBand(models.Model):
 
 
 class VatRate(models.Model):
-    """The rate that a registered trader of this unit charges from a day on; law changes it."""
+    """The VAT rate of a registered unit from a day on."""
 
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="vat_rates")
     valid_from = models.DateField()

@@ -1,4 +1,4 @@
-"""What a family said to a price: the quote that it accepted, and its own answers by its link."""
+"""Quotes that families accepted, and their answers on the family page."""
 
 import uuid
 from typing import Any
@@ -11,7 +11,7 @@ from studio.accounts.models import Unit, User
 
 
 class Quote(models.Model):
-    """A price that a family accepted: written once. What changes later stands beside it."""
+    """A price that a family accepted. Never edited: a later price is another quote."""
 
     class How(models.TextChoices):
         SITTING = "sitting", "at the sitting"
@@ -57,7 +57,7 @@ class Quote(models.Model):
 
 
 class FamilyAnswer(models.Model):
-    """Yes or no to a price by the family's link; on Today until the owner has noted it."""
+    """Acceptance or refusal of a price on the family page; on Today until the owner has noted it."""
 
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="family_answers")
     order = models.ForeignKey(Order, on_delete=models.PROTECT, related_name="answers")
@@ -85,4 +85,5 @@ class FamilyAnswer(models.Model):
 
     @property
     def said_yes(self) -> bool:
+        """Whether the family accepted the price."""
         return self.quote_id is not None

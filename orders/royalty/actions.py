@@ -1,4 +1,4 @@
-"""Royalty terms written down, and returns sent: frozen, each paper counted once."""
+"""Set royalty terms and send returns; each paper is counted in one return only."""
 
 from datetime import date, datetime
 from typing import Any
@@ -16,9 +16,9 @@ from studio.stages import ActionRefused
 
 @transaction.atomic
 def set_royalty_terms(unit: Unit, *, facts: dict[str, Any]) -> RoyaltyTerms:
-    """Write down what is agreed from a day on; the same day again is a correction.
+    """Store the terms agreed from a day; the same day again replaces them.
 
-    Raises ActionRefused for a day that lies in a return already sent.
+    Raises ActionRefused for a day within a return already sent.
     """
     unit = lock_unit(unit)
     sent = unit.royalty_returns.order_by("-last_on").first()
@@ -35,10 +35,9 @@ def set_royalty_terms(unit: Unit, *, facts: dict[str, Any]) -> RoyaltyTerms:
 
 @transaction.atomic
 def send_return(unit: Unit, *, last_on: date, by: User, at: datetime) -> RoyaltyReturn:
-    """Freeze the return that is due next, and mark every paper in it as counted. Twice is once.
+    """Freeze the next return and mark its papers as counted; repeating it returns the same return.
 
-    Raises ActionRefused while the period is not over, for another period than the next, and
-    where no terms are written down.
+    Raises ActionRefused before the period is over, for any period but the next, and without terms.
     """
     unit = lock_unit(unit)
     if earlier := unit.royalty_returns.filter(last_on=last_on).first():
@@ -83,7 +82,7 @@ def _draft_to_send(unit: Unit, last_on: date, today: date) -> Draft:
 
 
 def _frozen(value: Any) -> Any:
-    """JSON, with days as they are written."""
+    """Return the value as JSON data, days as ISO dates."""
     if isinstance(value, dict):
         return {key: _frozen(each) for key, each in value.items()}
     if isinstance(value, list | tuple):

@@ -1,4 +1,4 @@
-"""The next royalty return: what the period's papers come to, none of them counted before."""
+"""The draft of the next royalty return, from papers that no return has counted."""
 
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Draft:
-    """A return as it would be sent. `late` are papers of earlier periods that no return has."""
+    """A return that is not sent yet; `late` are papers of earlier periods that no return counted."""
 
     unit: "Unit"
     first_on: date
@@ -35,7 +35,7 @@ class Draft:
         return [taking for taking in self.takings if taking.on < self.first_on]
 
     def content(self) -> dict[str, Any]:
-        """Everything the paper says: numbers of papers and sums, no family and no child."""
+        """Return the content of the return: numbers of papers and amounts, no names."""
         due = self.due
         return {
             "studio": self.unit.name,
@@ -58,7 +58,7 @@ class Draft:
 
 
 def draft_return(unit: "Unit", today: date) -> Draft | None:
-    """The period after the last return, or the first one; None without terms. Eight queries."""
+    """Draft the return for the period after the last one; None without terms. Eight queries."""
     agreed = list(unit.royalty_terms.order_by("valid_from"))
     if not agreed:
         return None
@@ -102,7 +102,7 @@ def _share(share: franchise_fee.Share) -> dict[str, Any]:
 
 
 def _percent(percent: Decimal) -> str:
-    """ "8", "7.5": without the zeros of the column."""
+    """Format a percentage as "8" or "7.5"."""
     return f"{percent.normalize():f}"
 
 
@@ -119,7 +119,7 @@ def _as_terms(row: "RoyaltyTerms") -> franchise_fee.Terms:
 def _takings(
     unit: "Unit", terms: "RoyaltyTerms", *, since: date, until: date
 ) -> list[franchise_fee.Taking]:
-    """Papers of those days that no return has counted, the oldest first."""
+    """List papers of the period that no return has counted, oldest first."""
     counted = set(RoyaltyLine.objects.filter(unit=unit).values_list("source", flat=True))
     found = _invoiced(unit) if terms.basis == "invoiced" else _received(unit)
     if terms.voucher_at == "sale":
@@ -140,7 +140,7 @@ def _invoiced(unit: "Unit") -> list[franchise_fee.Taking]:
 
 
 def _received(unit: "Unit") -> list[franchise_fee.Taking]:
-    """Money in and back, without what was paid by voucher; its VAT by the rate of its day."""
+    """List payments and refunds except by voucher, with VAT at the rate of the day."""
     rates = _Rates(unit)
     rows = unit.payments.filter(voucher=None).values_list("pk", "received_on", "amount_minor")
     return [
@@ -156,7 +156,7 @@ def _sold_vouchers(unit: "Unit") -> list[franchise_fee.Taking]:
         # One taxed when it was sold says how much; any other is reckoned at the rate of the day.
         taxed = voucher.taxed_when_sold
         vat_minor = voucher.vat_minor if taxed else rates.inside(voucher.sold_on, minor)
-        source = f"voucher {voucher.spoken_code}"
+        source = f"voucher {voucher.display_code}"
         found.append(franchise_fee.Taking(source, voucher.sold_on, minor, vat_minor))
         if voucher.cancelled_on:
             back = franchise_fee.Taking(f"{source} back", voucher.cancelled_on, -minor, -vat_minor)
@@ -165,8 +165,9 @@ def _sold_vouchers(unit: "Unit") -> list[franchise_fee.Taking]:
 
 
 def _invoiced_again(unit: "Unit") -> list[franchise_fee.Taking]:
-    """What invoices hold of vouchers that were counted when they were sold, below zero; no invoice holds
-    what one taxed at its sale has paid.
+    """Subtract from invoices what vouchers paid that were counted when sold.
+
+    Vouchers taxed when sold are not part of invoices and need no subtraction.
     """
     rates = _Rates(unit)
     rows = unit.payments.exclude(voucher=None).filter(taxed_before=False)
@@ -177,7 +178,7 @@ def _invoiced_again(unit: "Unit") -> list[franchise_fee.Taking]:
 
 
 def _used_vouchers(unit: "Unit", *, all_of_them: bool) -> list[franchise_fee.Taking]:
-    """What was paid for the vouchers, as they are used: those that no invoice holds, or all of them."""
+    """List vouchers at their price as they are used: all, or only those that no invoice contains."""
     rates, parts = _Rates(unit), parts_of(unit.vouchers.all())
     rows = unit.payments.exclude(voucher=None)
     if not all_of_them:
@@ -191,7 +192,7 @@ def _used_vouchers(unit: "Unit", *, all_of_them: bool) -> list[franchise_fee.Tak
 
 
 class _Rates:
-    """The unit's VAT by day, read once."""
+    """The unit's VAT rates by day, read once."""
 
     def __init__(self, unit: "Unit") -> None:
         self.registration = vat.Registration(unit.vat_registered_on, unit.vat_left_on)

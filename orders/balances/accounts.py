@@ -15,7 +15,7 @@ class AccountRow:
     """One paper or payment on an account; `amount_minor` increases what the family owes."""
 
     on: date
-    words: str
+    description: str
     amount_minor: int
     balance_minor: int
     number: str = ""
@@ -60,17 +60,17 @@ def account_of(family: "Family") -> Account:
         for paper in papers.order_by("issued_on", "pk")
     ]
     found += [
-        (row.received_on, 1, _payment_words(row), -row.amount_minor, "")
+        (row.received_on, 1, _payment_description(row), -row.amount_minor, "")
         for row in money.select_related("order__job").order_by("received_on", "pk")
     ]
     rows, balance_minor = [], 0
-    for on, _, words, amount_minor, number in sorted(found, key=lambda row: row[:2]):
+    for on, _, description, amount_minor, number in sorted(found, key=lambda row: row[:2]):
         balance_minor += amount_minor
-        rows.append(AccountRow(on, words, amount_minor, balance_minor, number))
+        rows.append(AccountRow(on, description, amount_minor, balance_minor, number))
     return Account(family, rows)
 
 
-def _payment_words(row: Any) -> str:
+def _payment_description(row: Any) -> str:
     what = "Paid" if row.amount_minor > 0 else "Paid back"
     if row.reverses_id:
         what = "Reversed"

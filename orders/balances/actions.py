@@ -20,9 +20,9 @@ def note_reminder(act: JobAction, order: Order, *, by: User, at: datetime, key: 
     """
     job = act.job
     order = job.order
-    standing = current_invoice(order)
-    if standing is None:
+    invoice = current_invoice(order)
+    if invoice is None:
         raise ActionRefused("No invoice stands for this order: there is nothing to remind of.")
     if balance_of(order) <= 0:
         raise ActionRefused("The invoice is paid: there is nothing to remind of.")
-    return act.record(facts=OfPaper(standing.number))
+    return act.record(facts=OfPaper(invoice.number))

@@ -29,8 +29,8 @@ class OverdueInvoice:
     bucket: int
 
     @property
-    def words(self) -> str:
-        return BUCKETS[self.bucket].words
+    def label(self) -> str:
+        return BUCKETS[self.bucket].label
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,4 +93,4 @@ def _sums(rows: Iterable[OverdueInvoice]) -> list[tuple[str, int, int]]:
     for row in rows:
         counts[row.bucket] += 1
         sums[row.bucket] += row.balance_minor
-    return [(bucket.words, counts[i], sums[i]) for i, bucket in enumerate(BUCKETS)]
+    return [(bucket.label, counts[i], sums[i]) for i, bucket in enumerate(BUCKETS)]

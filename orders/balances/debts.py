@@ -40,7 +40,7 @@ class Debt:
         return self.why == "invoiced" and self.days > LATE_AFTER_DAYS
 
     @property
-    def words(self) -> str:
+    def label(self) -> str:
         return {
             "invoiced": "Invoice not paid",
             "ready": "Ready to go home, not paid",

@@ -30,7 +30,7 @@ def owed(unit: Unit, role: Role, now: datetime) -> Sequence[TodayItem]:
     return [
         TodayItem(
             group="owed",
-            title=debt.words,
+            title=debt.label,
             url=reverse("orders:order", args=[debt.reference]),
             who=debt.family,
             reference=debt.reference,

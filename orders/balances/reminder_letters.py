@@ -8,7 +8,7 @@ from typing import Literal
 class Bucket:
     """An age bucket of debts in days past the due date, both ends included; `last` None has no end."""
 
-    words: str
+    label: str
     first: int
     last: int | None
 

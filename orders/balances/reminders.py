@@ -23,7 +23,7 @@ class Draft:
     days_late: int
     balance_minor: int
     subject: str
-    words: str
+    body: str
     address: str
     reminders: list[Any]
 
@@ -39,7 +39,7 @@ def draft(order: Order, today: date) -> Draft | None:
     due_on = invoice.due_on or invoice.issued_on + timedelta(days=unit.payment_days)
     reminders = list(job.events.filter(what="note_reminder"))
     days_late = (today - due_on).days
-    subject, words = reminder(
+    subject, body = reminder(
         OpenInvoice(
             number=invoice.number,
             payment_reference=in_fours(invoice.content.get("payment_reference", invoice.number)),
@@ -58,13 +58,13 @@ def draft(order: Order, today: date) -> Draft | None:
         days_late,
         balance_minor,
         subject,
-        words,
-        _mail(family.email, subject, words),
+        body,
+        _mail(family.email, subject, body),
         reminders,
     )
 
 
-def _mail(address: str, subject: str, words: str) -> str:
+def _mail(address: str, subject: str, body: str) -> str:
     # A mail program reads "+" as itself.
-    sent = urlencode({"subject": subject, "body": words}).replace("+", "%20")
+    sent = urlencode({"subject": subject, "body": body}).replace("+", "%20")
     return f"mailto:{address}?{sent}" if address else ""

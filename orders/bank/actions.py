@@ -66,8 +66,8 @@ def read_statement(
             currency=statement.unit.currency,
             columns=columns_for(statement),
         )
-    except bank_files.Unreadable as told:
-        statement.state, statement.error = Statement.State.UNREADABLE, str(told)[:300]
+    except bank_files.Unreadable as error:
+        statement.state, statement.error = Statement.State.UNREADABLE, str(error)[:300]
         statement.save(update_fields=["state", "error"])
         return statement
     came_in = bank_files.only_in(lines)

@@ -305,9 +305,9 @@ def read_ofx(data: bytes, currency: str) -> Iterator[Line]:
     text = _text(data)
     if text.upper().count("<STMTTRN>") != text.upper().count("</STMTTRN>"):
         raise Unreadable("This file is broken off in the middle of a booking: export it again.")
-    for told in re.findall(r"<CURDEF>\s*([A-Z]{3})", text, re.IGNORECASE):
-        if told.upper() != currency:
-            raise Unreadable(f"This statement is in {told}, the studio works in {currency}.")
+    for code in re.findall(r"<CURDEF>\s*([A-Z]{3})", text, re.IGNORECASE):
+        if code.upper() != currency:
+            raise Unreadable(f"This statement is in {code}, the studio works in {currency}.")
     for number, found in enumerate(_TRANSACTION.finditer(text), 1):
         fields = {
             name.upper(): html.unescape(value.strip()) for name, value in _FIELD.findall(found[1])

@@ -91,8 +91,8 @@ class _Book:
         found: dict[int, Proposal] = {}
         for reference in references_in(text):
             if each := self.by_reference.get(reference):
-                said = references.display(reference)
-                found.setdefault(each.key, _proposal(each, line, 3, f"It names job {said}."))
+                shown = references.display(reference)
+                found.setdefault(each.key, _proposal(each, line, 3, f"It names job {shown}."))
         for number in re.findall(r"[A-Z]{2,8}-?\s?\d{3,8}", text):
             if each := self.by_invoice.get(_bare(number)):
                 found.setdefault(each.key, _proposal(each, line, 3, f"It names invoice {number}."))

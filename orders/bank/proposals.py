@@ -91,8 +91,8 @@ def _rows(unit: "Unit") -> list[Any]:
 def _numbers(unit: "Unit") -> dict[int, list[str]]:
     """Read the numbers of invoices in force by unpaid order. One query."""
     numbers: dict[int, list[str]] = defaultdict(list)
-    standing = unit.invoices.standing().filter(order__settled=False)
-    for order_pk, number in standing.values_list("order_id", "number"):
+    invoices = unit.invoices.in_force().filter(order__settled=False)
+    for order_pk, number in invoices.values_list("order_id", "number"):
         numbers[order_pk].append(number)
     return numbers
 

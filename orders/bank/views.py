@@ -73,8 +73,8 @@ def set_columns(request: StudioRequest, pk: int) -> HttpResponse:
         return redirect(found)
     try:
         headings = bank_files.headings(bytes(found.data or b""))
-    except bank_files.Unreadable as told:
-        messages.error(request, str(told))
+    except bank_files.Unreadable as error:
+        messages.error(request, str(error))
         return redirect(found)
     known = request.unit.bank_columns.filter(headings=headings).first()
     form = ColumnsForm(headings, request.POST or None, known=known)

@@ -72,7 +72,7 @@ def _papers(unit: "Unit") -> list[Entry]:
             account=references.display(reference),
             amount_minor=total_minor,
             vat_minor=vat_minor,
-            words=why,
+            note=why,
         )
         for on, kind, number, reference, total_minor, vat_minor, why in rows
     ]
@@ -99,7 +99,7 @@ def _payments(unit: "Unit") -> list[Entry]:
                 number=f"P{pk}",
                 account=references.display(reference),
                 amount_minor=minor,
-                words=f"{method}: {why}" if why else method,
+                note=f"{method}: {why}" if why else method,
                 voucher=references.display(code) if code else "",
                 taxed_before=taxed_before,
             )
@@ -123,9 +123,9 @@ def _cards(voucher: "Voucher") -> list[ledger.Card]:
         value_minor=voucher.value_minor,
         price_minor=voucher.price_minor,
         vat_minor=voucher.vat_minor,
-        words=f"{voucher.method}: sold",
+        note=f"{voucher.method}: sold",
     )
     if voucher.cancelled_on is None:
         return [sold]
-    words = f"{voucher.method}: {voucher.cancelled_why}"
-    return [sold, replace(sold, on=voucher.cancelled_on, words=words, sold=False)]
+    note = f"{voucher.method}: {voucher.cancelled_why}"
+    return [sold, replace(sold, on=voucher.cancelled_on, note=note, sold=False)]

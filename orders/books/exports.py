@@ -16,12 +16,12 @@ def day_book_csv(book: DayBook, currency: str) -> str:
             entry.account,
             amount(entry.amount_minor, currency),
             amount(entry.vat_minor, currency),
-            entry.words,
+            entry.note,
         ]
         for entry in book.entries
     ]
     rows += [
-        [day, words, "", "", amount(minor, currency), "", ""] for day, words, minor in _sums(book)
+        [day, label, "", "", amount(minor, currency), "", ""] for day, label, minor in _sums(book)
     ]
     return as_csv(
         ["Day", "Kind", "Number", "Account", f"Amount {currency}", f"VAT {currency}", "Note"], rows
@@ -42,11 +42,11 @@ def day_book_json(book: DayBook, currency: str) -> dict[str, Any]:
                 "account": entry.account,
                 "amount_minor": entry.amount_minor,
                 "vat_minor": entry.vat_minor,
-                "words": entry.words,
+                "words": entry.note,
             }
             for entry in book.entries
         ],
-        "sums": {words: minor for _, words, minor in _sums(book)},
+        "sums": {label: minor for _, label, minor in _sums(book)},
         "balances_minor": book.balances,
     }
 

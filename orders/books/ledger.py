@@ -31,7 +31,7 @@ class Entry:
     """The family's account: a job's reference, so that a family may be forgotten."""
     amount_minor: int
     vat_minor: int = 0
-    words: str = ""
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,7 +42,7 @@ class Money:
     number: str
     account: str
     amount_minor: int
-    words: str = ""
+    note: str = ""
     voucher: str = ""
     taxed_before: bool = False
 
@@ -56,7 +56,7 @@ class Card:
     value_minor: int
     price_minor: int
     vat_minor: int = 0
-    words: str = ""
+    note: str = ""
     sold: bool = True
 
 
@@ -72,12 +72,12 @@ def of_money(money: Money) -> list[Entry]:
         money.number,
         f"voucher {money.voucher}",
         money.amount_minor,
-        words=money.account,
+        note=money.account,
     )
     if money.taxed_before:
         return [used]
     kind = PAYMENT if money.amount_minor > 0 else BACK
-    row = Entry(money.on, kind, money.number, money.account, -money.amount_minor, words=money.words)
+    row = Entry(money.on, kind, money.number, money.account, -money.amount_minor, note=money.note)
     return [row, used] if money.voucher else [row]
 
 
@@ -96,7 +96,7 @@ def of_card(card: Card) -> list[Entry]:
         account,
         -sign * card.price_minor,
         sign * card.vat_minor,
-        card.words,
+        card.note,
     )
     given = Entry(card.on, VOUCHER_GIVEN, account, account, -sign * given_minor)
     return [row, given] if given_minor else [row]

@@ -28,7 +28,7 @@ def supplies(unit: "Unit", since: date) -> list[vat.Supply]:
         for supply in _supplies_of(row)
     ]
     received = unit.payments.filter(received_on__gte=since, taxed_before=False).exclude(
-        order__in=unit.orders.filter(pk__in=unit.invoices.standing().values("order"))
+        order__in=unit.orders.filter(pk__in=unit.invoices.in_force().values("order"))
     )
     found += [
         vat.Supply(on, amount_minor)
@@ -74,7 +74,7 @@ def near_threshold(unit: "Unit", today: date) -> int | None:
         return None
     papers = unit.invoices.filter(issued_on__gt=today - timedelta(days=365))
     total_minor = papers.aggregate(sum=Sum(F("total_minor") - F("vat_minor")))["sum"] or 0
-    cards = unit.vouchers.standing().filter(
+    cards = unit.vouchers.not_cancelled().filter(
         taxed_when_sold=True, sold_on__gt=today - timedelta(days=365)
     )
     total_minor += cards.aggregate(sum=Sum(F("price_minor") - F("vat_minor")))["sum"] or 0

@@ -117,8 +117,8 @@ def _sums(jobs: list[Job]) -> dict[int, dict[str, Any]]:
         known["gross"] += line.amount_minor
         if line.price and line.price.kind == "casts":
             known["kinds"].append(line.label if line.quantity == 1 else str(line))
-    standing = Invoice.objects.standing().filter(**ours)
-    for job_id, vat_minor in standing.values_list("order__job_id", "vat_minor"):
+    invoices = Invoice.objects.in_force().filter(**ours)
+    for job_id, vat_minor in invoices.values_list("order__job_id", "vat_minor"):
         found[job_id]["vat"] += vat_minor
     _less_given(found, Payment.objects.filter(**ours).exclude(voucher=None))
     cards = Payment.objects.filter(method="card", **ours).order_by().values_list("order__job_id")

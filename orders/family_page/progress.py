@@ -113,7 +113,7 @@ def status(facts: Facts, today: date) -> Status:
                 "so we pour it again; you need do nothing."
             ),
         )
-    heading, sentence = _PLAIN_WORDS[facts.stage]
+    heading, sentence = _STATUS_BY_STAGE[facts.stage]
     return Status(_(heading) % {"day": units.day(facts.since, today)}, _(sentence))
 
 
@@ -136,10 +136,10 @@ def promise(
     day = {"day": units.day(promised_on, today)}
     heading = _("Promised for %(day)s") % day
     if promised_on < today:
-        said = _(
+        sentence = _(
             "We promised %(day)s and are late. We are sorry: call or write if the day matters."
         )
-        return Promise(heading, _joined(said % day, _history(change, today)), late=True)
+        return Promise(heading, _joined(sentence % day, _history(change, today)), late=True)
     if change and change.before and change.before < promised_on:
         return _put_off(change, change.before, today)
     return Promise(heading, _history(change, today), late=False)
@@ -213,7 +213,7 @@ def _on(on: date, today: date) -> str:
 
 def _put_off(change: Change, before: date, today: date) -> Promise:
     late = before < today
-    said = (
+    sentence = (
         _("We promised %(day)s and are late.")
         if late
         else _("We promised %(day)s and need longer.")
@@ -221,7 +221,7 @@ def _put_off(change: Change, before: date, today: date) -> Promise:
     reason = _("The reason: %(why)s") % {"why": _sentence(change.why)} if change.why else ""
     return Promise(
         _("Now promised for %(day)s") % {"day": units.day(change.to, today)},
-        _joined(said % {"day": units.day(before, today)}, reason, _("We are sorry.")),
+        _joined(sentence % {"day": units.day(before, today)}, reason, _("We are sorry.")),
         late=late,
     )
 
@@ -250,7 +250,7 @@ def _joined(*sentences: str) -> str:
     return " ".join(sentence for sentence in sentences if sentence)
 
 
-_PLAIN_WORDS: dict[Stage, tuple[str, str]] = {
+_STATUS_BY_STAGE: dict[Stage, tuple[str, str]] = {
     "clay_rest": (
         gettext_noop("In the clay"),
         gettext_noop("The prints rest in the clay, covered. Plaster is poured into them next."),

@@ -150,7 +150,7 @@ def _answer_offer(
     link: ParentLink,
     form: AcceptForm,
     act: Callable[..., object],
-    said: str,
+    message: str,
 ) -> HttpResponse:
     order = get_object_or_404(Order.objects.select_related("price_list", "unit"), job=link.job)
     if not form.is_valid():
@@ -159,7 +159,7 @@ def _answer_offer(
         act(order, **form.cleaned_data, at=timezone.now())
     except Refused as refused:
         return _page(request, link, reasons=refused.reasons, status=409)
-    messages.success(request, said)
+    messages.success(request, message)
     return redirect("family_page:page", link.public_id)
 
 

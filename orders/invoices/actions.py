@@ -43,7 +43,7 @@ def issue_invoice(act: JobAction, order: Order, *, by: User, at: datetime, key: 
     # In the transaction that writes the paper: no number without its paper.
     number = next_number(unit, INVOICE_PREFIX)
     content = invoice_content.invoice(number, facts)
-    _refuse_wrong_words(content, unit)
+    _refuse_unprintable(content, unit)
     invoice = Invoice.objects.create(
         unit=unit,
         order=order,
@@ -137,7 +137,7 @@ def _note(
         content = credit(invoice.content, number=number, issued_on=issued_on, why=why)
     except ValueError as impossible:
         raise ActionRefused(str(impossible)) from None
-    _refuse_wrong_words(content, unit)
+    _refuse_unprintable(content, unit)
     return Invoice.objects.create(
         unit=unit,
         order=invoice.order,
@@ -258,7 +258,7 @@ def _refuse_incomplete(unit: Unit, family: Family) -> None:
         raise ActionRefused(*missing)
 
 
-def _refuse_wrong_words(content: invoice_content.Content, unit: Unit) -> None:
+def _refuse_unprintable(content: invoice_content.Content, unit: Unit) -> None:
     if "vat_minor" not in content and (words := invoice_content.names_vat(content, unit.tax_name)):
         raise ActionRefused(
             f"“{words}” speaks of {unit.tax_name}. A trader who is not registered must not: change these words."

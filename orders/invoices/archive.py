@@ -19,31 +19,31 @@ def archived_pdf(invoice: Invoice, *, at: datetime) -> bytes:
     Call it outside the transaction that issues the paper, because rendering takes 0.2 s. Raises
     ArchiveMismatch if PDF or content do not match the stored digests.
     """
-    kept = InvoicePdf.objects.filter(invoice=invoice).first()
-    if kept is None:
-        written = invoice_pdf.invoice_pdf(invoice)
-        kept, _ = InvoicePdf.objects.get_or_create(
+    archived = InvoicePdf.objects.filter(invoice=invoice).first()
+    if archived is None:
+        pdf = invoice_pdf.invoice_pdf(invoice)
+        archived, _ = InvoicePdf.objects.get_or_create(
             invoice=invoice,
             defaults={
-                "pdf": written,
-                "sha256": hashlib.sha256(written).hexdigest(),
+                "pdf": pdf,
+                "sha256": hashlib.sha256(pdf).hexdigest(),
                 "content_sha256": frozen_content.digest(invoice.content),
                 "made_at": at,
             },
         )
-    return verified_pdf(invoice, kept)
+    return verified_pdf(invoice, archived)
 
 
-def verified_pdf(invoice: Invoice, kept: InvoicePdf) -> bytes:
+def verified_pdf(invoice: Invoice, archived: InvoicePdf) -> bytes:
     """Return the bytes of a stored PDF after checking its digests. Raises ArchiveMismatch."""
-    written = bytes(kept.pdf)
+    pdf = bytes(archived.pdf)
     for found, digest, what in (
-        (hashlib.sha256(written).hexdigest(), kept.sha256, "The kept PDF"),
-        (frozen_content.digest(invoice.content), kept.content_sha256, "The content"),
+        (hashlib.sha256(pdf).hexdigest(), archived.sha256, "The kept PDF"),
+        (frozen_content.digest(invoice.content), archived.content_sha256, "The content"),
     ):
         if found != digest:
             raise ArchiveMismatch(
                 f"{what} of {invoice.number} is not what was issued: its digest differs. "
                 "Bring the paper back from a back-up, and find out what changed the database."
             )
-    return written
+    return pdf

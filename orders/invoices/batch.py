@@ -77,13 +77,13 @@ def issue_invoices(work: Work, tell: ReportProgress) -> WorkResult:
         archived_pdf(invoice, at=timezone.now())
         issued += 1
     tell(len(pks), len(pks))
-    return WorkResult(_words(issued, waits), url=reverse("orders:invoices"))
+    return WorkResult(_result_text(issued, waits), url=reverse("orders:invoices"))
 
 
-def _words(issued: int, waits: list[str]) -> str:
-    said = f"{issued} invoice{'' if issued == 1 else 's'} issued."
+def _result_text(issued: int, waits: list[str]) -> str:
+    text = f"{issued} invoice{'' if issued == 1 else 's'} issued."
     if not waits:
-        return said
+        return text
     more = f" and {len(waits) - _MOST_REASONS} more" if len(waits) > _MOST_REASONS else ""
     reasons = " ".join(reason[:110] for reason in waits[:_MOST_REASONS])
-    return f"{said} Not issued: {reasons}{more}"[:300]
+    return f"{text} Not issued: {reasons}{more}"[:300]

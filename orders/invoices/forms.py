@@ -35,11 +35,11 @@ class CreditPartForm(KeyedForm):
         self, currency: str, data: Any = None, *, lines: Iterable[tuple[str, int]] = ()
     ) -> None:
         super().__init__(data)
-        said = "; ".join(f"{label} {money.display(minor, currency)}" for label, minor in lines)
+        charged = "; ".join(f"{label} {money.display(minor, currency)}" for label, minor in lines)
         self.fields["amount_minor"] = MoneyField(
             currency=currency,
             label="Credit",
-            help_text=f"After their part of the reductions: {said}." if said else "",
+            help_text=f"After their part of the reductions: {charged}." if charged else "",
         )
         self.fields["why"] = forms.CharField(
             label="What for",

@@ -217,8 +217,8 @@ def _line(label: str, quantity: int, unit_minor: int) -> dict[str, Any]:
 
 
 def _note(of: Mapping[str, Any], number: str, issued_on: date, why: str) -> Content:
-    kept = {name: value for name, value in of.items() if name not in _OF_PAYING}
-    return kept | {
+    common = {name: value for name, value in of.items() if name not in _OF_PAYING}
+    return common | {
         "kind": "credit",
         "number": number,
         "issued_on": issued_on.isoformat(),

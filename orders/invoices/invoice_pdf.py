@@ -54,10 +54,10 @@ _PROPERTIES = {
 
 def invoice_pdf(invoice: Invoice) -> bytes:
     """Render the PDF of an invoice or credit note. No query."""
-    return written(invoice.content)
+    return render_pdf(invoice.content)
 
 
-def written(content: Mapping[str, Any]) -> bytes:
+def render_pdf(content: Mapping[str, Any]) -> bytes:
     """Render a frozen content as a PDF with its EN 16931 data embedded as factur-x.xml."""
     from weasyprint import Attachment  # noqa: PLC0415 - loading it takes a second
 

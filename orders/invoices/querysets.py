@@ -13,6 +13,6 @@ class InvoiceQuerySet(models.QuerySet["Invoice"]):
     def with_people(self) -> Self:
         return self.select_related("order__job__family", "credits", "credited_by", "reduces")
 
-    def standing(self) -> Self:
+    def in_force(self) -> Self:
         """Filter invoices that no credit note has cancelled."""
         return self.filter(kind="invoice", credited_by=None)

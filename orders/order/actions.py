@@ -42,10 +42,10 @@ def price_job(act: JobAction, job: Job, *, by: User | None, at: datetime, key: U
     job = act.job
     refuse_closed(job)
     order = Order.objects.filter(job=job).first()
-    anew = order is None
+    is_new = order is None
     if order is None:
         order = _new_order(job, _list_in_force(job, at))
-    return _price(act, order, anew=anew)
+    return _price(act, order, is_new=is_new)
 
 
 @job_action(lambda job, earlier: Order.objects.get(job=job), what="price_anew")
@@ -72,7 +72,7 @@ def reprice(act: JobAction, job: Job, *, by: User, at: datetime, key: UUID) -> O
     frames.keep_options(job, set(priced))
     # Discounts are of a list: those of the old one go, those of the new one are given again.
     order.lines.filter(price__kind=Kind.DISCOUNT).exclude(price__price_list=price_list).delete()
-    return _price(act, order, anew=True)
+    return _price(act, order, is_new=True)
 
 
 @job_action(itself)
@@ -96,7 +96,7 @@ def choose_look(
     """
     order = act.job.order
     refuse_invoiced(order)
-    words = (plate_words or "", layout_words or "")
+    texts = (plate_words or "", layout_words or "")
     frames.change_look(
         act.job,
         backing=_option_of(order, backing, Kind.BACKING),
@@ -109,7 +109,7 @@ def choose_look(
     replace_look_lines(order)
     update_discounts(order)
     labels = [price.label for price in (backing, finish) if price]
-    act.record(facts=LookChosen(labels, [said.strip() for said in words if said.strip()]))
+    act.record(facts=LookChosen(labels, [text.strip() for text in texts if text.strip()]))
     return order
 
 
@@ -260,12 +260,12 @@ def _new_order(job: Job, price_list: PriceList) -> Order:
     return Order.objects.create(unit=job.unit, job=job, price_list=price_list)
 
 
-def _price(act: JobAction, order: Order, *, anew: bool) -> Order:
+def _price(act: JobAction, order: Order, *, is_new: bool) -> Order:
     refuse_invoiced(order)
     replace_cast_lines(order)
     update_frame_size(order, timezone.localdate(act.at))
     replace_look_lines(order)
-    if anew:
+    if is_new:
         add_automatic_discounts(order)
     update_discounts(order)
     act.record()

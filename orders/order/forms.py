@@ -77,7 +77,9 @@ class ExtraForm(KeyedForm):
 
     def __init__(self, order: Order, data: Any = None) -> None:
         super().__init__(data)
-        cast(PriceChoice, self.fields["price"]).set_choices(order, Price.Kind.EXTRA, Price.Kind.COPY)
+        cast(PriceChoice, self.fields["price"]).set_choices(
+            order, Price.Kind.EXTRA, Price.Kind.COPY
+        )
 
 
 class DeliveryForm(KeyedForm):

@@ -97,11 +97,11 @@ def _covers(fact: Fact, format_money: FormatMoney) -> str:
 
 def _saves(fact: Fact, format_money: FormatMoney) -> str:
     singly_minor, total_minor = fact["singly_minor"], fact["total_minor"]
-    said = _(
+    sentence = _(
         "%(pieces)s single casts would be %(singly)s; the cheapest lawful mix of this list is "
         "%(total)s, %(saved)s less."
     )
-    return said % {
+    return sentence % {
         "pieces": fact["pieces"],
         "singly": format_money(singly_minor),
         "total": format_money(total_minor),

@@ -16,9 +16,9 @@ def settle(order: Order) -> None:
 
 def refuse_invoiced(order: Order) -> None:
     """Raise ActionRefused while an invoice is in force, because invoice and order must agree."""
-    if standing := current_invoice(order):
+    if invoice := current_invoice(order):
         raise ActionRefused(
-            f"Invoice {standing.number} stands for this order. "
+            f"Invoice {invoice.number} stands for this order. "
             "Issue a credit note for it first, then change the order and invoice it anew."
         )
 

@@ -29,8 +29,8 @@ def press_facts(request: StudioRequest) -> dict[str, Any]:
     return {"by": request.user, "at": timezone.now(), "key": client_key(request)}
 
 
-def back_to_order(request: StudioRequest, job: Job, said: str) -> HttpResponse:
-    messages.success(request, said)
+def back_to_order(request: StudioRequest, job: Job, message: str) -> HttpResponse:
+    messages.success(request, message)
     return redirect("orders:order", job.reference)
 
 

@@ -76,8 +76,8 @@ def _keep(order: Order, keep_minor: int, why: str, *, by: User, at: datetime, ke
     paid_minor = totals.sums(order).paid_minor
     if not 0 <= keep_minor <= max(paid_minor, 0):
         raise ActionRefused(f"{format_amount(order, paid_minor)} was paid: keep at most that.")
-    if standing := totals.current_invoice(order):
-        credit_invoice(standing, why=why, by=by, at=at, key=uuid5(key, "credit"))
+    if invoice := totals.current_invoice(order):
+        credit_invoice(invoice, why=why, by=by, at=at, key=uuid5(key, "credit"))
     give_back(order, kept_minor=keep_minor, why=why, by=by, at=at, key=uuid5(key, "vouchers"))
     order.lines.all().delete()
     if keep_minor:

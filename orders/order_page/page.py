@@ -22,7 +22,7 @@ def order_page(job: Job, now: datetime) -> dict[str, Any]:
     order: Order | None = context["order"]
     if order is None:
         return context
-    standing, accepted = context["standing"], order.quotes.last()
+    invoice, accepted = context["current_invoice"], order.quotes.last()
     payments = list(
         order.payments.select_related("reversed_by", "reverses", "receipt").order_by(
             "received_on", "pk"
@@ -38,12 +38,12 @@ def order_page(job: Job, now: datetime) -> dict[str, Any]:
         "invoices": order.invoices.select_related(
             "credits", "credited_by", "reduces"
         ).newest_first(),
-        "may_change": standing is None,
-        "may_choose": standing is None and job.stage in (*BEFORE_FRAMING, Stage.FRAMING),
+        "may_change": invoice is None,
+        "may_choose": invoice is None and job.stage in (*BEFORE_FRAMING, Stage.FRAMING),
         "has": (has := kinds_on(order.price_list)),
         "has_extras": bool(has & {"extra", "copy"}),
         "by_size": (by_size := goes_by_size(order.price_list)),
-        "drawn": _drawn(job, order, context["today"]) if by_size and standing is None else None,
+        "drawn": _drawn(job, order, context["today"]) if by_size and invoice is None else None,
         "earned": earned(job),
         "pieces": sum(1 for piece in job.pieces.all() if not piece.left_off_at),
         "newer_list": _newer_list(order, context["today"])
@@ -76,7 +76,7 @@ def _order_context(job: Job, now: datetime) -> dict[str, Any]:
     sums = totals.sums(order)
     return context | {
         "sums": sums,
-        "standing": totals.current_invoice(order),
+        "current_invoice": totals.current_invoice(order),
         "every_piece": totals.prices_every_piece(order),
         "may_release": bool(obstacles) and sums.balance_minor > 0,
         "payment_form": payment_form(order, today=today) if sums.balance_minor > 0 else None,

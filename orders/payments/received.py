@@ -26,7 +26,7 @@ def received(order: "Order") -> list[Received]:
             row.received_on,
             row.amount_minor,
             row.get_method_display(),
-            row.voucher.words_when_used if row.taxed_before and row.voucher else "",
+            row.voucher.invoice_label if row.taxed_before and row.voucher else "",
         )
         for row in payments
         if row.reverses_id is None and row.pk not in reversed_pks

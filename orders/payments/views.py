@@ -60,7 +60,7 @@ def pay_back(request: StudioRequest, reference: str) -> HttpResponse:
         partial(actions.pay_back, order),
         heading="Money back to the family",
         submit="Write down what was paid back",
-        said="The books format_amount that the money went back.",
+        said="The books say that the money went back.",
     )
 
 

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from studio.accounts.models import Unit
 
 
-KIND_WORDS = {
+KIND_LABELS = {
     "casts": "Casts, framed",
     "backing": "Backings",
     "finish": "Frames, by finish of the oak",
@@ -43,7 +43,7 @@ def lists_with_state(unit: "Unit", today: date) -> list[ListState]:
 def prices_by_kind(price_list: "PriceList") -> list[tuple[str, list["Price"]]]:
     """Group the list's prices by the labels of their kinds, without empty kinds. Two queries."""
     prices = list(price_list.prices.prefetch_related("bands"))
-    found = [(words, [p for p in prices if p.kind == kind]) for kind, words in KIND_WORDS.items()]
+    found = [(words, [p for p in prices if p.kind == kind]) for kind, words in KIND_LABELS.items()]
     return [(words, of_kind) for words, of_kind in found if of_kind]
 
 

@@ -214,12 +214,12 @@ def _reached_on(supplies: Sequence[Supply], register_minor: int, today: date) ->
     lately_minor = sum(s.amount_minor for s in supplies if since < s.on <= today)
     if lately_minor <= 0:
         return None
-    kept = deque(sorted((s for s in supplies if s.on <= today), key=lambda s: s.on))
-    known_minor = sum(supply.amount_minor for supply in kept)
+    window = deque(sorted((s for s in supplies if s.on <= today), key=lambda s: s.on))
+    known_minor = sum(supply.amount_minor for supply in window)
     for days in range(1, LOOK_AHEAD_DAYS + 1):
         day = today + timedelta(days=days)
-        while kept and kept[0].on <= day - relativedelta(months=12):
-            known_minor -= kept.popleft().amount_minor
+        while window and window[0].on <= day - relativedelta(months=12):
+            known_minor -= window.popleft().amount_minor
         if known_minor + Fraction(lately_minor * days, PACE_DAYS) > register_minor:
             return day
     return None

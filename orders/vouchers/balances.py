@@ -59,8 +59,8 @@ def _parts(voucher: "Voucher") -> "Iterable[tuple[Payment, voucher_redemption.Pa
 
 def liability(unit: "Unit", today: date) -> Liability:
     """Return the unit's liability for vouchers. One query."""
-    standing = cast(Any, unit.vouchers.standing().with_left())
-    rows: Iterable[tuple[date, int, bool]] = standing.values_list(
+    vouchers = cast(Any, unit.vouchers.not_cancelled().with_left())
+    rows: Iterable[tuple[date, int, bool]] = vouchers.values_list(
         "expires_on", "left", "taxed_when_sold"
     )
     found = list(rows)

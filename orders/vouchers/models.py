@@ -70,7 +70,7 @@ class Voucher(models.Model):
         return reverse("orders:voucher", args=[self.code])
 
     @property
-    def words_when_used(self) -> str:
+    def invoice_label(self) -> str:
         """The line by which this voucher reduces an invoice; without the word VAT if sold untaxed."""
         how = "charged" if self.vat_percent is None else "taxed"
         return (

@@ -20,7 +20,7 @@ class VoucherQuerySet(models.QuerySet["Voucher"]):
             left=F("value_minor") - F("used")
         )
 
-    def standing(self) -> Self:
+    def not_cancelled(self) -> Self:
         """Filter vouchers that are not cancelled."""
         return self.filter(cancelled_on=None)
 

@@ -47,7 +47,7 @@ def test_any_history_reconciles_to_zero_and_no_number_is_skipped(order, unit, pr
     paid = sum(payment.amount_minor for payment in order.payments.filter(taxed_before=False))
     assert account_of(order.job.family).balance_minor == invoiced - paid
     assert book.balances.get(account, 0) == invoiced - paid
-    for voucher in unit.vouchers.standing().with_left():
+    for voucher in unit.vouchers.not_cancelled().with_left():
         assert book.balances.get(f"voucher {voucher.display_code}", 0) == -voucher.left
     for prefix in ("INV-", "CRN-"):
         numbers = [int(n.number[4:]) for n in unit.invoices.all() if n.number.startswith(prefix)]
@@ -67,7 +67,7 @@ def _do(step, minor, order, unit, press, sell):  # noqa: F811, C901
     money = {"amount_minor": minor, "method": "card"}
     live = order.payments.filter(reverses=None, reversed_by=None, amount_minor__gt=0).last()
     standing = current_invoice(order)
-    unused = next((v for v in unit.vouchers.standing().with_left() if v.left > 0), None)
+    unused = next((v for v in unit.vouchers.not_cancelled().with_left() if v.left > 0), None)
     if step in ("pay", "pay_much"):
         take_payment(order, **money, received_on=today, above=step == "pay_much", **press())
     elif step == "reverse" and live:

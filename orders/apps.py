@@ -14,5 +14,5 @@ class OrdersConfig(AppConfig):
         from orders.invoices import batch  # noqa: F401, PLC0415
         from orders.order import receivers  # noqa: F401, PLC0415
         from orders.order_page import panels as order_page_panels  # noqa: F401, PLC0415
-        from orders.payments import gates, tablet  # noqa: F401, PLC0415
+        from orders.payments import gates, tablet, tablet_pack  # noqa: F401, PLC0415
         from orders.quotes import panels as quotes_panels  # noqa: F401, PLC0415

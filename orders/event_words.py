@@ -43,6 +43,8 @@ class LookChosen(Facts):
 
 @dataclass(frozen=True, slots=True)
 class FrameSized(Facts):
+    """The frame was priced by a size in mm, None if it is not known."""
+
     frame_mm: int | None
 
     def words(self, names: Mapping[int, str]) -> str:
@@ -51,6 +53,8 @@ class FrameSized(Facts):
 
 @dataclass(frozen=True, slots=True)
 class LinkMade(Facts):
+    """A private link was made that opens until a day (ISO date)."""
+
     until: str  # the day on which the link ends
 
     def words(self, names: Mapping[int, str]) -> str:

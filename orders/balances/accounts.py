@@ -23,11 +23,14 @@ class AccountRow:
 
     @property
     def off_minor(self) -> int:
+        """The amount with the opposite sign, for the column of payments and credits."""
         return -self.amount_minor
 
 
 @dataclass(frozen=True, slots=True)
 class Account:
+    """A family's account, oldest row first, with its running balance in minor units."""
+
     family: "Family"
     rows: list[AccountRow]
 
@@ -47,7 +50,7 @@ def account_of(family: "Family") -> Account:
     """
     unit = family.unit
     papers = unit.invoices.filter(order__job__family=family).defer("content")
-    # What a voucher taxed when it was sold has paid is no part of the invoices.
+    # Payments by vouchers taxed when sold are not part of the invoices.
     money = unit.payments.filter(order__job__family=family, taxed_before=False)
     found = [
         (

@@ -35,6 +35,8 @@ class OverdueInvoice:
 
 @dataclass(frozen=True, slots=True)
 class Ageing:
+    """Unpaid invoices and their totals by age bucket, in minor units."""
+
     rows: list[OverdueInvoice]
     sums: list[tuple[str, int, int]]
     """For each step of lateness: its words, how many, minor units."""
@@ -50,7 +52,7 @@ def ageing(unit: "Unit", today: date) -> Ageing:
         .annotate(last=Max("at"))
         .values("last")
     )
-    # The stubs do not know what the query set added.
+    # The type stubs do not know the annotations.
     orders = cast(Any, unit.orders.unsettled().with_balance().with_invoice())
     found = (
         orders.filter(balance__gt=0, invoiced_on__isnull=False)
@@ -72,7 +74,7 @@ def ageing(unit: "Unit", today: date) -> Ageing:
 
 
 def _overdue(row: Any, unit: "Unit", today: date) -> OverdueInvoice:
-    # Papers from before there was a day by which to pay.
+    # Old invoices have no due date.
     due_on = row.due_on or row.invoiced_on + timedelta(days=unit.payment_days)
     days = (today - due_on).days
     return OverdueInvoice(

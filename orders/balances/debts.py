@@ -41,6 +41,7 @@ class Debt:
 
     @property
     def label(self) -> str:
+        """The reason for the balance, as shown on screen."""
         return {
             "invoiced": "Invoice not paid",
             "ready": "Ready to go home, not paid",
@@ -79,7 +80,7 @@ class Deposit:
 
 def deposits_before(unit: "Unit", moment: datetime) -> list[Deposit]:
     """List unpaid deposits of sittings planned before `moment`, soonest first. One query."""
-    # The stubs do not know what the query set added.
+    # The type stubs do not know the annotations.
     orders = cast(Any, unit.orders.sitting_before(moment))
     rows = orders.values_list("job__reference", "job__family__name", "sits_at", "total", "paid")
     return [
@@ -104,6 +105,7 @@ class Takings:
 
     @property
     def net_minor(self) -> int:
+        """Received less paid back, in minor units."""
         return self.in_minor - self.back_minor
 
 
@@ -145,7 +147,7 @@ def _debts(orders: OrderQuerySet, unit: "Unit", today: date) -> list[Debt]:
     """Read orders of `owed_now()` or `to_come()` as debts. One query."""
     of_job = ("reference", "family__name", "stage", "stage_since", "opened_at", "promised_on")
     names = (*(f"job__{name}" for name in of_job), "total", "paid", "invoiced_on")
-    # The stubs do not know what the query set added.
+    # The type stubs do not know the annotations.
     return [_debt(_Row(*row), unit, today) for row in cast(Any, orders).values_list(*names)]
 
 

@@ -13,6 +13,7 @@ class Bucket:
     last: int | None
 
     def holds(self, days: int) -> bool:
+        """Whether a number of days past the due date falls in this bucket."""
         return days >= self.first and (self.last is None or days <= self.last)
 
 

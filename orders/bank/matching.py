@@ -31,6 +31,8 @@ class Owing:
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
+    """A possible match of a line; `key` is that of the order."""
+
     key: int
     strength: int
     """3 by reference, 2 by amount and name, 1 by one of them alone."""
@@ -68,6 +70,7 @@ class _Book:
         return book
 
     def proposals(self, line: Line) -> list[Proposal]:
+        """Return the orders that a line may pay; [] for outgoing money."""
         if line.amount_minor <= 0:
             return []
         if named := self._by_reference(line):

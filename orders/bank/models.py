@@ -51,7 +51,7 @@ class Statement(models.Model):
     error = models.CharField(max_length=300, blank=True)
     taken_at = models.DateTimeField()
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
-    # Of the file: lines of money that came in, of them new; and lines of money that went out.
+    # Numbers of lines in the file: incoming, new among these, and outgoing.
     came_in = models.PositiveIntegerField(default=0)
     new = models.PositiveIntegerField(default=0)
     went_out = models.PositiveIntegerField(default=0)

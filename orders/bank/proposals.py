@@ -26,6 +26,8 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class Waiting:
+    """A line waiting to be posted, with the orders that it may pay."""
+
     line: "StatementLine"
     choices: list[Choice]
 
@@ -72,7 +74,7 @@ def columns_for(statement: "Statement") -> bank_files.Columns | None:
 
 def _rows(unit: "Unit") -> list[Any]:
     """Read the orders that are not fully paid. One query."""
-    # The stubs do not know what `with_balance` adds.
+    # The type stubs do not know the annotations.
     orders = cast(Any, unit.orders.unsettled().with_balance()).filter(balance__gt=0)
     return list(
         orders.values_list(

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class DayBook:
+    """The day book of a period, in minor units."""
+
     first_on: date
     last_on: date
     sums: ledger.Sums

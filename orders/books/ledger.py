@@ -12,11 +12,10 @@ from datetime import date
 
 INVOICE, CREDIT, PAYMENT, BACK = "invoice", "credit note", "payment", "paid back"
 
-# A voucher used moves money from its account to an order's; what it was sold below its worth for is
-# given away.
+# Using a voucher moves money from its account to an order's. A price below its value is a discount.
 VOUCHER_USED, VOUCHER_GIVEN = "voucher used", "voucher given"
 
-# Worked for; it was taxed when it was sold, and no invoice holds it.
+# Taxed when it was sold, so no invoice contains it.
 TAXED_VOUCHER_USED = "taxed voucher used"
 
 

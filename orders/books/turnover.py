@@ -18,7 +18,7 @@ def supplies(unit: "Unit", since: date) -> list[vat.Supply]:
     They are invoices by their tax points, credit notes on their day, money received on orders
     without an invoice, and sales of vouchers that are taxed when sold.
     """
-    # No paper is issued before its supply, and the day of issue has an index.
+    # No paper is issued before its supply, and the issue date has an index.
     papers = unit.invoices.filter(issued_on__gte=since)
     found = [
         supply

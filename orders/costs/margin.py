@@ -39,6 +39,8 @@ class Work:
 
 @dataclass(frozen=True, slots=True)
 class Earned:
+    """The takings and costs of one job, in minor units."""
+
     key: str
     net_minor: int
     material_minor: int
@@ -66,6 +68,7 @@ class Earned:
 
 
 def earned(work: Work, rates: Rates) -> Earned:
+    """Return what a job earns at the given rates, in minor units."""
     net_minor = work.gross_minor - work.vat_minor
     return Earned(
         key=work.key,

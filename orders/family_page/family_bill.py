@@ -18,6 +18,8 @@ from studio.stages import Stage
 
 @dataclass(frozen=True, slots=True)
 class Line:
+    """A line of the bill, in minor units."""
+
     label: str
     quantity: int
     amount_minor: int

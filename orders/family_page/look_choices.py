@@ -14,6 +14,8 @@ LABELS = {"backing": "Backing", "finish": "Finish of the oak"}
 
 @dataclass(frozen=True, slots=True)
 class LookOption:
+    """A backing or finish that may be chosen."""
+
     pk: int
     label: str
     difference: str  # what choosing it does to the total
@@ -29,6 +31,7 @@ class LookQuestion:
     chosen: int | None
 
     def label_of(self, pk: int | None) -> str:
+        """Return the label of the option with this primary key, "" if there is none."""
         return next((each.label for each in self.options if each.pk == pk), "")
 
 
@@ -51,6 +54,8 @@ def look_choices(order: Order) -> LookChoices:
 
 
 class Chosen(TypedDict):
+    """The chosen prices as arguments of `choose_look`."""
+
     backing: Price | None
     finish: Price | None
 

@@ -32,7 +32,7 @@ MISSES_A_MINUTE = 20
 
 KEEP_MISSES = timedelta(hours=1)
 
-# One household's or attacker's share of IPv6 addresses.
+# The usual IPv6 network of one household or attacker.
 _IPV6_NETWORK_BITS = 64
 
 

@@ -18,7 +18,7 @@ Stage = Literal[
 
 Place = Literal["home", "studio", "elsewhere"]
 
-# The way of a job, in order, with the family's word for each step.
+# The stages of a job in order, with their names for the family.
 STEPS: dict[str, str] = {
     "booked": gettext_noop("Sitting"),
     "clay_rest": gettext_noop("In the clay"),

@@ -49,6 +49,7 @@ def make_link(request: StudioRequest, reference: str) -> HttpResponse:
 @require_POST
 @owner_only
 def revoke_link(request: StudioRequest, pk: int) -> HttpResponse:
+    """Revoke a family's link."""
     link = get_object_or_404(
         ParentLink.objects.select_related("job"), job__unit=request.unit, pk=pk
     )

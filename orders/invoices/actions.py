@@ -40,7 +40,7 @@ def issue_invoice(act: JobAction, order: Order, *, by: User, at: datetime, key: 
     refuse_invoiced(order)
     issued_on = timezone.localdate(at)
     facts = _facts(order, unit, issued_on)
-    # In the transaction that writes the paper: no number without its paper.
+    # In the transaction that stores the paper, so that no number is skipped.
     number = next_number(unit, INVOICE_PREFIX)
     content = invoice_content.invoice(number, facts)
     _refuse_unprintable(content, unit)

@@ -31,7 +31,7 @@ def to_invoice(unit: "Unit", today: date) -> OrderQuerySet:
     Adds `total`, `paid`, `balance` and `taxed_before` (payments by vouchers taxed when sold), in
     minor units.
     """
-    # The stubs do not know what the query set added.
+    # The type stubs do not know the annotations.
     orders = cast(Any, unit.orders.with_balance().with_invoice().with_taxed_before())
     found: OrderQuerySet = orders.filter(invoiced_on=None, total__gt=F("taxed_before")).filter(
         job__stage__in=(Stage.READY, Stage.HANDED_OVER),

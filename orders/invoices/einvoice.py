@@ -159,7 +159,7 @@ def _line(
     _add_text(item, "ram:AssociatedDocumentLineDocument/ram:LineID", str(number))
     _add_text(item, "ram:SpecifiedTradeProduct/ram:Name", label)
     price = _add(item, "ram:SpecifiedLineTradeAgreement/ram:NetPriceProductTradePrice")
-    # The price of them all and for how many it is: so it multiplies out to the penny.
+    # The price of the whole quantity, so that it multiplies out to the penny.
     _add_text(price, "ram:ChargeAmount", format_amount(net_minor))
     _add_text(price, "ram:BasisQuantity", str(quantity), unitCode=_PIECE)
     _add_text(

@@ -19,13 +19,15 @@ from orders.prices.vat import Received, TaxPoint
 from orders.quotes.frozen_content import texts
 from studio import money
 
-FORM = 2  # of the dictionary below: a renderer asks before it reads
+FORM = 2  # version of the content, for whatever renders it
 
 Content = dict[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
 class Seller:
+    """The unit as named on its papers."""
+
     name: str
     trader_name: str
     address: str
@@ -39,6 +41,8 @@ class Seller:
 
 @dataclass(frozen=True, slots=True)
 class Customer:
+    """The family as named on its papers."""
+
     name: str
     address: str
     postcode: str
@@ -95,7 +99,7 @@ def invoice(number: str, facts: Facts) -> Content:
         "pieces": list(facts.pieces),
         "lines": [_line(line.label, line.quantity, line.unit_minor) for line in facts.lines],
         "total_minor": total_minor,
-        # The parts of the total by the day that decides about tax; of whoever is not registered too.
+        # The total by tax point, also of an unregistered trader, whose turnover is counted by it.
         "slices": [
             {"on": point.on.isoformat(), "gross_minor": point.gross_minor}
             for point in facts.tax_points
@@ -200,7 +204,7 @@ def _add_vat(content: Content, facts: Facts) -> None:
     content["net_minor"] = sum(rate.net_minor for rate in rates)
     content["vat_minor"] = sum(rate.vat_minor for rate in rates)
     shares = vat.nets([line["gross_minor"] for line in content["lines"]], content["net_minor"])
-    # Of several rates each line holds a part: the table of rates says how much.
+    # With several rates each line is in part at each of them: see the table of rates.
     one = _percent(rates[0].percent) if len(rates) == 1 else None
     for line, net_minor in zip(content["lines"], shares, strict=True):
         line |= {"net_minor": net_minor, "percent": one}

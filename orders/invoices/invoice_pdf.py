@@ -131,7 +131,7 @@ def _factur_x() -> bytes:
 
 @cache
 def _glyphs() -> frozenset[int]:
-    # Loading it takes time, and issuing is seldom.
+    # Slow to load, and needed only when a paper is issued.
     from fontTools.ttLib import TTFont  # type: ignore[import-untyped]  # noqa: PLC0415
 
     with TTFont(Path(settings.BASE_DIR) / "static" / FONT) as font:

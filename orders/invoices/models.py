@@ -44,15 +44,15 @@ class Invoice(models.Model):
     credits = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="credited_by"
     )
-    # Of a credit note for a part: the invoice that stands, less by it.
+    # For a partial credit note: the invoice that it reduces and that remains in force.
     reduces = models.ForeignKey(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="reduced_by"
     )
     why = models.CharField(max_length=200, blank=True)
-    # Below zero for a credit note.
+    # Below zero for a credit note; minor units.
     total_minor = models.IntegerField()
     vat_minor = models.IntegerField(default=0)
-    # Everything the paper says, as it stood when it was issued.
+    # The frozen content of the paper, see invoice_content.
     content = models.JSONField()
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     key = models.UUIDField(default=uuid.uuid4)
@@ -70,7 +70,7 @@ class Invoice(models.Model):
                 name="credit_note_names_its_invoice_and_why",
             ),
         ]
-        # With the sums: what twelve months came to is read without the rows.
+        # Covers the amounts, so that turnover is read from the index alone.
         indexes = [
             models.Index(
                 fields=["unit", "-issued_on", "total_minor", "vat_minor"], name="invoice_newest"
@@ -105,7 +105,7 @@ class InvoicePdf(models.Model):
     )
     pdf = models.BinaryField()
     sha256 = models.CharField(max_length=64)
-    # Of the frozen content from which it was written.
+    # Digest of the frozen content from which it was rendered.
     content_sha256 = models.CharField(max_length=64)
     made_at = models.DateTimeField()
 

@@ -11,6 +11,7 @@ class InvoiceQuerySet(models.QuerySet["Invoice"]):
         return self.order_by("-issued_on", "-pk")
 
     def with_people(self) -> Self:
+        """Load job and family with each invoice."""
         return self.select_related("order__job__family", "credits", "credited_by", "reduces")
 
     def in_force(self) -> Self:

@@ -70,7 +70,7 @@ def reprice(act: JobAction, job: Job, *, by: User, at: datetime, key: UUID) -> O
     order.save(update_fields=["price_list"])
     priced = price_list.prices.exclude(option=None).values_list("option", flat=True)
     frames.keep_options(job, set(priced))
-    # Discounts are of a list: those of the old one go, those of the new one are given again.
+    # Discounts belong to a list: remove the old list's, then add the new list's.
     order.lines.filter(price__kind=Kind.DISCOUNT).exclude(price__price_list=price_list).delete()
     return _price(act, order, is_new=True)
 

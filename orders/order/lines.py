@@ -83,7 +83,7 @@ def update_discounts(order: Order) -> None:
     lines = list(order.lines.select_related("price"))
     discounts = [line for line in lines if line.price and line.price.kind == Kind.DISCOUNT]
     others = [line.amount_minor for line in lines if line not in discounts]
-    # Reckoned on all that is charged; what was taken off by hand stays beside it.
+    # Computed on all charges; reductions by hand are not part of the base.
     base_minor = sum(amount for amount in others if amount > 0)
     already_minor = -sum(amount for amount in others if amount < 0)
     rules = [(line.price.percent, line.price.amount_minor) for line in discounts if line.price]

@@ -19,9 +19,9 @@ class Order(models.Model):
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="orders")
     job = models.OneToOneField(Job, on_delete=models.PROTECT, related_name="order")
     price_list = models.ForeignKey(PriceList, on_delete=models.PROTECT, related_name="+")
-    # The longest side of the frame by which backing and finish were priced last; empty: by none yet.
+    # The frame's longest side by which backing and finish are priced; empty if not known yet.
     frame_mm = models.PositiveSmallIntegerField(null=True, blank=True, editable=False)
-    # Paid in full or written off; kept by the actions so that what is owed stays a short list.
+    # The balance is zero; stored by `settle`, so that unsettled orders are a short list.
     settled = models.BooleanField(default=False)
     released_at = models.DateTimeField(null=True, blank=True)
     released_why = models.CharField("released unpaid, because", max_length=200, blank=True)
@@ -67,9 +67,9 @@ class OrderLine(models.Model):
     )
     label = models.CharField(max_length=120)
     quantity = models.PositiveSmallIntegerField(default=1)
-    # Below zero for a reduction.
+    # Below zero for a reduction; minor units.
     unit_minor = models.IntegerField()
-    # How this price came about when the line was added: facts of price_explanations.
+    # How the price came about, as facts of price_explanations.
     how = models.JSONField(default=list, blank=True)
     position = models.PositiveSmallIntegerField(default=0)
 

@@ -13,6 +13,8 @@ if TYPE_CHECKING:
 
 
 class OrderQuerySet(models.QuerySet["Order"]):
+    """Orders and their balances; amounts are minor units."""
+
     def for_page(self) -> Self:
         """Load everything that a page shows of an order. Six queries at most, for any number of
         orders.

@@ -41,6 +41,7 @@ class Sums:
 
     @property
     def deposit_left_minor(self) -> int:
+        """What is left to pay of the deposit, in minor units; 0 or more."""
         return max(0, min(self.deposit_minor - self.paid_minor, self.balance_minor))
 
 

@@ -108,7 +108,7 @@ def add_reduction(request: StudioRequest, reference: str) -> HttpResponse:
 @owner_only
 def drop_line(request: StudioRequest, reference: str, pk: int) -> HttpResponse:
     order = get_order(request, reference)
-    # A line that is gone is a sentence; another order's line is none of this page's.
+    # A removed line is refused by the action; a line of another order is not found.
     if OrderLine.objects.exclude(order=order).filter(pk=pk).exists():
         raise Http404
     actions.drop_line(order, line_pk=pk, **press_facts(request))

@@ -14,12 +14,14 @@ from studio.web.requests import StudioRequest, client_key, form_page
 
 
 def get_job(request: StudioRequest, reference: str) -> Job:
+    """Return the unit's job with family and unit, or answer 404."""
     return get_object_or_404(
         request.unit.jobs.select_related("family", "unit"), reference=reference
     )
 
 
 def get_order(request: StudioRequest, reference: str) -> Order:
+    """Return the order of the unit's job, with job, family, unit and price list, or answer 404."""
     orders = request.unit.orders.select_related("job__family", "unit", "price_list")
     return get_object_or_404(orders, job__reference=reference)
 
@@ -30,6 +32,7 @@ def press_facts(request: StudioRequest) -> dict[str, Any]:
 
 
 def back_to_order(request: StudioRequest, job: Job, message: str) -> HttpResponse:
+    """Redirect to the order's page with a success message."""
     messages.success(request, message)
     return redirect("orders:order", job.reference)
 
@@ -37,12 +40,14 @@ def back_to_order(request: StudioRequest, job: Job, message: str) -> HttpRespons
 def order_form_page(
     request: StudioRequest, order: Order, form: Any, act: Callable[..., object], **words: str
 ) -> HttpResponse:
+    """Show one form of an order and call the action with its fields."""
     return _keyed_form(request, form, act, back=order.get_absolute_url(), job=order.job, **words)
 
 
 def job_form_page(
     request: StudioRequest, job: Job, form: Any, act: Callable[..., object], **words: str
 ) -> HttpResponse:
+    """Show one form of a job and call the action with its fields."""
     return _keyed_form(request, form, act, back=job.get_absolute_url(), job=job, **words)
 
 

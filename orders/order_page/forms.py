@@ -29,7 +29,7 @@ class CallOffForm(StageForm):
 
     def __init__(self, currency: str, data: Any = None, *, seen: str, paid_minor: int) -> None:
         super().__init__(data, initial={"seen": seen})
-        # Without a payment there is nothing to keep, and nothing to ask.
+        # Without a payment there is nothing to retain.
         if paid_minor > 0:
             self.fields["keep_minor"] = MoneyField(
                 currency=currency,

@@ -14,7 +14,7 @@ from studio.accounts.models import User
 from studio.jobs.job_action import JobAction, itself, job_action, refuse_closed
 from studio.stages import ActionRefused
 
-# A payment long before the job was opened is a slip in the year.
+# A payment more than a year before the job was opened is a typing mistake in the year.
 _OLDEST = timedelta(days=366)
 
 

@@ -11,7 +11,7 @@ def paid_or_released(job: Job) -> str | None:
     """Require that the order is paid or released; without an amount, because helpers read it."""
     order = Order.objects.filter(job=job).first()
     if order is None:
-        # A unit that keeps no prices here takes its money elsewhere.
+        # A unit without prices on this site collects its money elsewhere.
         return "This job has no price yet." if job.unit.price_lists.exists() else None
     if order.released_at or balance_of(order) <= 0:
         return None

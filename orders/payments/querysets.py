@@ -13,6 +13,7 @@ class PaymentQuerySet(models.QuerySet["Payment"]):
         return self.order_by("-received_on", "-pk")
 
     def with_people(self) -> Self:
+        """Load job, family, reversals and receipt with each payment."""
         return self.select_related("order__job__family", "reverses", "reversed_by", "receipt")
 
     def in_month_of(self, day: date) -> Self:

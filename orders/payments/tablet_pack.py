@@ -13,7 +13,7 @@ from production.frames.models import FrameSpecification
 from studio.accounts.models import Unit
 from studio.tablet.entries import pack_part
 
-# How casts are usually laid out in a frame, to be tapped; other words are typed.
+# Usual layouts of casts in a frame, offered as buttons.
 LAYOUTS = (
     "Hands above, feet below",
     "All in one row",

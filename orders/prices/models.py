@@ -25,6 +25,10 @@ class PriceList(models.Model):
 
 
 class Price(models.Model):
+    """A price of a list: casts, backing, finish, extra, second cast, delivery or discount; minor
+    units.
+    """
+
     class Kind(models.TextChoices):
         CASTS = "casts", "casts, framed"
         BACKING = "backing", "backing"
@@ -42,7 +46,7 @@ class Price(models.Model):
     price_list = models.ForeignKey(PriceList, on_delete=models.PROTECT, related_name="prices")
     kind = models.CharField(max_length=10, choices=Kind.choices)
     label = models.CharField("what it is", max_length=80)
-    # What a backing or a finish is the price of.
+    # The frame option of a backing or finish.
     option = models.ForeignKey(
         FrameOption, on_delete=models.PROTECT, null=True, blank=True, related_name="prices"
     )
@@ -51,7 +55,7 @@ class Price(models.Model):
         "pieces", default=0, help_text="For casts: 1 a single, 2 a pair, 4 a set."
     )
     one_child = models.BooleanField("all of one child", default=False)
-    # Of a discount alone: a part of the price instead of an amount, and who has it without asking.
+    # For discounts only: a percentage instead of an amount, and who gets it automatically.
     percent = models.DecimalField(
         "percent off", max_digits=5, decimal_places=2, null=True, blank=True
     )

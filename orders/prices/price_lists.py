@@ -24,6 +24,8 @@ KIND_LABELS = {
 
 @dataclass(frozen=True, slots=True)
 class ListState:
+    """A price list with its state, whether it is used, and its number of prices."""
+
     price_list: "PriceList"
     state: str
     """"now", "later" or "past"."""
@@ -35,7 +37,7 @@ def lists_with_state(unit: "Unit", today: date) -> list[ListState]:
     """List the unit's price lists, newest first. Three queries."""
     in_force = unit.price_lists.in_force_on(today)
     used = set(unit.orders.values_list("price_list_id", flat=True).distinct())
-    # The stubs do not know what `annotate` adds.
+    # The type stubs do not know the annotations.
     lists = cast(Any, unit.price_lists).annotate(count=Count("prices")).order_by("-valid_from")
     return [ListState(each, _state(each, in_force), each.pk in used, each.count) for each in lists]
 

@@ -43,6 +43,7 @@ class Registration:
     left_on: date | None = None
 
     def holds_on(self, day: date) -> bool:
+        """Whether the trader is registered for VAT on a day."""
         if self.from_on is None or day < self.from_on:
             return False
         return self.left_on is None or day < self.left_on
@@ -56,7 +57,7 @@ class Received:
     amount_minor: int
     how: str
     taxed_before: str = ""
-    """Of a voucher that was taxed when it was sold: the words of the line by which the invoice is less."""
+    """For a voucher taxed when it was sold: the label of the line that reduces the invoice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,6 +185,7 @@ class Turnover:
 
     @property
     def left_minor(self) -> int:
+        """What is left up to the threshold, in minor units."""
         return max(0, self.threshold.register_minor - self.total_minor) if self.threshold else 0
 
 

@@ -52,7 +52,7 @@ def accept_quote(
     )
     if by is None:
         _answer(order, offer, quote=quote, at=at, key=key)
-    # No amount in the history, which helpers read too: the quote and the answer keep it.
+    # No amount in the history, which helpers read too; quote and answer store it.
     act.record()
     return quote
 

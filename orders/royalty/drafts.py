@@ -32,6 +32,7 @@ class Draft:
 
     @property
     def late(self) -> list[franchise_fee.Taking]:
+        """Papers of earlier periods that no return has counted."""
         return [taking for taking in self.takings if taking.on < self.first_on]
 
     def content(self) -> dict[str, Any]:
@@ -153,7 +154,7 @@ def _sold_vouchers(unit: "Unit") -> list[franchise_fee.Taking]:
     rates, found = _Rates(unit), []
     for voucher in unit.vouchers.all():
         minor = voucher.price_minor
-        # One taxed when it was sold says how much; any other is reckoned at the rate of the day.
+        # A voucher taxed when sold stores its tax; for any other the rate of the day applies.
         taxed = voucher.taxed_when_sold
         vat_minor = voucher.vat_minor if taxed else rates.inside(voucher.sold_on, minor)
         source = f"voucher {voucher.display_code}"
@@ -200,6 +201,7 @@ class _Rates:
         self.rates = list(unit.vat_rates.order_by("-valid_from")) if registered else []
 
     def inside(self, on: date, gross_minor: int) -> int:
+        """Return the VAT included in a gross amount on a day, in minor units; 0 if not registered."""
         if not self.registration.holds_on(on):
             return 0
         percent = next((rate.percent for rate in self.rates if rate.valid_from <= on), None)

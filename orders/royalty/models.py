@@ -61,7 +61,7 @@ class RoyaltyReturn(models.Model):
     sent_at = models.DateTimeField()
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     payable_minor = models.IntegerField()
-    # Everything the paper says, and the terms it was reckoned by.
+    # The frozen content of the return, with the terms applied.
     content = models.JSONField()
 
     class Meta:

@@ -24,13 +24,13 @@ class Liability:
     sold: int
     open: int
     open_minor: int
-    """Still to be worked for."""
+    """The unused value."""
     taxed_minor: int
-    """Of it, taxed when it was sold: no tax is due on it any more."""
+    """The part of it that was taxed when sold, so that no more tax is due."""
     ends_soon_minor: int
-    """Of it, good for less than 60 days more."""
+    """The part of it that expires within 60 days."""
     run_out_minor: int
-    """Never used before their day."""
+    """The value that expired unused."""
 
 
 ENDS_SOON_DAYS = 60

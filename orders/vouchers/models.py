@@ -30,7 +30,7 @@ class Voucher(models.Model):
     for_whom = models.CharField("for", max_length=80, blank=True)
     words = models.CharField("words on the card", max_length=160, blank=True)
     expires_on = models.DateField("good until")
-    # Usable for goods of one rate only: taxed when sold, at the price paid (VATA 1994 Sch 10B).
+    # For goods of one VAT rate only: taxed when sold, at the price paid (VATA 1994 Sch 10B).
     taxed_when_sold = models.BooleanField(default=False)
     vat_percent = models.DecimalField(max_digits=5, decimal_places=2, null=True, blank=True)
     vat_minor = models.PositiveIntegerField(default=0)
@@ -83,4 +83,5 @@ class Voucher(models.Model):
 
     @property
     def display_code(self) -> str:
+        """The code as shown to people, in two groups."""
         return references.display(self.code)

@@ -14,16 +14,17 @@ from django.utils import timezone
 
 from bookings.sittings.models import Impression
 from orders.family_page import progress
-from orders.family_page.family_bill import (
+from orders.family_page.family_order import (
     Bill,
+    LookChoices,
     Paper,
     PriceAnswer,
     bill_of,
     last_answer,
+    look_choices,
     open_offer,
     papers_of,
 )
-from orders.family_page.look_choices import LookChoices, look_choices
 from orders.order import totals
 from orders.order.models import Order
 from orders.order.totals import FINISHED

@@ -6,7 +6,7 @@ from typing import Any, cast
 from django import forms
 
 from orders.family_page import private_links
-from orders.family_page.look_choices import LookChoices, look_choices
+from orders.family_page.family_order import LookChoices, look_choices
 from production.frames.models import FrameSpecification
 from studio.versions import EditedMeanwhile
 from studio.web.forms import HiddenInput, KeyedForm, StudioForm

@@ -22,9 +22,9 @@ from django.views.decorators.http import require_POST, require_safe
 
 from bookings.consent import actions as consent_actions
 from orders.family_page import private_links
+from orders.family_page.family_order import chosen_look, look_choices
 from orders.family_page.family_view import family_page
 from orders.family_page.forms import AcceptForm, DeclineForm, LookForm
-from orders.family_page.look_choices import chosen_look, look_choices
 from orders.family_page.models import ParentLink
 from orders.invoices.archive import archived_pdf
 from orders.invoices.models import Invoice

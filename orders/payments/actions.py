@@ -98,8 +98,7 @@ def pay_back(
     Raises ActionRefused without a reason, for nothing, for more than is owed to the family or was
     received as money, or for an impossible day.
     """
-    job = act.job
-    order = job.order
+    order = act.job.order
     owed_minor = -balance_of(order)
     if owed_minor <= 0:
         raise ActionRefused("The family has not paid more than the order comes to.")
@@ -109,7 +108,7 @@ def pay_back(
         )
     _refuse_voucher_money(order, amount_minor)
     why = require_reason(why, "Write what the money is paid back for.")
-    _refuse_impossible(paid_on, at, opened_on=timezone.localdate(job.opened_at))
+    _refuse_impossible(paid_on, at, opened_on=timezone.localdate(act.job.opened_at))
     payment = order.payments.create(
         unit=order.unit,
         amount_minor=-amount_minor,

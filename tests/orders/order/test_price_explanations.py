@@ -9,7 +9,7 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from bookings.enquiries.actions import answer_with_family, take_enquiry
-from orders.family_page.look_choices import look_choices
+from orders.family_page.family_order import look_choices
 from orders.invoices.actions import issue_invoice
 from orders.order.actions import (
     add_delivery,

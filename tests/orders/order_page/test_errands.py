@@ -96,7 +96,7 @@ WHEN = {
 
 ERRANDS = [
     Errand("price_job", "order/price/", {}, "invoiced", "INV-0001 stands", form=False),
-    Errand("reprice", "order/price-anew/", {}, "invoiced", "INV-0001 stands", form=False),
+    Errand("price_anew", "order/price-anew/", {}, "invoiced", "INV-0001 stands", form=False),
     Errand(
         "choose_look",
         "order/look/",

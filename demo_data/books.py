@@ -16,7 +16,7 @@ from demo_data.setting import Setting
 from orders.balances.actions import note_reminder
 from orders.balances.ageing import ageing
 from orders.balances.debts import owed
-from orders.bank.actions import read_statement, say_columns, take_statement
+from orders.bank.actions import read_statement, set_columns, take_statement
 from orders.bank.bank_files import Columns
 from orders.books.actions import set_vat_threshold
 from orders.costs.actions import set_work_rates
@@ -64,9 +64,9 @@ def _answers(setting: Setting) -> None:
             continue
         if number == 0:
             words = "Lovely, but could it be without the extras?"
-            decline_quote(order, seen=offer.seen, words=words, at=at, key=key)
+            decline_quote(order, fingerprint=offer.fingerprint, words=words, at=at, key=key)
         else:
-            accept_quote(order, how="link", seen=offer.seen, by=None, at=at, key=key)
+            accept_quote(order, how="link", fingerprint=offer.fingerprint, by=None, at=at, key=key)
 
 
 def _papers(setting: Setting) -> None:
@@ -150,7 +150,7 @@ def _vouchers(setting: Setting) -> None:
 
 def _bank(unit: Unit, owner: User, clock: Clock) -> None:
     """Last week's file: some families paid by reference, one by name alone, one is a riddle."""
-    say_columns(unit, headings=_HEADINGS, columns=_COLUMNS)
+    set_columns(unit, headings=_HEADINGS, columns=_COLUMNS)
     debts = [debt for debt in owed(unit, clock.day(0)) if debt.balance_minor > 0]
     rows = []
     for number, debt in enumerate(debts[:_MOST_PROPOSED]):

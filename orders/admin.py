@@ -1,4 +1,4 @@
-"""The books in the admin, to look up: the site's own actions write them."""
+"""Read-only admin pages of the books; only the site's own actions write them."""
 
 from typing import Any
 
@@ -14,8 +14,8 @@ from orders.quotes.models import FamilyAnswer, Quote
 from orders.vouchers.models import Voucher
 
 
-class ToLookUp(admin.ModelAdmin[Any]):
-    """Nothing is added, changed or deleted here: the site's own actions keep the books."""
+class ReadOnlyAdmin(admin.ModelAdmin[Any]):
+    """A model to look up in the admin: no adding, changing or deleting."""
 
     def has_add_permission(self, request: HttpRequest) -> bool:
         return False
@@ -27,7 +27,7 @@ class ToLookUp(admin.ModelAdmin[Any]):
         return False
 
 
-class RowsToLookUp(admin.TabularInline[Any, Any]):
+class ReadOnlyInline(admin.TabularInline[Any, Any]):
     extra = 0
     can_delete = False
 
@@ -38,28 +38,28 @@ class RowsToLookUp(admin.TabularInline[Any, Any]):
         return False
 
 
-class PriceInline(RowsToLookUp):
+class PriceInline(ReadOnlyInline):
     model = Price
 
 
-class LineInline(RowsToLookUp):
+class LineInline(ReadOnlyInline):
     model = OrderLine
 
 
 @admin.register(PriceList)
-class PriceListAdmin(ToLookUp):
+class PriceListAdmin(ReadOnlyAdmin):
     list_display = ["unit", "valid_from"]
     list_filter = ["unit"]
     inlines = [PriceInline]
 
 
 @admin.register(VatRate)
-class VatRateAdmin(ToLookUp):
+class VatRateAdmin(ReadOnlyAdmin):
     list_display = ["unit", "valid_from", "percent"]
 
 
 @admin.register(Order)
-class OrderAdmin(ToLookUp):
+class OrderAdmin(ReadOnlyAdmin):
     list_display = ["job", "unit", "price_list", "settled", "released_at"]
     list_filter = ["settled"]
     list_select_related = ["job", "unit", "price_list"]
@@ -68,7 +68,7 @@ class OrderAdmin(ToLookUp):
 
 
 @admin.register(Invoice)
-class InvoiceAdmin(ToLookUp):
+class InvoiceAdmin(ReadOnlyAdmin):
     list_display = ["number", "unit", "kind", "issued_on", "total_minor", "vat_minor"]
     list_filter = ["kind"]
     list_select_related = ["unit"]
@@ -76,7 +76,7 @@ class InvoiceAdmin(ToLookUp):
 
 
 @admin.register(Quote)
-class QuoteAdmin(ToLookUp):
+class QuoteAdmin(ReadOnlyAdmin):
     list_display = ["order", "accepted_at", "how", "total_minor"]
     list_filter = ["how"]
     list_select_related = ["order__job"]
@@ -84,14 +84,14 @@ class QuoteAdmin(ToLookUp):
 
 
 @admin.register(FamilyAnswer)
-class FamilyAnswerAdmin(ToLookUp):
+class FamilyAnswerAdmin(ReadOnlyAdmin):
     list_display = ["order", "answered_at", "said_yes", "total_minor", "words", "noted_at"]
     list_select_related = ["order__job"]
     search_fields = ["order__job__reference"]
 
 
 @admin.register(Voucher)
-class VoucherAdmin(ToLookUp):
+class VoucherAdmin(ReadOnlyAdmin):
     list_display = ["code", "unit", "sold_on", "value_minor", "price_minor", "taxed_when_sold"]
     list_filter = ["taxed_when_sold"]
     list_select_related = ["unit"]
@@ -99,7 +99,7 @@ class VoucherAdmin(ToLookUp):
 
 
 @admin.register(Payment)
-class PaymentAdmin(ToLookUp):
+class PaymentAdmin(ReadOnlyAdmin):
     list_display = ["received_on", "order", "amount_minor", "method", "why"]
     list_filter = ["method"]
     list_select_related = ["order__job"]
@@ -107,8 +107,8 @@ class PaymentAdmin(ToLookUp):
 
 
 @admin.register(NumberSeries)
-class NumberSeriesAdmin(ToLookUp):
-    """A studio that comes from other books goes on from its last number, before the first paper."""
+class NumberSeriesAdmin(ReadOnlyAdmin):
+    """Add a series before its first paper, so that numbering continues from earlier books."""
 
     list_display = ["unit", "prefix", "last"]
     fields = ["unit", "prefix", "last"]

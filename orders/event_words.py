@@ -1,6 +1,6 @@
-"""What the history tells of prices, money and papers: see studio.event_words.
+"""Kinds of history events about prices, payments and papers: see studio.event_words.
 
-No amount is in it: helpers read the history too.
+They contain no amounts, because helpers read the history too.
 """
 
 from collections.abc import Mapping
@@ -11,7 +11,7 @@ from studio.event_words import Facts, Kind, day_of, register, register_move_reas
 
 @dataclass(frozen=True, slots=True)
 class OfPaper(Facts):
-    """An event about a paper or a voucher: its number, or the voucher's code as it is spoken."""
+    """An event about a paper or voucher, with its number or displayed code."""
 
     number: str
 
@@ -21,7 +21,7 @@ class OfPaper(Facts):
 
 @dataclass(frozen=True, slots=True)
 class OfLine(Facts):
-    """An event about a line of the order: its label, and how many where it says so."""
+    """An event about an order line: its label, and the quantity if there is one."""
 
     label: str
     quantity: int | None = None
@@ -32,7 +32,7 @@ class OfLine(Facts):
 
 @dataclass(frozen=True, slots=True)
 class LookChosen(Facts):
-    """The labels of backing and finish, and the words for plate and layout that were changed."""
+    """The labels of backing and finish, and the changed texts for plate and layout."""
 
     labels: list[str]
     typed: list[str]
@@ -43,6 +43,8 @@ class LookChosen(Facts):
 
 @dataclass(frozen=True, slots=True)
 class FrameSized(Facts):
+    """The frame was priced by a size in mm, None if it is not known."""
+
     frame_mm: int | None
 
     def words(self, names: Mapping[int, str]) -> str:
@@ -51,6 +53,8 @@ class FrameSized(Facts):
 
 @dataclass(frozen=True, slots=True)
 class LinkMade(Facts):
+    """A private link was made that opens until a day (ISO date)."""
+
     until: str  # the day on which the link ends
 
     def words(self, names: Mapping[int, str]) -> str:

@@ -1,4 +1,4 @@
-"""Registers the models of the rooms of orders with Django; nothing imports from here."""
+"""Registers the models of all rooms of orders with Django; import them from their rooms."""
 
 from orders.bank.models import BankColumns, Statement, StatementLine
 from orders.books.models import VatThreshold

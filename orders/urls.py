@@ -30,7 +30,7 @@ urlpatterns = [
     path("money/price/<int:pk>/drop/", prices_views.drop_price, name="drop_price"),
     # The lines of an order
     path("jobs/<reference:reference>/order/price/", order_views.price_job, name="price_job"),
-    path("jobs/<reference:reference>/order/price-anew/", order_views.price_anew, name="price_anew"),
+    path("jobs/<reference:reference>/order/price-anew/", order_views.reprice, name="reprice"),
     path("jobs/<reference:reference>/order/look/", order_views.choose_look, name="choose_look"),
     path("jobs/<reference:reference>/order/extra/", order_views.add_extra, name="add_extra"),
     path(
@@ -122,7 +122,7 @@ urlpatterns = [
     path("money/bank/", bank_views.bank, name="bank"),
     path("money/bank/take/", bank_views.take_statement, name="take_statement"),
     path("money/bank/<int:pk>/", bank_views.statement, name="statement"),
-    path("money/bank/<int:pk>/columns/", bank_views.say_columns, name="say_columns"),
+    path("money/bank/<int:pk>/columns/", bank_views.set_columns, name="set_columns"),
     path("money/bank/<int:pk>/drop/", bank_views.drop_statement, name="drop_statement"),
     path("money/bank/lines/<int:pk>/post/", bank_views.post_line, name="post_line"),
     path("money/bank/lines/<int:pk>/aside/", bank_views.set_aside_line, name="set_aside_line"),

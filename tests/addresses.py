@@ -15,7 +15,7 @@ from django.core.files.storage import default_storage
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from django.utils import timezone
 
-from orders.bank.actions import read_statement, say_columns, take_statement
+from orders.bank.actions import read_statement, set_columns, take_statement
 from orders.bank.bank_files import Columns
 from orders.books.actions import set_vat_threshold
 from orders.books.ledger import tax_year
@@ -260,7 +260,11 @@ def _answers(studio, by, now):
 
     def said(stage):
         order, today = studio.at(stage).order, timezone.localdate(now)
-        return order, {"seen": offer_of(order, today).seen, "at": now, "key": uuid.uuid4()}
+        return order, {
+            "fingerprint": offer_of(order, today).fingerprint,
+            "at": now,
+            "key": uuid.uuid4(),
+        }
 
     order, seen = said(Stage.READY)
     accept_quote(order, how="link", by=None, **seen)
@@ -345,7 +349,7 @@ def _books(studio, by, now):
         return take_statement(studio.unit, name=name, data=text.encode(), by=by, at=now)
 
     read = statement("november.csv", BANK_CSV)
-    say_columns(
+    set_columns(
         studio.unit,
         headings=["Date", "Payer", "Description", "Amount"],
         columns=Columns(booked_on="Date", words="Description", amount="Amount", name="Payer"),
@@ -596,7 +600,7 @@ ROWS = {
     "orders:order": _by_reference(*Stage),
     "orders:confirmation": BOOKED,
     "orders:price_job": BOOKED,
-    "orders:price_anew": BOOKED,
+    "orders:reprice": BOOKED,
     "orders:choose_look": BOOKED,
     "orders:add_extra": BOOKED,
     "orders:add_delivery": BOOKED,
@@ -617,7 +621,7 @@ ROWS = {
     "orders:call_off": BOOKED,
     "orders:make_link": BOOKED,
     "orders:statement": _statement,
-    "orders:say_columns": _statement,
+    "orders:set_columns": _statement,
     "orders:drop_statement": _statement,
     "orders:post_line": _bank_line,
     "orders:set_aside_line": _bank_line,
@@ -634,16 +638,16 @@ ROWS = {
     "orders:day_book_csv": _year,
     "orders:day_book_json": _year,
     "orders:revoke_link": lambda s: [{"pk": s.link.pk}],
-    "follow:page": _link,
-    "follow:confirmation": _link,
-    "follow:choose_look": _link,
-    "follow:accept_quote": _link,
-    "follow:decline_quote": _link,
-    "follow:quote_paper": lambda s: _link(s, pk=s.unit.quotes.get().pk),
-    "follow:withdraw_consent": lambda s: _link(s, pk=s.family.consents.first().pk),
-    "follow:paper": lambda s: _link(s, pk=s.at(Stage.READY).order.invoices.get().pk),
-    "follow:photo": lambda s: _link(s, photo_id=s.at(Stage.READY).photos.get().public_id),
-    "follow:arrive": lambda s: [{"token": s.tokens[Stage.READY]}],
+    "family_page:page": _link,
+    "family_page:confirmation": _link,
+    "family_page:choose_look": _link,
+    "family_page:accept_quote": _link,
+    "family_page:decline_quote": _link,
+    "family_page:quote_paper": lambda s: _link(s, pk=s.unit.quotes.get().pk),
+    "family_page:withdraw_consent": lambda s: _link(s, pk=s.family.consents.first().pk),
+    "family_page:paper": lambda s: _link(s, pk=s.at(Stage.READY).order.invoices.get().pk),
+    "family_page:photo": lambda s: _link(s, photo_id=s.at(Stage.READY).photos.get().public_id),
+    "family_page:arrive": lambda s: [{"token": s.tokens[Stage.READY]}],
 }
 
 

@@ -54,7 +54,7 @@ def reads(client, urls):
 
 
 def test_no_page_of_the_staff_reads_more_for_many_jobs(studio, owner):
-    pages = [each for each in addresses(studio) if not each.name.startswith("follow:")]
+    pages = [each for each in addresses(studio) if not each.name.startswith("family_page:")]
     budgets = {each.url: BUDGETS.get(each.name, BUDGET) for each in pages}
     grow(studio, FEW)
     few = reads(owner, budgets)

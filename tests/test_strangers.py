@@ -101,7 +101,7 @@ def staffed(studio):
     return [
         each
         for each in addresses(studio)
-        if each.name not in OPEN and not each.name.startswith("follow:")
+        if each.name not in OPEN and not each.name.startswith("family_page:")
     ]
 
 
@@ -195,7 +195,7 @@ def test_nobody_opens_a_familys_pages_without_its_link(studio, parent):
     pages = [
         each
         for each in addresses(studio)
-        if each.name.startswith("follow:") and each.name != "follow:arrive"
+        if each.name.startswith("family_page:") and each.name != "family_page:arrive"
     ]
     assert len(pages) > 5
     assert met(parent, pages, words_for(studio), but={404, 405}) == []
@@ -211,7 +211,7 @@ def test_one_familys_link_opens_no_other_familys_pages(studio):
     pages = [
         each
         for each in addresses(studio)
-        if each.name.startswith("follow:") and each.name != "follow:arrive"
+        if each.name.startswith("family_page:") and each.name != "family_page:arrive"
     ]
     assert met(visitor, pages, words_for(studio), but={404, 405}) == []
     assert everything() == before

@@ -12,10 +12,10 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class AccountRow:
-    """One paper or payment; `amount_minor` is what it adds to what the family owes."""
+    """One paper or payment on an account; `amount_minor` increases what the family owes."""
 
     on: date
-    words: str
+    description: str
     amount_minor: int
     balance_minor: int
     number: str = ""
@@ -23,11 +23,14 @@ class AccountRow:
 
     @property
     def off_minor(self) -> int:
+        """The amount with the opposite sign, for the column of payments and credits."""
         return -self.amount_minor
 
 
 @dataclass(frozen=True, slots=True)
 class Account:
+    """A family's account, oldest row first, with its running balance in minor units."""
+
     family: "Family"
     rows: list[AccountRow]
 
@@ -37,15 +40,17 @@ class Account:
 
     @property
     def shown_minor(self) -> int:
-        """Without its sign, for the words beside it."""
+        """The balance without its sign, in minor units."""
         return abs(self.balance_minor)
 
 
 def account_of(family: "Family") -> Account:
-    """Invoices, credit notes and payments of all jobs of a family, the oldest first. Two queries."""
+    """List the invoices, credit notes and payments of all jobs of a family, oldest first. Two
+    queries.
+    """
     unit = family.unit
     papers = unit.invoices.filter(order__job__family=family).defer("content")
-    # What a voucher taxed when it was sold has paid is no part of the invoices.
+    # Payments by vouchers taxed when sold are not part of the invoices.
     money = unit.payments.filter(order__job__family=family, taxed_before=False)
     found = [
         (
@@ -58,17 +63,17 @@ def account_of(family: "Family") -> Account:
         for paper in papers.order_by("issued_on", "pk")
     ]
     found += [
-        (row.received_on, 1, _payment_words(row), -row.amount_minor, "")
+        (row.received_on, 1, _payment_description(row), -row.amount_minor, "")
         for row in money.select_related("order__job").order_by("received_on", "pk")
     ]
     rows, balance_minor = [], 0
-    for on, _, words, amount_minor, number in sorted(found, key=lambda row: row[:2]):
+    for on, _, description, amount_minor, number in sorted(found, key=lambda row: row[:2]):
         balance_minor += amount_minor
-        rows.append(AccountRow(on, words, amount_minor, balance_minor, number))
+        rows.append(AccountRow(on, description, amount_minor, balance_minor, number))
     return Account(family, rows)
 
 
-def _payment_words(row: Any) -> str:
+def _payment_description(row: Any) -> str:
     what = "Paid" if row.amount_minor > 0 else "Paid back"
     if row.reverses_id:
         what = "Reversed"

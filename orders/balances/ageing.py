@@ -1,4 +1,4 @@
-"""Aged debtors: what is invoiced and not paid, by how late it is."""
+"""Aged debtors: unpaid invoices by how many days they are overdue."""
 
 from collections import defaultdict
 from collections.abc import Iterable
@@ -16,8 +16,8 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Late:
-    """An invoice that is not paid: how late, and when the family was last reminded."""
+class OverdueInvoice:
+    """An unpaid invoice: days past its due date (below zero before it) and the last reminder."""
 
     reference: str
     family: str
@@ -29,20 +29,22 @@ class Late:
     bucket: int
 
     @property
-    def words(self) -> str:
-        return BUCKETS[self.bucket].words
+    def label(self) -> str:
+        return BUCKETS[self.bucket].label
 
 
 @dataclass(frozen=True, slots=True)
 class Ageing:
-    rows: list[Late]
+    """Unpaid invoices and their totals by age bucket, in minor units."""
+
+    rows: list[OverdueInvoice]
     sums: list[tuple[str, int, int]]
     """For each step of lateness: its words, how many, minor units."""
     total_minor: int
 
 
 def ageing(unit: "Unit", today: date) -> Ageing:
-    """What is invoiced and not paid, by how late it is; the latest first. One query."""
+    """List the unit's unpaid invoices with totals by age, the most overdue first. One query."""
     reminded = (
         JobEvent.objects.filter(job=OuterRef("job"), what="note_reminder")
         .order_by()
@@ -50,7 +52,7 @@ def ageing(unit: "Unit", today: date) -> Ageing:
         .annotate(last=Max("at"))
         .values("last")
     )
-    # The stubs do not know what the query set added.
+    # The type stubs do not know the annotations.
     orders = cast(Any, unit.orders.unsettled().with_balance().with_invoice())
     found = (
         orders.filter(balance__gt=0, invoiced_on__isnull=False)
@@ -66,16 +68,16 @@ def ageing(unit: "Unit", today: date) -> Ageing:
             named=True,
         )
     )
-    rows = [_late(row, unit, today) for row in found]
+    rows = [_overdue(row, unit, today) for row in found]
     rows.sort(key=lambda row: -row.days_late)
     return Ageing(rows, _sums(rows), sum(row.balance_minor for row in rows))
 
 
-def _late(row: Any, unit: "Unit", today: date) -> Late:
-    # Papers from before there was a day by which to pay.
+def _overdue(row: Any, unit: "Unit", today: date) -> OverdueInvoice:
+    # Old invoices have no due date.
     due_on = row.due_on or row.invoiced_on + timedelta(days=unit.payment_days)
     days = (today - due_on).days
-    return Late(
+    return OverdueInvoice(
         reference=row.job__reference,
         family=row.job__family__name,
         number=row.number,
@@ -87,10 +89,10 @@ def _late(row: Any, unit: "Unit", today: date) -> Late:
     )
 
 
-def _sums(rows: Iterable[Late]) -> list[tuple[str, int, int]]:
+def _sums(rows: Iterable[OverdueInvoice]) -> list[tuple[str, int, int]]:
     counts: dict[int, int] = defaultdict(int)
     sums: dict[int, int] = defaultdict(int)
     for row in rows:
         counts[row.bucket] += 1
         sums[row.bucket] += row.balance_minor
-    return [(bucket.words, counts[i], sums[i]) for i, bucket in enumerate(BUCKETS)]
+    return [(bucket.label, counts[i], sums[i]) for i, bucket in enumerate(BUCKETS)]

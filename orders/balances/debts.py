@@ -1,4 +1,4 @@
-"""The unit's books: who owes what, deposits to ask for, the takings of a month."""
+"""What families owe a unit: balances due and to come, deposits, and the takings of a month."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -20,7 +20,9 @@ LATE_AFTER_DAYS = 14
 
 @dataclass(frozen=True, slots=True)
 class Debt:
-    """What one family still pays, or (below zero) gets back, and since when."""
+    """The balance of one order in minor units, below zero if the family gets money back, and since
+    when.
+    """
 
     reference: str
     family: str
@@ -34,11 +36,12 @@ class Debt:
 
     @property
     def is_late(self) -> bool:
-        """An invoice that has waited longer than a fortnight."""
+        """Whether an invoice has been unpaid for more than 14 days."""
         return self.why == "invoiced" and self.days > LATE_AFTER_DAYS
 
     @property
-    def words(self) -> str:
+    def label(self) -> str:
+        """The reason for the balance, as shown on screen."""
         return {
             "invoiced": "Invoice not paid",
             "ready": "Ready to go home, not paid",
@@ -50,23 +53,23 @@ class Debt:
 
 
 def owed(unit: "Unit", today: date) -> list[Debt]:
-    """What the unit's families are to be asked for now, the oldest invoice first. One query."""
+    """List the balances to ask for now, and money to refund, oldest invoice first. One query."""
     return _debts(unit.orders.owed_now(), unit, today)
 
 
 def asked_minor(debts: Iterable[Debt]) -> int:
-    """What comes in once everybody has paid; what goes back is not set against it."""
+    """Return the sum of all debts above zero, in minor units; refunds are not set against it."""
     return sum(debt.balance_minor for debt in debts if debt.balance_minor > 0)
 
 
 def to_come(unit: "Unit", today: date) -> list[Debt]:
-    """What families of jobs in hand will pay, the soonest promise first. One query."""
+    """List the balances of open jobs that are not due yet, the soonest promise first. One query."""
     return _debts(unit.orders.to_come(), unit, today)
 
 
 @dataclass(frozen=True, slots=True)
 class Deposit:
-    """A deposit that is not paid, and when its sitting is."""
+    """An unpaid deposit and the time of its sitting."""
 
     reference: str
     family: str
@@ -76,8 +79,8 @@ class Deposit:
 
 
 def deposits_before(unit: "Unit", moment: datetime) -> list[Deposit]:
-    """Deposits still missing for sittings planned before `moment`, the soonest first. One query."""
-    # The stubs do not know what the query set added.
+    """List unpaid deposits of sittings planned before `moment`, soonest first. One query."""
+    # The type stubs do not know the annotations.
     orders = cast(Any, unit.orders.sitting_before(moment))
     rows = orders.values_list("job__reference", "job__family__name", "sits_at", "total", "paid")
     return [
@@ -88,13 +91,13 @@ def deposits_before(unit: "Unit", moment: datetime) -> list[Deposit]:
 
 
 def deposit_due_on(unit: "Unit", sits_at: datetime) -> date:
-    """So many days before the sitting's local day."""
+    """Return the day on which the deposit is due: the unit's number of days before the sitting."""
     return timezone.localdate(sits_at) - timedelta(days=unit.deposit_days)
 
 
 @dataclass(frozen=True, slots=True)
 class Takings:
-    """Money of a month in minor units: what came in, and what went back (not below zero)."""
+    """The money of a month in minor units: received, and paid back (zero or more)."""
 
     in_minor: int
     back_minor: int
@@ -102,12 +105,15 @@ class Takings:
 
     @property
     def net_minor(self) -> int:
+        """Received less paid back, in minor units."""
         return self.in_minor - self.back_minor
 
 
 def takings(unit: "Unit", day: date) -> Takings:
-    """Of the month in which `day` lies. A payment reversed in its month counts as never made; a voucher
-    brought its money when it was sold.
+    """Return the takings of the month that contains `day`.
+
+    A payment reversed in the same month is left out; a voucher counts when it is sold, not when it
+    is used.
     """
     month = unit.payments.filter(voucher=None).in_month_of(day)
     slips = month.filter(reverses__in=month.values("pk"))
@@ -138,10 +144,10 @@ class _Row(NamedTuple):
 
 
 def _debts(orders: OrderQuerySet, unit: "Unit", today: date) -> list[Debt]:
-    """Of orders of `owed_now()` or `to_come()`. One query."""
+    """Read orders of `owed_now()` or `to_come()` as debts. One query."""
     of_job = ("reference", "family__name", "stage", "stage_since", "opened_at", "promised_on")
     names = (*(f"job__{name}" for name in of_job), "total", "paid", "invoiced_on")
-    # The stubs do not know what the query set added.
+    # The type stubs do not know the annotations.
     return [_debt(_Row(*row), unit, today) for row in cast(Any, orders).values_list(*names)]
 
 

@@ -1,4 +1,4 @@
-"""What families owe, on Today and on a family's page."""
+"""What families owe: items on Today and the account panel of a family."""
 
 from collections.abc import Sequence
 from datetime import datetime, timedelta
@@ -24,13 +24,13 @@ ASK_FOR_DEPOSIT_BEFORE = timedelta(days=7)
 
 @today_source(70)
 def owed(unit: Unit, role: Role, now: datetime) -> Sequence[TodayItem]:
-    """What to ask families for, and what to give back; for the owner alone. One query."""
+    """List what to ask families for and what to refund; for the owner only. One query."""
     if role != Role.OWNER:
         return ()
     return [
         TodayItem(
             group="owed",
-            title=debt.words,
+            title=debt.label,
             url=reverse("orders:order", args=[debt.reference]),
             who=debt.family,
             reference=debt.reference,
@@ -44,7 +44,7 @@ def owed(unit: Unit, role: Role, now: datetime) -> Sequence[TodayItem]:
 
 @today_source(71)
 def deposits(unit: Unit, role: Role, now: datetime) -> Sequence[TodayItem]:
-    """Deposits that are not there a week before the sitting; for the owner alone. One query."""
+    """List deposits unpaid a week before they are due; for the owner only. One query."""
     if role != Role.OWNER:
         return ()
     before = now + ASK_FOR_DEPOSIT_BEFORE + timedelta(days=unit.deposit_days)
@@ -66,7 +66,7 @@ def deposits(unit: Unit, role: Role, now: datetime) -> Sequence[TodayItem]:
 
 @family_panel(30)
 def account_of_family(family: Family, role: Role, now: datetime) -> Panel | None:
-    """What the family was invoiced and paid, in one figure; the owner's."""
+    """Show the balance of the family's account; for the owner only."""
     if role != Role.OWNER:
         return None
     context = {"family": family, "account": account_of(family)}

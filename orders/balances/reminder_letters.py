@@ -1,4 +1,4 @@
-"""Reminders of unpaid invoices: how late, in which tone, in which words; pure."""
+"""Reminders of unpaid invoices: age bucket, tone and text; pure."""
 
 from dataclasses import dataclass
 from typing import Literal
@@ -6,13 +6,14 @@ from typing import Literal
 
 @dataclass(frozen=True, slots=True)
 class Bucket:
-    """A step of lateness: days past the day by which to pay, both included; None: no end."""
+    """An age bucket of debts in days past the due date, both ends included; `last` None has no end."""
 
-    words: str
+    label: str
     first: int
     last: int | None
 
     def holds(self, days: int) -> bool:
+        """Whether a number of days past the due date falls in this bucket."""
         return days >= self.first and (self.last is None or days <= self.last)
 
 
@@ -26,7 +27,7 @@ BUCKETS = (
 
 
 def bucket_of(days_late: int) -> int:
-    """Its place in BUCKETS."""
+    """Return the index in BUCKETS for a number of days past the due date."""
     return next(place for place, bucket in enumerate(BUCKETS) if bucket.holds(days_late))
 
 
@@ -34,15 +35,15 @@ Tone = Literal["kind", "plain", "firm"]
 
 
 def tone_of(days_late: int, reminders_before: int) -> Tone:
-    """A first reminder is always a kind one; none ever threatens."""
+    """Return the tone of the next reminder; the first one is always kind."""
     if not reminders_before or days_late <= KIND_UP_TO_DAYS:
         return "kind"
     return "plain" if days_late <= PLAIN_UP_TO_DAYS else "firm"
 
 
 @dataclass(frozen=True, slots=True)
-class Open:
-    """An invoice that is not paid, as people read it: amounts and days in words."""
+class OpenInvoice:
+    """An unpaid invoice with its amounts and days formatted for reading."""
 
     number: str
     payment_reference: str
@@ -52,9 +53,9 @@ class Open:
 
 
 def reminder(
-    of: Open, *, tone: Tone, contact: str, children: str, payment_words: str, signed: str
+    of: OpenInvoice, *, tone: Tone, contact: str, children: str, payment_words: str, signed: str
 ) -> tuple[str, str]:
-    """Subject and words of a polite reminder, for the owner to read, change and send or leave."""
+    """Return the subject and body of a reminder, a draft for the owner to edit and send."""
     opening = {
         "kind": f"I hope the casts of {children} have found their place. A small thing: ",
         "plain": "I am writing about ",

@@ -1,34 +1,36 @@
-"""A reminder as the owner sees it: a draft in its tone, as a mail of her own program or to copy."""
+"""A drafted reminder of an unpaid invoice, as a mailto link or text to copy."""
 
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 from urllib.parse import urlencode
 
-from orders.balances.reminder_letters import Open, reminder, tone_of
+from orders.balances.reminder_letters import OpenInvoice, reminder, tone_of
 from orders.invoices.models import Invoice
 from orders.order.models import Order
-from orders.order.totals import balance_of, standing_invoice
+from orders.order.totals import balance_of, current_invoice
 from orders.payments.payment_references import in_fours
 from studio import money, units
 
 
 @dataclass(frozen=True, slots=True)
 class Draft:
-    """`address`: a mailto of it, "" where the family has no e-mail address; `reminders`: events."""
+    """A reminder to send. `address` is its mailto link, "" without an email address; `reminders`
+    are the events of earlier ones.
+    """
 
     invoice: Invoice
     days_late: int
     balance_minor: int
     subject: str
-    words: str
+    body: str
     address: str
     reminders: list[Any]
 
 
 def draft(order: Order, today: date) -> Draft | None:
-    """None where no invoice stands or nothing is left to pay. Six queries."""
-    invoice, balance_minor = standing_invoice(order), balance_of(order)
+    """Draft a reminder for an order; None without an invoice in force or a balance. Six queries."""
+    invoice, balance_minor = current_invoice(order), balance_of(order)
     if invoice is None or balance_minor <= 0:
         return None
     unit = order.unit
@@ -37,8 +39,8 @@ def draft(order: Order, today: date) -> Draft | None:
     due_on = invoice.due_on or invoice.issued_on + timedelta(days=unit.payment_days)
     reminders = list(job.events.filter(what="note_reminder"))
     days_late = (today - due_on).days
-    subject, words = reminder(
-        Open(
+    subject, body = reminder(
+        OpenInvoice(
             number=invoice.number,
             payment_reference=in_fours(invoice.content.get("payment_reference", invoice.number)),
             owed=money.display(balance_minor, unit.currency),
@@ -56,13 +58,13 @@ def draft(order: Order, today: date) -> Draft | None:
         days_late,
         balance_minor,
         subject,
-        words,
-        _mail(family.email, subject, words),
+        body,
+        _mail(family.email, subject, body),
         reminders,
     )
 
 
-def _mail(address: str, subject: str, words: str) -> str:
+def _mail(address: str, subject: str, body: str) -> str:
     # A mail program reads "+" as itself.
-    sent = urlencode({"subject": subject, "body": words}).replace("+", "%20")
+    sent = urlencode({"subject": subject, "body": body}).replace("+", "%20")
     return f"mailto:{address}?{sent}" if address else ""

@@ -1,4 +1,4 @@
-"""What families owe: now, still to come, by age, and on one family's account; the owner's alone."""
+"""Balances: due now, still to come, by age, and the account of a family; for the owner only."""
 
 from django.contrib import messages
 from django.http import HttpResponse
@@ -59,8 +59,8 @@ def account(request: StudioRequest, pk: int) -> HttpResponse:
 @owner_only
 def account_pdf(request: StudioRequest, pk: int) -> HttpResponse:
     found = account_of(_family(request, pk))
-    written = accounts.account_pdf(found, request.unit, timezone.localdate())
-    return pdf_response(written, f"statement-{found.family.pk}.pdf")
+    pdf = accounts.account_pdf(found, request.unit, timezone.localdate())
+    return pdf_response(pdf, f"statement-{found.family.pk}.pdf")
 
 
 def _family(request: StudioRequest, pk: int) -> Family:

@@ -1,4 +1,4 @@
-"""Bank statements: taken in, read, and each line posted or set aside by a click."""
+"""Bank statements: store the file, read its lines, post a line as a payment or set it aside."""
 
 import hashlib
 from collections.abc import Callable
@@ -11,7 +11,7 @@ from orders.bank import bank_files
 from orders.bank.models import BankColumns, Statement, StatementLine
 from orders.bank.proposals import columns_for
 from orders.order.models import Order
-from orders.order.settlement import the_reason
+from orders.order.settlement import require_reason
 from orders.payments.actions import take_payment
 from orders.payments.models import Payment
 from studio.accounts.models import Unit, User
@@ -23,9 +23,9 @@ AT_ONCE = 500
 
 @transaction.atomic
 def take_statement(unit: Unit, *, name: str, data: bytes, by: User, at: datetime) -> Statement:
-    """Keep a file until it is read. The same file twice is one statement.
+    """Store a statement's file until it is read; the same file again returns the same statement.
 
-    Raises ActionRefused for an empty file or one that is too large.
+    Raises ActionRefused for an empty file or one larger than 20 MB.
     """
     if not data.strip():
         raise ActionRefused("This file is empty: export the statement again.")
@@ -43,8 +43,8 @@ def take_statement(unit: Unit, *, name: str, data: bytes, by: User, at: datetime
 
 
 @transaction.atomic
-def say_columns(unit: Unit, *, headings: list[str], columns: bank_files.Columns) -> BankColumns:
-    """Remember which column of a bank's CSV holds what; asked again, the last word holds."""
+def set_columns(unit: Unit, *, headings: list[str], columns: bank_files.Columns) -> BankColumns:
+    """Store which column of a bank's CSV holds what, replacing an earlier answer for its headings."""
     facts = {name: getattr(columns, name) for name in columns.__dataclass_fields__}
     found, _ = BankColumns.objects.update_or_create(unit=unit, headings=headings, defaults=facts)
     return found
@@ -53,10 +53,10 @@ def say_columns(unit: Unit, *, headings: list[str], columns: bank_files.Columns)
 def read_statement(
     statement: Statement, *, tell: Callable[[int, int], None] = lambda done, total: None
 ) -> Statement:
-    """Write down every line of money that came in and is not known yet, a few hundred at a time.
+    """Store every new line of incoming money, in batches of AT_ONCE.
 
-    It may be broken off and begun again: a line is known by its fingerprint. A file that cannot be
-    read leaves no line, and says why.
+    It may be interrupted and repeated: known lines are recognised by their fingerprint. A file that
+    cannot be read stores no line and sets the statement's error.
     """
     if statement.state == Statement.State.READ:
         return statement
@@ -66,8 +66,8 @@ def read_statement(
             currency=statement.unit.currency,
             columns=columns_for(statement),
         )
-    except bank_files.Unreadable as told:
-        statement.state, statement.error = Statement.State.UNREADABLE, str(told)[:300]
+    except bank_files.Unreadable as error:
+        statement.state, statement.error = Statement.State.UNREADABLE, str(error)[:300]
         statement.save(update_fields=["state", "error"])
         return statement
     came_in = bank_files.only_in(lines)
@@ -83,7 +83,7 @@ def read_statement(
 
 @transaction.atomic
 def drop_statement(statement: Statement) -> None:
-    """Forget a file that was never read. Raises ActionRefused for one that was."""
+    """Delete a file that was never read. Raises ActionRefused for one that was."""
     held = Statement.objects.select_for_update().get(pk=statement.pk)
     if held.state == Statement.State.READ or held.lines.exists():
         raise ActionRefused("This file is read: its lines stay, so that nothing is posted twice.")
@@ -92,7 +92,7 @@ def drop_statement(statement: Statement) -> None:
 
 @transaction.atomic
 def post_line(line: StatementLine, order: Order, *, by: User, at: datetime, key: UUID) -> Payment:
-    """Enter a line of the bank as a payment of an order, whole; more than is owed is owed back.
+    """Post a whole bank line as a payment of an order; money above the balance is owed back.
 
     Raises ActionRefused for a line that is posted or set aside already.
     """
@@ -118,9 +118,11 @@ def post_line(line: StatementLine, order: Order, *, by: User, at: datetime, key:
 
 @transaction.atomic
 def set_aside_line(line: StatementLine, *, why: str) -> StatementLine:
-    """Say that a line is no payment of a family. Raises ActionRefused without a reason or once posted."""
+    """Mark a line as no payment of a family. Raises ActionRefused without a reason or if it is
+    posted.
+    """
     held = StatementLine.objects.select_for_update().get(pk=line.pk)
-    why = the_reason(why, "Write what it is instead.")
+    why = require_reason(why, "Write what it is instead.")
     if held.set_aside_why == why:
         return held
     _refuse_done(held)
@@ -131,7 +133,7 @@ def set_aside_line(line: StatementLine, *, why: str) -> StatementLine:
 
 @transaction.atomic
 def put_line_back(line: StatementLine) -> StatementLine:
-    """Let a line wait again that was set aside. Twice is once."""
+    """Let a line that was set aside wait to be posted again; repeating it changes nothing."""
     held = StatementLine.objects.select_for_update().get(pk=line.pk)
     held.set_aside_why = ""
     held.save(update_fields=["set_aside_why"])

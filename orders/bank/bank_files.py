@@ -1,7 +1,7 @@
-"""Bank statements as files: CSV with a map of its columns, OFX (1 and 2), ISO 20022 camt.053.
+"""Read bank statements: CSV with a map of its columns, OFX (1 and 2), ISO 20022 camt.053.
 
-All three become the same lines. Nothing is fetched, no entity expanded; a file that cannot be read
-whole gives no line at all and a sentence that says where it stopped.
+All three formats give the same lines. Nothing is fetched and no XML entity is expanded. A file that
+cannot be read completely gives no lines and an error that says where it failed.
 """
 
 import csv
@@ -39,7 +39,7 @@ DATE_FORMS = {
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One booking on the account; above zero came in. `amount_minor` in minor units."""
+    """One booking on the account, in minor units; above zero for incoming money."""
 
     booked_on: date
     amount_minor: int
@@ -54,7 +54,7 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Columns:
-    """Which column of a bank's CSV holds what, by its heading; one amount or two."""
+    """The headings of a bank's CSV columns; one column of amounts, or one each for in and out."""
 
     booked_on: str
     words: str
@@ -66,11 +66,11 @@ class Columns:
 
 
 class Unreadable(ValueError):
-    """The file cannot be read; the sentence says where and what to do."""
+    """The file cannot be read; the message says where, and what to do."""
 
 
 def kind_of(data: bytes) -> str:
-    """ "camt", "ofx" or "csv", by what the file holds rather than by its name."""
+    """Detect the format from the content, not the name: "camt", "ofx" or "csv"."""
     head = data[:2000].lstrip(b"\xef\xbb\xbf \t\r\n").lower()
     if b"camt.053" in head:
         return "camt"
@@ -80,9 +80,9 @@ def kind_of(data: bytes) -> str:
 
 
 def read(data: bytes, *, currency: str, columns: Columns | None = None) -> list[Line]:
-    """The lines of a statement, each with its fingerprint.
+    """Return the lines of a statement, each with its fingerprint; CSV needs `columns`.
 
-    `columns` is needed for CSV alone. Raises Unreadable, also for a file of another currency.
+    Raises Unreadable, also for a file in another currency.
     """
     if len(data) > LARGEST_BYTES:
         raise Unreadable("This file is larger than 20 MB: export a shorter period.")
@@ -100,7 +100,7 @@ def read(data: bytes, *, currency: str, columns: Columns | None = None) -> list[
 
 
 def with_fingerprints(lines: Sequence[Line]) -> list[Line]:
-    """A digest of what the booking is; the second of two equal ones on a day differs by its place."""
+    """Add to each line a digest of its booking; equal bookings of one day are numbered to differ."""
     seen: Counter[tuple[str, ...]] = Counter()
     marked = []
     for line in lines:
@@ -118,22 +118,22 @@ def with_fingerprints(lines: Sequence[Line]) -> list[Line]:
 
 
 def headings(data: bytes) -> list[str]:
-    """The headings of a bank's CSV: the first line with at least three filled cells.
+    """Return the headings of a CSV: the first line with at least three filled cells.
 
-    Long ones are cut to what is kept of them; of equal ones the second says that it is the second.
+    Long headings are cut to LONGEST_HEADING characters, repeated ones are numbered.
     """
     rows, start = _table(data)
     return _heads(rows[start])
 
 
 def first_rows(data: bytes, most: int = 5) -> list[list[str]]:
-    """The first rows below the headings, to look at while saying which column holds what."""
+    """Return the first rows below the headings, as examples for choosing the columns."""
     rows, start = _table(data)
     return [row for row in rows[start + 1 :] if any(cell.strip() for cell in row)][:most]
 
 
 def read_csv(data: bytes, columns: Columns, currency: str) -> Iterator[Line]:
-    """Lines below the headings; empty ones are passed over."""
+    """Yield the lines of a CSV, without empty rows. Raises Unreadable."""
     rows, start = _table(data)
     at = {head: place for place, head in enumerate(_heads(rows[start]))}
     wanted = (columns.booked_on, columns.words, columns.amount or columns.money_in)
@@ -209,9 +209,11 @@ _PLAIN_AMOUNT = re.compile(r"[+-]?\d+(\.\d+)?", re.ASCII)
 
 
 def minor_of(text: str, currency: str) -> int:
-    """Minor units of a bank's amount: "1,234.50", "1.234,50", "-5", "(5.00)", "£5.00 CR", "5.00 DR".
+    """Parse a bank's amount into minor units: "1,234.50", "1.234,50", "-5", "(5.00)", "£5.00 CR",
+    "5.00 DR".
 
-    Raises ValueError where it is no amount, has more decimals than the currency, or is beyond sense.
+    Raises ValueError if it is not an amount, has more decimals than the currency, or is implausibly
+    large.
     """
     bare = re.sub(r"[^\d,.()+\-A-Za-z\N{MINUS SIGN}]", "", text).replace("\N{MINUS SIGN}", "-")
     negative = bare.startswith("(") or bare.upper().endswith(("DR", "DB")) or bare.endswith("-")
@@ -233,7 +235,9 @@ def minor_of(text: str, currency: str) -> int:
 
 
 def read_camt(data: bytes, currency: str) -> Iterator[Line]:
-    """Booked entries of an ISO 20022 statement of any version; a batch gives one line a transaction."""
+    """Yield the booked entries of an ISO 20022 statement of any version; each transaction of a
+    batch is a line.
+    """
     root = _xml(data)
     for entry in root.iterfind(".//{*}Ntry"):
         status = _first(entry, "{*}Sts/{*}Cd", "{*}Sts")
@@ -297,13 +301,13 @@ _FIELD = re.compile(r"<([A-Z0-9.]+)>([^<\r\n]*)", re.IGNORECASE)
 
 
 def read_ofx(data: bytes, currency: str) -> Iterator[Line]:
-    """Transactions of OFX 1 (SGML: closing tags may be missing) and OFX 2 (XML): same names in both."""
+    """Yield the transactions of OFX 1 (SGML, closing tags may be missing) and OFX 2 (XML)."""
     text = _text(data)
     if text.upper().count("<STMTTRN>") != text.upper().count("</STMTTRN>"):
         raise Unreadable("This file is broken off in the middle of a booking: export it again.")
-    for told in re.findall(r"<CURDEF>\s*([A-Z]{3})", text, re.IGNORECASE):
-        if told.upper() != currency:
-            raise Unreadable(f"This statement is in {told}, the studio works in {currency}.")
+    for code in re.findall(r"<CURDEF>\s*([A-Z]{3})", text, re.IGNORECASE):
+        if code.upper() != currency:
+            raise Unreadable(f"This statement is in {code}, the studio works in {currency}.")
     for number, found in enumerate(_TRANSACTION.finditer(text), 1):
         fields = {
             name.upper(): html.unescape(value.strip()) for name, value in _FIELD.findall(found[1])
@@ -321,5 +325,5 @@ def read_ofx(data: bytes, currency: str) -> Iterator[Line]:
 
 
 def only_in(lines: Iterable[Line]) -> list[Line]:
-    """What came in; what went out is the accountant's."""
+    """Return the lines of incoming money."""
     return [line for line in lines if line.amount_minor > 0]

@@ -1,4 +1,4 @@
-"""Bank statements and their lines, as the owner types them."""
+"""Forms for bank statements and their lines."""
 
 from typing import Any
 
@@ -21,7 +21,7 @@ class StatementForm(StudioForm):
 
 
 class ColumnsForm(StudioForm):
-    """Which column of a bank's table holds what."""
+    """The column of a bank's CSV for each field of a line."""
 
     booked_on = forms.ChoiceField(label="Day")
     date_form = forms.ChoiceField(
@@ -62,7 +62,7 @@ class ColumnsForm(StudioForm):
 
 
 class PostForm(KeyedForm):
-    """An order to post a line on, by its reference."""
+    """The reference of the job to post a line to."""
 
     reference = forms.CharField(label="Job", max_length=12)
 

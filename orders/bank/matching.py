@@ -1,6 +1,6 @@
-"""Which order a line of the bank statement pays: by reference, then by amount and name; always with why.
+"""Match bank lines to orders: by reference, then by amount and name, each with a reason.
 
-A proposal is only ever a proposal: the owner's click posts it.
+Matches are proposals only: a payment is posted when the owner confirms it.
 """
 
 import re
@@ -17,7 +17,7 @@ from studio import references
 
 @dataclass(frozen=True, slots=True)
 class Owing:
-    """An order that is not paid in full. Amounts in minor units."""
+    """An order that is not fully paid; amounts in minor units."""
 
     key: int
     reference: str
@@ -31,6 +31,8 @@ class Owing:
 
 @dataclass(frozen=True, slots=True)
 class Proposal:
+    """A possible match of a line; `key` is that of the order."""
+
     key: int
     strength: int
     """3 by reference, 2 by amount and name, 1 by one of them alone."""
@@ -40,14 +42,14 @@ class Proposal:
 
 
 def propose(lines: Sequence[Line], owing: Iterable[Owing]) -> list[list[Proposal]]:
-    """For each line the orders it may pay, the most certain first; at most three of the weakest kind."""
+    """Propose orders for each line, the most certain first; at most three by amount or name alone."""
     book = _Book.of(owing)
     return [book.proposals(line) for line in lines]
 
 
 @dataclass(slots=True)
 class _Book:
-    """The open orders, by everything they are looked up by."""
+    """Unpaid orders, indexed by reference, invoice number, amount and name."""
 
     by_reference: dict[str, Owing] = field(default_factory=dict)
     by_invoice: dict[str, Owing] = field(default_factory=dict)
@@ -68,6 +70,7 @@ class _Book:
         return book
 
     def proposals(self, line: Line) -> list[Proposal]:
+        """Return the orders that a line may pay; [] for outgoing money."""
         if line.amount_minor <= 0:
             return []
         if named := self._by_reference(line):
@@ -91,8 +94,8 @@ class _Book:
         found: dict[int, Proposal] = {}
         for reference in references_in(text):
             if each := self.by_reference.get(reference):
-                said = references.display(reference)
-                found.setdefault(each.key, _proposal(each, line, 3, f"It names job {said}."))
+                shown = references.display(reference)
+                found.setdefault(each.key, _proposal(each, line, 3, f"It names job {shown}."))
         for number in re.findall(r"[A-Z]{2,8}-?\s?\d{3,8}", text):
             if each := self.by_invoice.get(_bare(number)):
                 found.setdefault(each.key, _proposal(each, line, 3, f"It names invoice {number}."))
@@ -100,9 +103,10 @@ class _Book:
 
 
 def references_in(text: str) -> list[str]:
-    """The job references in a payer's words, by their check symbols: plain, with hyphen or spaces, or as RF….
+    """Find job references in a payer's text by their check symbols: plain, with hyphen or spaces,
+    or as RF….
 
-    A creditor reference whose check digits are wrong is not believed.
+    A creditor reference (RF…) with wrong check digits is ignored.
     """
     found: dict[str, None] = {}
     for creditor in re.findall(r"\bRF\d{2}(?:\s?[0-9A-Z]{1,4}){1,5}", text.upper()):
@@ -120,7 +124,7 @@ _TITLES = {"MR", "MRS", "MS", "MISS", "MX", "DR", "AND", "THE", "FAMILY", "REF",
 
 
 def name_words(name: str) -> list[str]:
-    """The words of a name that tell people apart: no accents, titles or initials, upper case."""
+    """Return the distinctive words of a name in upper case, without accents, titles and initials."""
     plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().upper()
     shortest = 3
     return [

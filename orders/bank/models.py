@@ -1,4 +1,4 @@
-"""Bank statements: read once, matched, posted by a click."""
+"""Bank statements and their lines of incoming money."""
 
 from django.db import models
 from django.db.models import Q
@@ -10,7 +10,7 @@ from studio.accounts.models import Unit, User
 
 
 class BankColumns(models.Model):
-    """Which column of one bank's CSV holds what; asked once for each set of headings."""
+    """The columns of one bank's CSV, stored once for each set of headings."""
 
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="bank_columns")
     headings = models.JSONField()
@@ -36,7 +36,7 @@ class BankColumns(models.Model):
 
 
 class Statement(models.Model):
-    """One file of a bank. Its bytes are kept until they are read, then only its digest."""
+    """One uploaded file of a bank. Its bytes are stored until it is read, then only its digest."""
 
     class State(models.TextChoices):
         WAITING = "waiting", "waits to be read"
@@ -51,7 +51,7 @@ class Statement(models.Model):
     error = models.CharField(max_length=300, blank=True)
     taken_at = models.DateTimeField()
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
-    # Of the file: lines of money that came in, of them new; and lines of money that went out.
+    # Numbers of lines in the file: incoming, new among these, and outgoing.
     came_in = models.PositiveIntegerField(default=0)
     new = models.PositiveIntegerField(default=0)
     went_out = models.PositiveIntegerField(default=0)
@@ -70,7 +70,7 @@ class Statement(models.Model):
 
 
 class StatementLine(models.Model):
-    """Money that came into the account: waits for the owner's click, then names its payment."""
+    """Incoming money on the bank account, until it is posted as a payment or set aside."""
 
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="statement_lines")
     statement = models.ForeignKey(Statement, on_delete=models.PROTECT, related_name="lines")

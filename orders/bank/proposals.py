@@ -1,4 +1,4 @@
-"""Lines of the bank that wait, and the orders that they may pay."""
+"""Bank lines waiting to be posted, with the orders that they may pay."""
 
 from collections import defaultdict
 from dataclasses import dataclass
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """An order that a line may pay, and why we think so."""
+    """An order that a line may pay, with the reason."""
 
     reference: str
     family: str
@@ -26,12 +26,14 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class Waiting:
+    """A line waiting to be posted, with the orders that it may pay."""
+
     line: "StatementLine"
     choices: list[Choice]
 
 
 def with_proposals(unit: "Unit", lines: list["StatementLine"]) -> list[Waiting]:
-    """Each line with what it may pay. Two queries, however many lines."""
+    """Return each line with the orders it may pay. Two queries for any number of lines."""
     rows, numbers = _rows(unit), _numbers(unit)
     by_key = {row.pk: row for row in rows}
     found = matching.propose(
@@ -57,7 +59,7 @@ def with_proposals(unit: "Unit", lines: list["StatementLine"]) -> list[Waiting]:
 
 
 def columns_for(statement: "Statement") -> bank_files.Columns | None:
-    """What was said of a CSV with these headings; None while nothing was, and for the other kinds."""
+    """Return the stored columns for a CSV with these headings; None if unknown or not a CSV."""
     data = bytes(statement.data or b"")
     if bank_files.kind_of(data) != "csv":
         return None
@@ -71,8 +73,8 @@ def columns_for(statement: "Statement") -> bank_files.Columns | None:
 
 
 def _rows(unit: "Unit") -> list[Any]:
-    """Orders not paid in full. One query."""
-    # The stubs do not know what `with_balance` adds.
+    """Read the orders that are not fully paid. One query."""
+    # The type stubs do not know the annotations.
     orders = cast(Any, unit.orders.unsettled().with_balance()).filter(balance__gt=0)
     return list(
         orders.values_list(
@@ -89,10 +91,10 @@ def _rows(unit: "Unit") -> list[Any]:
 
 
 def _numbers(unit: "Unit") -> dict[int, list[str]]:
-    """The numbers of the invoices that stand for unpaid orders. One query."""
+    """Read the numbers of invoices in force by unpaid order. One query."""
     numbers: dict[int, list[str]] = defaultdict(list)
-    standing = unit.invoices.standing().filter(order__settled=False)
-    for order_pk, number in standing.values_list("order_id", "number"):
+    invoices = unit.invoices.in_force().filter(order__settled=False)
+    for order_pk, number in invoices.values_list("order_id", "number"):
         numbers[order_pk].append(number)
     return numbers
 

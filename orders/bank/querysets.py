@@ -9,7 +9,7 @@ if TYPE_CHECKING:
 
 class StatementLineQuerySet(models.QuerySet["StatementLine"]):
     def waiting(self) -> Self:
-        """Not posted and not set aside; a line whose payment was reversed waits again."""
+        """Filter lines neither posted nor set aside; a line whose payment was reversed waits again."""
         return self.filter(
             Q(payment=None) | Q(payment__reversed_by__isnull=False), set_aside_why=""
         ).order_by("-booked_on", "pk")

@@ -1,4 +1,4 @@
-"""Bank statements: bring one in, say its columns, post or set aside its lines; the owner's alone."""
+"""Bank statements: upload, choose columns, post lines or set them aside; for the owner only."""
 
 from typing import Any
 from uuid import uuid4
@@ -67,19 +67,19 @@ def statement(request: StudioRequest, pk: int) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 @owner_only
-def say_columns(request: StudioRequest, pk: int) -> HttpResponse:
+def set_columns(request: StudioRequest, pk: int) -> HttpResponse:
     found = _statement(request, pk)
     if not _is_csv(found):
         return redirect(found)
     try:
         headings = bank_files.headings(bytes(found.data or b""))
-    except bank_files.Unreadable as told:
-        messages.error(request, str(told))
+    except bank_files.Unreadable as error:
+        messages.error(request, str(error))
         return redirect(found)
     known = request.unit.bank_columns.filter(headings=headings).first()
     form = ColumnsForm(headings, request.POST or None, known=known)
     if request.method == "POST" and form.is_valid():
-        actions.say_columns(request.unit, headings=headings, columns=form.columns())
+        actions.set_columns(request.unit, headings=headings, columns=form.columns())
         return _read(request, found)
     context = {
         "statement": found,
@@ -142,12 +142,12 @@ def _go_on(request: StudioRequest, statement: Statement) -> HttpResponse:
         messages.info(request, "This file was read before: nothing in it is new.")
         return redirect(statement)
     if _is_csv(statement) and not _columns_are_known(statement):
-        return redirect("orders:say_columns", statement.pk)
+        return redirect("orders:set_columns", statement.pk)
     return _read(request, statement)
 
 
 def _read(request: StudioRequest, statement: Statement) -> HttpResponse:
-    """The worker reads it; a key of the file's own makes a second press the same work."""
+    """Queue the reading of a statement for the worker."""
     work = begin_work(
         request.unit,
         "bank_statement",

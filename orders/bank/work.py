@@ -1,4 +1,4 @@
-"""Bank statements, read by the worker."""
+"""Background work: reading bank statements."""
 
 from orders.bank.actions import read_statement
 from orders.bank.models import Statement
@@ -9,7 +9,7 @@ from studio.work.queue import ReportProgress, WorkResult, work_kind
 
 @work_kind("bank_statement", Role.OWNER)
 def bank_statement(work: Work, tell: ReportProgress) -> WorkResult:
-    """Reads a bank's file; begun again, it goes on where its lines end."""
+    """Read a bank's file; if interrupted it continues after the last stored line."""
     statement = work.unit.statements.get(pk=work.facts["statement"])
     read = read_statement(statement, tell=tell)
     if read.state == Statement.State.UNREADABLE:

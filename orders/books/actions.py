@@ -1,4 +1,4 @@
-"""The dated threshold of registration for tax."""
+"""The VAT registration threshold, by date."""
 
 from collections.abc import Mapping
 from datetime import date
@@ -12,7 +12,10 @@ from studio.accounts.models import Unit
 
 @transaction.atomic
 def set_vat_threshold(unit: Unit, *, valid_from: date, facts: Mapping[str, int]) -> VatThreshold:
-    """`facts`: register_minor, leave_minor, warn_percent; in force from a day on."""
+    """Store the threshold in force from a day.
+
+    `facts` has register_minor and leave_minor in minor units, and warn_percent.
+    """
     lock_unit(unit)
     threshold, _ = VatThreshold.objects.update_or_create(
         unit=unit, valid_from=valid_from, defaults=facts

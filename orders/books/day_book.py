@@ -1,4 +1,4 @@
-"""The day book of a unit: every invoice, credit note, payment and voucher as rows of a ledger."""
+"""The day book of a unit: all invoices, credit notes, payments and vouchers as ledger entries."""
 
 from dataclasses import dataclass, replace
 from datetime import date
@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class DayBook:
+    """The day book of a period, in minor units."""
+
     first_on: date
     last_on: date
     sums: ledger.Sums
@@ -27,7 +29,7 @@ class DayBook:
 
 
 def day_book(unit: "Unit", first_on: date, last_on: date) -> DayBook:
-    """Four queries, however long the books."""
+    """Return the day book of a period, both days included. Three queries, whatever its length."""
     entries = all_entries(unit)
     return DayBook(
         first_on=first_on,
@@ -39,7 +41,7 @@ def day_book(unit: "Unit", first_on: date, last_on: date) -> DayBook:
 
 
 def years(unit: "Unit", today: date) -> list[tuple[date, date]]:
-    """The tax years that have a paper or a payment, the newest first; at least this one."""
+    """List the UK tax years with a paper or a payment, newest first, and always the current one."""
     days = [today]
     for ends in (
         unit.invoices.aggregate(first=Min("issued_on"), last=Max("issued_on")),
@@ -55,7 +57,7 @@ def years(unit: "Unit", today: date) -> list[tuple[date, date]]:
 
 
 def all_entries(unit: "Unit") -> list[Entry]:
-    """Every row there is, the oldest first. Three queries."""
+    """Return every ledger entry of the unit, oldest first. Three queries."""
     entries = [*_papers(unit), *_payments(unit), *_vouchers(unit)]
     return sorted(entries, key=lambda entry: (entry.on, entry.kind, entry.number))
 
@@ -72,14 +74,14 @@ def _papers(unit: "Unit") -> list[Entry]:
             account=references.display(reference),
             amount_minor=total_minor,
             vat_minor=vat_minor,
-            words=why,
+            note=why,
         )
         for on, kind, number, reference, total_minor, vat_minor, why in rows
     ]
 
 
 def _payments(unit: "Unit") -> list[Entry]:
-    """Each row as it was entered, its reversal too: that is what the books show."""
+    """Read payments as entered; a reversal is an entry of its own."""
     rows = unit.payments.values_list(
         "pk",
         "received_on",
@@ -99,7 +101,7 @@ def _payments(unit: "Unit") -> list[Entry]:
                 number=f"P{pk}",
                 account=references.display(reference),
                 amount_minor=minor,
-                words=f"{method}: {why}" if why else method,
+                note=f"{method}: {why}" if why else method,
                 voucher=references.display(code) if code else "",
                 taxed_before=taxed_before,
             )
@@ -119,13 +121,13 @@ def _vouchers(unit: "Unit") -> list[Entry]:
 def _cards(voucher: "Voucher") -> list[ledger.Card]:
     sold = ledger.Card(
         on=voucher.sold_on,
-        code=voucher.spoken_code,
+        code=voucher.display_code,
         value_minor=voucher.value_minor,
         price_minor=voucher.price_minor,
         vat_minor=voucher.vat_minor,
-        words=f"{voucher.method}: sold",
+        note=f"{voucher.method}: sold",
     )
     if voucher.cancelled_on is None:
         return [sold]
-    words = f"{voucher.method}: {voucher.cancelled_why}"
-    return [sold, replace(sold, on=voucher.cancelled_on, words=words, sold=False)]
+    note = f"{voucher.method}: {voucher.cancelled_why}"
+    return [sold, replace(sold, on=voucher.cancelled_on, note=note, sold=False)]

@@ -1,4 +1,4 @@
-"""Tables of the day book to take away: the same rows and sums as CSV and as JSON."""
+"""The day book as CSV and as JSON, with the same rows and sums."""
 
 from typing import Any
 
@@ -7,7 +7,7 @@ from studio.csv_tables import amount, as_csv
 
 
 def day_book_csv(book: DayBook, currency: str) -> str:
-    """One row an entry, then the reconciliation. Amounts as decimals of the currency."""
+    """Return one row per entry, then the reconciliation; amounts are decimals of the currency."""
     rows: list[list[Any]] = [
         [
             entry.on,
@@ -16,12 +16,12 @@ def day_book_csv(book: DayBook, currency: str) -> str:
             entry.account,
             amount(entry.amount_minor, currency),
             amount(entry.vat_minor, currency),
-            entry.words,
+            entry.note,
         ]
         for entry in book.entries
     ]
     rows += [
-        [day, words, "", "", amount(minor, currency), "", ""] for day, words, minor in _sums(book)
+        [day, label, "", "", amount(minor, currency), "", ""] for day, label, minor in _sums(book)
     ]
     return as_csv(
         ["Day", "Kind", "Number", "Account", f"Amount {currency}", f"VAT {currency}", "Note"], rows
@@ -29,7 +29,7 @@ def day_book_csv(book: DayBook, currency: str) -> str:
 
 
 def day_book_json(book: DayBook, currency: str) -> dict[str, Any]:
-    """Amounts in minor units of the currency."""
+    """Return the day book as plain data; amounts in minor units of the currency."""
     return {
         "first_on": book.first_on,
         "last_on": book.last_on,
@@ -42,11 +42,11 @@ def day_book_json(book: DayBook, currency: str) -> dict[str, Any]:
                 "account": entry.account,
                 "amount_minor": entry.amount_minor,
                 "vat_minor": entry.vat_minor,
-                "words": entry.words,
+                "words": entry.note,
             }
             for entry in book.entries
         ],
-        "sums": {words: minor for _, words, minor in _sums(book)},
+        "sums": {label: minor for _, label, minor in _sums(book)},
         "balances_minor": book.balances,
     }
 

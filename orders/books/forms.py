@@ -1,4 +1,4 @@
-"""The threshold of registration, as the owner types it."""
+"""The form for the VAT registration threshold."""
 
 from datetime import date
 from typing import Any
@@ -10,7 +10,7 @@ from studio.web.forms import DateInput, StudioForm
 
 
 class VatThresholdForm(StudioForm):
-    """Begins with the United Kingdom's, in force since 1 April 2024 (secondary tax pages [src])."""
+    """Starts with the UK's thresholds in force since 1 April 2024 (secondary tax pages [src])."""
 
     valid_from = forms.DateField(
         label="In force from", widget=DateInput(), initial=date(2024, 4, 1)

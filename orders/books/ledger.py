@@ -1,8 +1,8 @@
-"""The day book: every paper and every payment of a period, and that they reconcile to zero.
+"""The day book of a period and its reconciliation to zero; pure.
 
-For each account and for the whole: opening + invoices - credit notes - payments + money back
-+ vouchers used - vouchers given = closing. Amounts in minor units; a balance above zero is owed to
-the studio, one below zero to a family or to whoever brings a voucher.
+For each account and in total: opening + invoices - credit notes - payments + refunds + vouchers
+used - voucher discounts = closing. Amounts are minor units; a balance above zero is owed to the
+studio, below zero to a family or to the holder of a voucher.
 """
 
 from collections import defaultdict
@@ -12,17 +12,16 @@ from datetime import date
 
 INVOICE, CREDIT, PAYMENT, BACK = "invoice", "credit note", "payment", "paid back"
 
-# A voucher used moves money from its account to an order's; what it was sold below its worth for is
-# given away.
+# Using a voucher moves money from its account to an order's. A price below its value is a discount.
 VOUCHER_USED, VOUCHER_GIVEN = "voucher used", "voucher given"
 
-# Worked for; it was taxed when it was sold, and no invoice holds it.
+# Taxed when it was sold, so no invoice contains it.
 TAXED_VOUCHER_USED = "taxed voucher used"
 
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One row of the day book. `amount_minor` is what it adds to what the family owes."""
+    """One row of the day book; `amount_minor` increases what the account owes the studio."""
 
     on: date
     kind: str
@@ -31,38 +30,40 @@ class Entry:
     """The family's account: a job's reference, so that a family may be forgotten."""
     amount_minor: int
     vat_minor: int = 0
-    words: str = ""
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Money:
-    """A payment as it was entered, below zero for money back or a reversal; `voucher` its code as spoken."""
+    """A payment as entered, below zero for a refund or a reversal; `voucher` is its displayed code."""
 
     on: date
     number: str
     account: str
     amount_minor: int
-    words: str = ""
+    note: str = ""
     voucher: str = ""
     taxed_before: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Card:
-    """A voucher sold, or (`sold` False) taken back for its price."""
+    """A voucher sold, or (`sold` False) taken back at its price."""
 
     on: date
     code: str
     value_minor: int
     price_minor: int
     vat_minor: int = 0
-    words: str = ""
+    note: str = ""
     sold: bool = True
 
 
 def of_money(money: Money) -> list[Entry]:
-    """The rows of a payment. One by voucher moves what the voucher's bringer is owed to the order; by a
-    voucher that was taxed when it was sold no invoice is paid, it is less by it.
+    """Return the entries of a payment.
+
+    A payment by voucher moves the amount from the voucher's account to the order's. One by a
+    voucher that was taxed when it was sold reduces the invoice instead of paying it.
     """
     used = Entry(
         money.on,
@@ -70,18 +71,20 @@ def of_money(money: Money) -> list[Entry]:
         money.number,
         f"voucher {money.voucher}",
         money.amount_minor,
-        words=money.account,
+        note=money.account,
     )
     if money.taxed_before:
         return [used]
     kind = PAYMENT if money.amount_minor > 0 else BACK
-    row = Entry(money.on, kind, money.number, money.account, -money.amount_minor, words=money.words)
+    row = Entry(money.on, kind, money.number, money.account, -money.amount_minor, note=money.note)
     return [row, used] if money.voucher else [row]
 
 
 def of_card(card: Card) -> list[Entry]:
-    """The rows of a voucher: its worth is owed to whoever brings it, the difference to its price was
-    given away. The tax is that of one taxed when it was sold.
+    """Return the entries of a voucher sold or taken back.
+
+    Its value is owed to its holder; the difference to its price is a discount. `vat_minor` is the
+    tax of a voucher that is taxed when it is sold.
     """
     account, sign = f"voucher {card.code}", 1 if card.sold else -1
     given_minor = card.value_minor - card.price_minor
@@ -92,7 +95,7 @@ def of_card(card: Card) -> list[Entry]:
         account,
         -sign * card.price_minor,
         sign * card.vat_minor,
-        card.words,
+        card.note,
     )
     given = Entry(card.on, VOUCHER_GIVEN, account, account, -sign * given_minor)
     return [row, given] if given_minor else [row]
@@ -100,7 +103,9 @@ def of_card(card: Card) -> list[Entry]:
 
 @dataclass(frozen=True, slots=True)
 class Sums:
-    """A period of the books. `closing_minor` is counted from the accounts, not from the sums beside it."""
+    """The totals of a period. `closing_minor` is summed from the accounts, as a check of the
+    others.
+    """
 
     opening_minor: int
     invoiced_minor: int
@@ -115,7 +120,7 @@ class Sums:
 
     @property
     def off_by_minor(self) -> int:
-        """Zero, or the books are wrong."""
+        """The difference of the reconciliation in minor units: zero, or the books are wrong."""
         reckoned = (
             self.opening_minor
             + self.invoiced_minor
@@ -128,7 +133,7 @@ class Sums:
 
 
 def reconcile(entries: Iterable[Entry], *, first: date, last: date) -> Sums:
-    """The sums of the days `first` to `last`, both included, out of all entries ever."""
+    """Return the totals of the days `first` to `last`, both included, from all entries ever made."""
     opening: dict[str, int] = defaultdict(int)
     closing: dict[str, int] = defaultdict(int)
     sums: dict[str, int] = defaultdict(int)
@@ -152,7 +157,7 @@ def reconcile(entries: Iterable[Entry], *, first: date, last: date) -> Sums:
 
 
 def balances(entries: Iterable[Entry], on: date) -> dict[str, int]:
-    """What each account owes at the end of a day; settled ones are left out."""
+    """Return the balance of each account at the end of a day, without settled accounts."""
     sums: dict[str, int] = defaultdict(int)
     for entry in entries:
         if entry.on <= on:
@@ -161,6 +166,6 @@ def balances(entries: Iterable[Entry], on: date) -> dict[str, int]:
 
 
 def tax_year(day: date) -> tuple[date, date]:
-    """First and last day of the UK's personal tax year that holds `day`: 6 April to 5 April [std]."""
+    """Return the first and last day of the UK personal tax year of `day`: 6 April to 5 April [std]."""
     year = day.year if (day.month, day.day) >= (4, 6) else day.year - 1
     return date(year, 4, 6), date(year + 1, 4, 5)

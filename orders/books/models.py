@@ -5,8 +5,8 @@ from studio.accounts.models import Unit
 
 
 class VatThreshold(models.Model):
-    """From a day on: the turnover of twelve months above which a trader must register, and below
-    which a registered one may leave; law changes them.
+    """Thresholds in force from a day: the turnover of twelve months above which a trader must
+    register for VAT, and below which a registered trader may leave.
     """
 
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="vat_thresholds")

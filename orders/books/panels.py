@@ -1,4 +1,4 @@
-"""Turnover near the threshold of registration, on Today."""
+"""A warning on Today when turnover nears the VAT registration threshold."""
 
 from collections.abc import Sequence
 from datetime import datetime
@@ -17,7 +17,7 @@ from studio.roles import Role
 
 @today_source(72)
 def near_the_threshold(unit: Unit, role: Role, now: datetime) -> Sequence[TodayItem]:
-    """Twelve months of turnover that come near the sum at which one must register; the owner's."""
+    """Warn the owner when twelve months of turnover near the VAT registration threshold."""
     if role != Role.OWNER:
         return ()
     percent = near_threshold(unit, timezone.localdate(now))

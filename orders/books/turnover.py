@@ -1,4 +1,4 @@
-"""The taxable turnover of twelve months against the threshold of registration."""
+"""Taxable turnover of twelve months compared with the VAT registration threshold."""
 
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
@@ -13,11 +13,12 @@ if TYPE_CHECKING:
 
 
 def supplies(unit: "Unit", since: date) -> list[vat.Supply]:
-    """The taxable turnover by tax point from a day on, without the tax: invoices by their slices,
-    credit notes on their day, money that came on orders that are not invoiced, and vouchers that are
-    taxed when they are sold. Three queries.
+    """List taxable supplies by tax point since a day, excl. VAT. Three queries.
+
+    They are invoices by their tax points, credit notes on their day, money received on orders
+    without an invoice, and sales of vouchers that are taxed when sold.
     """
-    # No paper is issued before its supply, and the day of issue has an index.
+    # No paper is issued before its supply, and the issue date has an index.
     papers = unit.invoices.filter(issued_on__gte=since)
     found = [
         supply
@@ -27,7 +28,7 @@ def supplies(unit: "Unit", since: date) -> list[vat.Supply]:
         for supply in _supplies_of(row)
     ]
     received = unit.payments.filter(received_on__gte=since, taxed_before=False).exclude(
-        order__in=unit.orders.filter(pk__in=unit.invoices.standing().values("order"))
+        order__in=unit.orders.filter(pk__in=unit.invoices.in_force().values("order"))
     )
     found += [
         vat.Supply(on, amount_minor)
@@ -37,7 +38,9 @@ def supplies(unit: "Unit", since: date) -> list[vat.Supply]:
 
 
 def _taxed_vouchers(unit: "Unit", since: date) -> list[vat.Supply]:
-    """Their sale is the supply, at the price paid without the tax; less those that were taken back."""
+    """Read sales of vouchers taxed when sold, at their price excl. VAT; a cancellation counts below
+    zero.
+    """
     taxed = unit.vouchers.filter(taxed_when_sold=True)
     rows = taxed.values_list("sold_on", "cancelled_on", "price_minor", "vat_minor")
     found = []
@@ -49,7 +52,7 @@ def _taxed_vouchers(unit: "Unit", since: date) -> list[vat.Supply]:
 
 
 def turnover(unit: "Unit", today: date) -> vat.Turnover:
-    """The twelve months up to today against the threshold. Three queries."""
+    """Compare the twelve months up to today with the threshold. Four queries."""
     thresholds = [
         vat.Threshold(row.valid_from, row.register_minor, row.leave_minor, row.warn_percent)
         for row in unit.vat_thresholds.all()
@@ -58,8 +61,10 @@ def turnover(unit: "Unit", today: date) -> vat.Turnover:
 
 
 def near_threshold(unit: "Unit", today: date) -> int | None:
-    """Per cent of the threshold that twelve months of papers without their tax have reached, from the mark
-    on from which the owner wants to be warned; None below, for who is registered, and without a
+    """Return the percentage of the threshold reached in twelve months, None below the warning
+    level.
+
+    Counts papers and voucher sales excl. VAT. None also for a registered trader and without a
     threshold. At most three queries.
     """
     if vat.Registration(unit.vat_registered_on, unit.vat_left_on).holds_on(today):
@@ -69,7 +74,7 @@ def near_threshold(unit: "Unit", today: date) -> int | None:
         return None
     papers = unit.invoices.filter(issued_on__gt=today - timedelta(days=365))
     total_minor = papers.aggregate(sum=Sum(F("total_minor") - F("vat_minor")))["sum"] or 0
-    cards = unit.vouchers.standing().filter(
+    cards = unit.vouchers.not_cancelled().filter(
         taxed_when_sold=True, sold_on__gt=today - timedelta(days=365)
     )
     total_minor += cards.aggregate(sum=Sum(F("price_minor") - F("vat_minor")))["sum"] or 0

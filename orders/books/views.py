@@ -1,4 +1,4 @@
-"""For the accountant: the day book of a tax year with its tables, and the turnover; the owner's alone."""
+"""For the accountant: the day book of a tax year, its exports, and turnover; for the owner only."""
 
 from datetime import date
 from typing import Any

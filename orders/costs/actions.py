@@ -1,4 +1,4 @@
-"""What the owner writes down about her own work."""
+"""What the owner's work costs, as she enters it."""
 
 from decimal import Decimal
 
@@ -12,7 +12,7 @@ from studio.jobs.models import Job
 
 @transaction.atomic
 def set_work_rates(unit: Unit, *, hour_minor: int, card_percent: Decimal) -> WorkRates:
-    """What an hour is worth and what the card terminal takes; the last word holds."""
+    """Store the value of an hour and the fee of the card terminal, replacing earlier rates."""
     rates, _ = WorkRates.objects.update_or_create(
         unit=unit, defaults={"hour_minor": hour_minor, "card_percent": card_percent}
     )
@@ -21,7 +21,9 @@ def set_work_rates(unit: Unit, *, hour_minor: int, card_percent: Decimal) -> Wor
 
 @transaction.atomic
 def write_effort(job: Job, *, minutes: int | None, travel_minor: int) -> JobEffort:
-    """What a job took; without minutes the usual ones count. The last word holds."""
+    """Store the minutes and travel of a job, replacing earlier ones; without minutes the usual ones
+    count.
+    """
     lock_job(job)
     effort, _ = JobEffort.objects.update_or_create(
         job=job, defaults={"minutes": minutes, "travel_minor": travel_minor}

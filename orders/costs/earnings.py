@@ -1,4 +1,4 @@
-"""What finished jobs earned: their takings, material, minutes, fees and travel."""
+"""Earnings of finished jobs: takings less material, minutes, fees and travel."""
 
 from collections import defaultdict
 from dataclasses import dataclass
@@ -40,7 +40,7 @@ class Earnings:
 
 
 def rates(unit: "Unit") -> margin.Rates:
-    """The owner's rates, and the royalty terms that hold now. Two queries."""
+    """Return the owner's rates with the royalty terms in force. Two queries."""
     own = WorkRates.objects.filter(unit=unit).first() or WorkRates(unit=unit)
     terms = unit.royalty_terms.first()
     share = terms.royalty_percent + terms.levy_percent if terms else Decimal(0)
@@ -48,7 +48,7 @@ def rates(unit: "Unit") -> margin.Rates:
 
 
 def earnings(unit: "Unit", since: datetime, until: datetime) -> Earnings:
-    """Of the jobs handed over in those days. A dozen queries, however many jobs."""
+    """Return the earnings of jobs handed over in a period. A dozen queries for any number of jobs."""
     jobs = list(
         unit.jobs.filter(stage=Stage.HANDED_OVER, stage_since__gte=since, stage_since__lt=until)
         .select_related("family", "order", "effort")
@@ -64,12 +64,14 @@ def earnings(unit: "Unit", since: datetime, until: datetime) -> Earnings:
 
 
 def earned(job: Job) -> margin.Earned:
-    """What one job earns as it stands now."""
+    """Return what one job earns at its current price."""
     return margin.earned(_works(job.unit, [job])[0], rates(job.unit))
 
 
 def usual_minutes(unit: "Unit", job: Job, pieces: int) -> int:
-    """The sitting, the bench's share for each piece and the frame, as the working week says."""
+    """Return the usual minutes of a job from the working week: sitting, bench time per piece and
+    frame.
+    """
     week = WorkingWeek.objects.filter(unit=unit).first() or WorkingWeek(unit=unit)
     return _usual(unit, week, pieces)
 
@@ -104,7 +106,7 @@ def _works(unit: "Unit", jobs: list[Job]) -> list[margin.Work]:
 
 
 def _sums(jobs: list[Job]) -> dict[int, dict[str, Any]]:
-    """What each job comes to, by its invoices where one stands and else by its order. Eight queries."""
+    """Sum each job by its invoices in force, else by its order. Eight queries."""
     found: dict[int, dict[str, Any]] = defaultdict(
         lambda: {"gross": 0, "vat": 0, "card": 0, "pieces": 0, "kinds": []}
     )
@@ -115,8 +117,8 @@ def _sums(jobs: list[Job]) -> dict[int, dict[str, Any]]:
         known["gross"] += line.amount_minor
         if line.price and line.price.kind == "casts":
             known["kinds"].append(line.label if line.quantity == 1 else str(line))
-    standing = Invoice.objects.standing().filter(**ours)
-    for job_id, vat_minor in standing.values_list("order__job_id", "vat_minor"):
+    invoices = Invoice.objects.in_force().filter(**ours)
+    for job_id, vat_minor in invoices.values_list("order__job_id", "vat_minor"):
         found[job_id]["vat"] += vat_minor
     _less_given(found, Payment.objects.filter(**ours).exclude(voucher=None))
     cards = Payment.objects.filter(method="card", **ours).order_by().values_list("order__job_id")
@@ -130,8 +132,8 @@ def _sums(jobs: list[Job]) -> dict[int, dict[str, Any]]:
 
 
 def _less_given(found: dict[int, dict[str, Any]], uses: "QuerySet[Payment]") -> None:
-    """A voucher brought what was paid for it, not what it is worth; one taxed when it was sold bears a
-    tax that no invoice holds. Three queries.
+    """Replace payments by voucher by their part of the voucher's price, less VAT paid at the sale.
+    Three queries.
     """
     rows = list(uses.values_list("pk", "order__job_id", "amount_minor", "taxed_before", "voucher"))
     parts = parts_of(Voucher.objects.filter(pk__in={row[-1] for row in rows}))
@@ -141,7 +143,7 @@ def _less_given(found: dict[int, dict[str, Any]], uses: "QuerySet[Payment]") -> 
 
 
 def _sources(jobs: list[Job]) -> dict[int, str]:
-    """How each family found the studio, by its first enquiry. One query."""
+    """Read how each family found the studio, by its first enquiry. One query."""
     rows = Enquiry.objects.filter(family__in={job.family_id for job in jobs})
     found: dict[int, str] = {}
     for family_id, source in rows.order_by("received_at").values_list("family_id", "source"):

@@ -1,4 +1,4 @@
-"""Rates, time and travel, as the owner types them."""
+"""Forms for rates, time and travel."""
 
 from typing import Any
 

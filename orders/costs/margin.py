@@ -1,6 +1,6 @@
-"""What a job earns: takings without VAT, less material, the owner's minutes, fees and travel.
+"""The margin of a job: takings excl. VAT less material, the owner's time, fees and travel; pure.
 
-All amounts in minor units. A computation for the owner's own eyes; it is no account of profit for tax.
+Amounts are minor units. It is a guide for the owner, not an account of profit for tax.
 """
 
 from collections import defaultdict
@@ -14,7 +14,7 @@ from studio.money import round_half_up
 
 @dataclass(frozen=True, slots=True)
 class Rates:
-    """What the unit reckons with. Percentages of what the family pays, VAT included."""
+    """The unit's rates; percentages are of what the family pays, incl. VAT."""
 
     hour_minor: int
     card_percent: Decimal
@@ -24,7 +24,7 @@ class Rates:
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    """What one job took and brought."""
+    """What one job took in time and material, and what it brought in."""
 
     key: str
     gross_minor: int
@@ -39,6 +39,8 @@ class Work:
 
 @dataclass(frozen=True, slots=True)
 class Earned:
+    """The takings and costs of one job, in minor units."""
+
     key: str
     net_minor: int
     material_minor: int
@@ -54,18 +56,19 @@ class Earned:
 
     @property
     def before_work_minor(self) -> int:
-        """What is left to pay the owner's own time with."""
+        """The margin before the owner's own time, in minor units."""
         return self.margin_minor + self.work_minor
 
     @property
     def an_hour_minor(self) -> int | None:
-        """What an hour of the owner's brought; None where no minute was written down."""
+        """The earnings per hour of the owner's time in minor units, None without recorded minutes."""
         if not self.minutes:
             return None
         return round_half_up(Decimal(self.before_work_minor * 60) / self.minutes)
 
 
 def earned(work: Work, rates: Rates) -> Earned:
+    """Return what a job earns at the given rates, in minor units."""
     net_minor = work.gross_minor - work.vat_minor
     return Earned(
         key=work.key,
@@ -82,7 +85,7 @@ def earned(work: Work, rates: Rates) -> Earned:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """The jobs of one kind or source. The middle one tells more than the mean of a few."""
+    """The jobs of one kind or source, with their median."""
 
     name: str
     jobs: int
@@ -93,14 +96,14 @@ class Group:
 
     @property
     def share(self) -> Decimal:
-        """Margin as percent of net takings; 0 where nothing was taken."""
+        """The margin as a percentage of net takings, 0 without takings."""
         if not self.net_minor:
             return Decimal(0)
         return Decimal(self.margin_minor * 100) / self.net_minor
 
 
 def by(works: Iterable[Work], rates: Rates, name: Callable[[Work], str]) -> list[Group]:
-    """The jobs in groups, the one that earns most first."""
+    """Group jobs by a key, the group that earns most first."""
     groups: dict[str, list[Earned]] = defaultdict(list)
     for work in works:
         groups[name(work)].append(earned(work, rates))

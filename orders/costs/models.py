@@ -1,4 +1,4 @@
-"""What the owner reckons her work with, and what a job took beyond the usual."""
+"""Rates of the owner's work, and the recorded effort of jobs."""
 
 from django.db import models
 from django.db.models import Q
@@ -9,7 +9,7 @@ from studio.versions import Versioned
 
 
 class WorkRates(Versioned):
-    """A unit without a row reckons with the defaults."""
+    """The rates of a unit; a unit without a row uses the defaults."""
 
     unit = models.OneToOneField(Unit, on_delete=models.PROTECT, related_name="work_rates")
     hour_minor = models.PositiveIntegerField("an hour of yours", default=1500)
@@ -29,7 +29,7 @@ class WorkRates(Versioned):
 
 
 class JobEffort(Versioned):
-    """Minutes and travel of one job, where they were written down."""
+    """The recorded minutes and travel of one job."""
 
     job = models.OneToOneField(Job, on_delete=models.PROTECT, related_name="effort")
     minutes = models.PositiveIntegerField("minutes of work, all in all", null=True, blank=True)

@@ -1,4 +1,4 @@
-"""What jobs earn, by kind and by source; the owner's alone."""
+"""Earnings of jobs, by kind and by source; for the owner only."""
 
 from datetime import timedelta
 

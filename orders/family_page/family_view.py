@@ -1,6 +1,6 @@
-"""What a family sees of its own job: first names, plain words, its money. Reads only.
+"""The data of the family page: first names, progress, money, papers and consents of one job.
 
-No address, no note, no weight and no stage's code is in here, so no template can show one.
+It holds no address, note, weight or stage code, so no template can show one.
 """
 
 from collections.abc import Iterable, Sequence
@@ -14,14 +14,21 @@ from django.utils import timezone
 
 from bookings.sittings.models import Impression
 from orders.family_page import progress
-from orders.family_page.look_choices import LookAsked, look_asked
+from orders.family_page.family_order import (
+    Bill,
+    LookChoices,
+    Paper,
+    PriceAnswer,
+    bill_of,
+    last_answer,
+    look_choices,
+    open_offer,
+    papers_of,
+)
 from orders.order import totals
 from orders.order.models import Order
 from orders.order.totals import FINISHED
-from orders.payments.received import received
-from orders.prices.vat import Received
-from orders.quotes.models import FamilyAnswer, Quote
-from orders.quotes.quotation import Offer, offer_from
+from orders.quotes.quotation import Offer
 from production.casts.forecasts import cast_days_to_go
 from production.frames.drawing import Proof
 from production.frames.job_frames import frame_of
@@ -51,9 +58,9 @@ HANGING = (
 
 HANGS_FROM = (Stage.FRAMING, *FINISHED)
 
-MOST_EARLIER = 20
+MOST_EARLIER_EVENTS = 20
 
-_ASKED = ("make", "keep", "show")
+_PURPOSES = ("make", "keep", "show")
 
 _ALSO = {
     "make": "Taking this back stops the work on your casts; we then speak with you.",
@@ -62,65 +69,24 @@ _ALSO = {
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
-    label: str
-    quantity: int
-    amount_minor: int
-
-
-@dataclass(frozen=True, slots=True)
-class Bill:
-    """What it costs and what was paid; without lines there is no price yet."""
-
-    lines: tuple[Line, ...]
-    payments: tuple[Received, ...]
-    sums: totals.Sums
-    asks_deposit: bool
-    deposit_days: int
-    """Due so many days before the sitting."""
-
-    @property
-    def back_minor(self) -> int:
-        """What the studio owes the family."""
-        return max(0, -self.sums.balance_minor)
-
-
-@dataclass(frozen=True, slots=True)
 class Look:
-    """The chosen backing and finish, "" where none is chosen."""
+    """The chosen backing and finish, "" if not chosen."""
 
     backing: str
     finish: str
     why_fixed: str  # "" while it may be changed, and once it is made
     finished: bool
-    asked: LookAsked | None  # what may be chosen; None where it is fixed
-    proof: Proof | None  # drawn to scale; None where the studio has described no moulding
+    choices: LookChoices | None  # None once it is fixed
+    proof: Proof | None  # drawn to scale; None if the studio has described no moulding
 
 
 @dataclass(frozen=True, slots=True)
-class Said:
-    """What the family answered to the price: `words` says what and how."""
+class ConsentRow:
+    """The newest consent for one purpose, given or withdrawn."""
 
-    on: date
-    words: str
-    total_minor: int
-    quote_pk: int | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Paper:
-    pk: int
-    number: str
-    kind: str
-    issued_on: date
-    total_minor: int
-
-
-@dataclass(frozen=True, slots=True)
-class Consented:
     pk: int
     about_photos: bool
-    also: str  # what taking it back takes back besides, or brings with it
+    also: str  # what else its withdrawal withdraws or stops
     purpose: str
     wording: str
     given_on: date
@@ -129,13 +95,17 @@ class Consented:
 
 @dataclass(frozen=True, slots=True)
 class Picture:
+    """A photograph of the finished frame that the family may see."""
+
     public_id: UUID
     width_px: int
     height_px: int
 
 
 @dataclass(frozen=True, slots=True)
-class Happening:
+class HistoryEntry:
+    """One event of the job as the family reads it."""
+
     on: date
     words: str
 
@@ -149,7 +119,9 @@ class ChildsCasts:
 
 
 @dataclass(frozen=True, slots=True)
-class ParentView:
+class FamilyPage:
+    """Everything that the template of the family page may show."""
+
     studio: str
     phone: str
     email: str
@@ -160,33 +132,36 @@ class ParentView:
     children: tuple[ChildsCasts, ...]
     step: str
     steps: tuple[Step, ...]
-    where: progress.Words
+    status: progress.Status
     promise: progress.Promise | None
-    happenings: tuple[Happening, ...]  # the newest first
+    history: tuple[HistoryEntry, ...]  # newest first
     look: Look | None
     bill: Bill | None
-    offer: Offer | None  # to be answered; None where nothing is to be
-    said: Said | None
+    offer: Offer | None  # None if there is nothing to answer
+    answer: PriceAnswer | None
     papers: tuple[Paper, ...]
     pictures: tuple[Picture, ...]
     picture_words: str
-    consents: tuple[Consented, ...]
+    consents: tuple[ConsentRow, ...]
     hanging: tuple[str, ...]
     called_off: bool
 
     @property
-    def said_of_photos(self) -> bool:
+    def asked_about_photos(self) -> bool:
+        """Whether a consent to keep or show photographs is on record, given or withdrawn."""
         return any(consent.about_photos for consent in self.consents)
 
 
-def parent_view(job: Job, today: date) -> ParentView:
-    """The family's page as facts, of a job with its family and unit; no more queries for more rows."""
+def family_page(job: Job, today: date) -> FamilyPage:
+    """Load the family page of a job that has its family and unit.
+
+    The number of queries does not grow with the pieces, events, payments or papers of the job.
+    """
     pieces = _pieces(job)
     order = totals.order_of(job)
-    bill = _bill(job, order) if order else None
     consents = _consents(job)
     stopped = _is_stopped(job, consents)
-    return ParentView(
+    return FamilyPage(
         studio=job.unit.name,
         phone=job.unit.phone,
         email=job.unit.email,
@@ -195,17 +170,38 @@ def parent_view(job: Job, today: date) -> ParentView:
         reference=job.spoken_reference,
         names=(names := join_names(each.child.first_name for each in pieces)),
         children=_children(pieces),
-        **_way(job, pieces, today, stopped=stopped),
-        look=_look(job, order, today) if order and _looks_matter(job, order) else None,
-        bill=bill,
-        **(_offer(order, pieces, bill, today, stopped=stopped) if order and bill else _NO_OFFER),
-        papers=_papers(order) if order else (),
+        **_progress(job, pieces, today, stopped=stopped),
+        **(_money(job, order, pieces, today, stopped=stopped) if order else _NO_PRICE),
         pictures=_pictures(job),
         picture_words=f"The casts of {names}, framed",
         consents=consents,
         hanging=HANGING if job.stage in HANGS_FROM else (),
         called_off=job.stage == Stage.CALLED_OFF,
     )
+
+
+_NO_PRICE: dict[str, Any] = {
+    "look": None,
+    "bill": None,
+    "offer": None,
+    "answer": None,
+    "papers": (),
+}
+
+
+def _money(
+    job: Job, order: Order, pieces: Sequence[Piece], today: date, *, stopped: bool
+) -> dict[str, Any]:
+    """The fields of the page that come from the order."""
+    bill, accepted = bill_of(job, order), order.quotes.last()
+    paid_minor = bill.sums.paid_minor
+    return {
+        "look": _look(job, order, today) if _looks_matter(job, order) else None,
+        "bill": bill,
+        "offer": None if stopped else open_offer(order, pieces, accepted, paid_minor, today),
+        "answer": last_answer(order, accepted),
+        "papers": papers_of(order),
+    }
 
 
 def _pieces(job: Job) -> list[Piece]:
@@ -228,10 +224,10 @@ def _children(pieces: Iterable[Piece]) -> tuple[ChildsCasts, ...]:
     return tuple(ChildsCasts(name, ", ".join(limbs[pk])) for pk, name in names.items())
 
 
-def _way(job: Job, pieces: Iterable[Piece], today: date, *, stopped: bool) -> dict[str, Any]:
-    """The fields of the view that say how far the job is."""
+def _progress(job: Job, pieces: Iterable[Piece], today: date, *, stopped: bool) -> dict[str, Any]:
+    """The fields of the page that say how far the job is."""
     stage = cast(progress.Stage, job.stage)
-    events = _as_it_stands(job.events.oldest_first())
+    events = _without_reopened_sittings(job.events.oldest_first())
     moves = [event for event in events if event.what == "move"]
     sittings = list(job.sittings.exclude(state="cancelled").soonest_first())
     planned = next((each for each in sittings if each.state == "planned"), None)
@@ -250,9 +246,9 @@ def _way(job: Job, pieces: Iterable[Piece], today: date, *, stopped: bool) -> di
     return {
         "step": stage,
         "steps": stage_strip(stage, progress.strip_labels(), reached, ends=True),
-        "where": progress.where(facts, today),
+        "status": progress.status(facts, today),
         "promise": None if stopped else progress.promise(job.promised_on, stage, change, today),
-        "happenings": _happenings(events),
+        "history": _history(events),
     }
 
 
@@ -264,7 +260,7 @@ def _sitting(planned: "Sitting") -> progress.Sitting:
 
 
 def _days_to_go(job: Job, pieces: Iterable[Piece], today: date) -> int | None:
-    """Until the slowest damp cast is probably dry; None where none is damp."""
+    """Days until the slowest damp cast is probably dry, None if none is damp."""
     casts = (cast for piece in pieces for cast in piece.casts.all())
     return max(
         (
@@ -276,20 +272,20 @@ def _days_to_go(job: Job, pieces: Iterable[Piece], today: date) -> int | None:
     )
 
 
-def _as_it_stands(events: Iterable[JobEvent]) -> list[JobEvent]:
-    """Without the ends of sittings that were opened again at once: a slip, no news for a family."""
-    kept: list[JobEvent] = []
+def _without_reopened_sittings(events: Iterable[JobEvent]) -> list[JobEvent]:
+    """Leave out the ends of sittings that were reopened: a slip, no news for a family."""
+    shown: list[JobEvent] = []
     reopening = False
     for event in events:
         if event.what == "reopen_sitting":
             reopening = True
         elif reopening and event.what == "move":
             reopening = False
-            ended = [e for e in kept if e.what == "move" and e.to_stage == event.from_stage]
-            kept.remove(ended[-1])
+            ended = [e for e in shown if e.what == "move" and e.to_stage == event.from_stage]
+            shown.remove(ended[-1])
         else:
-            kept.append(event)
-    return kept
+            shown.append(event)
+    return shown
 
 
 def _last_change(events: Iterable[JobEvent]) -> progress.Change | None:
@@ -301,20 +297,20 @@ def _last_change(events: Iterable[JobEvent]) -> progress.Change | None:
     return progress.Change(before, date.fromisoformat(promised.day), changes[-1].why)
 
 
-def _happenings(events: Iterable[JobEvent]) -> tuple[Happening, ...]:
-    """The newest first; of the same thing several times on end, the last time."""
-    found: list[Happening] = []
+def _history(events: Iterable[JobEvent]) -> tuple[HistoryEntry, ...]:
+    """Newest first; of the same event several times in a row only the last."""
+    found: list[HistoryEntry] = []
     for event in reversed(list(events)):
-        words = progress.happened(
+        words = progress.event_text(
             event.what, event.from_stage, event.to_stage, by_family=event.by_id is None
         )
         if words and not (found and found[-1].words == words):
-            found.append(Happening(timezone.localdate(event.at), words))
-    return tuple(found[: MOST_EARLIER + 1])
+            found.append(HistoryEntry(timezone.localdate(event.at), words))
+    return tuple(found[: MOST_EARLIER_EVENTS + 1])
 
 
 def _looks_matter(job: Job, order: Order) -> bool:
-    """Not on a job called off, nor on a finished one for which nothing was chosen."""
+    """Whether to show the look: not on a cancelled job, nor on a finished one without a choice."""
     if job.stage in FINISHED:
         return order.frame.has_look
     return job.stage != Stage.CALLED_OFF
@@ -328,7 +324,7 @@ def _look(job: Job, order: Order, today: date) -> Look:
         finish=str(order.frame.finish or ""),
         why_fixed=why_fixed,
         finished=finished,
-        asked=None if why_fixed or finished else look_asked(order),
+        choices=None if why_fixed or finished else look_choices(order),
         proof=frame.proof() if frame else None,
     )
 
@@ -339,57 +335,6 @@ def _why_fixed(job: Job, order: Order) -> str:
     if job.stage in BEFORE_FRAMING:
         return INVOICED
     return BEGUN if order.frame.has_look else BEGUN_WITHOUT
-
-
-def _bill(job: Job, order: Order) -> Bill:
-    lines = tuple(Line(li.label, li.quantity, li.amount_minor) for li in order.lines.all())
-    payments, sums = tuple(received(order)), totals.sums(order)
-    asks = not (job.is_closed or job.stage == Stage.READY) and sums.deposit_left_minor > 0
-    days = job.unit.deposit_days if job.stage == Stage.BOOKED else 0
-    return Bill(lines, payments, sums, asks_deposit=asks, deposit_days=days)
-
-
-_NO_OFFER: dict[str, Any] = {"offer": None, "said": None}
-
-
-def _offer(
-    order: Order, pieces: Sequence[Piece], bill: Bill, today: date, *, stopped: bool
-) -> dict[str, Any]:
-    """What may still be answered, and the newest answer. Two queries."""
-    if order.job.stage == Stage.CALLED_OFF:
-        return _NO_OFFER
-    accepted, answer = order.quotes.last(), order.answers.last()
-    said = _said(answer, accepted)
-    if stopped or totals.standing_invoice(order) or order.job.is_closed:
-        return {"offer": None, "said": said}
-    lines = list(order.lines.all())
-    offer = offer_from(order, lines, pieces, bill.sums.paid_minor, today)
-    same = accepted is not None and accepted.content == offer.content
-    return {"offer": offer if offer.total_minor > 0 and not same else None, "said": said}
-
-
-def _said(answer: FamilyAnswer | None, accepted: Quote | None) -> Said | None:
-    if (
-        answer
-        and not answer.said_yes
-        and (not accepted or accepted.accepted_at < answer.answered_at)
-    ):
-        words = f"You said no: “{answer.words}”" if answer.words else "You said no"
-        return Said(timezone.localdate(answer.answered_at), words, answer.total_minor)
-    if accepted is None:
-        return None
-    how = "here" if accepted.by_id is None else accepted.get_how_display()
-    on = timezone.localdate(accepted.accepted_at)
-    return Said(on, f"You ordered {how}", accepted.total_minor, accepted.pk)
-
-
-def _papers(order: Order) -> tuple[Paper, ...]:
-    """The newest first."""
-    papers = sorted(order.invoices.all(), key=lambda each: (each.issued_on, each.pk), reverse=True)
-    return tuple(
-        Paper(paper.pk, paper.number, paper.get_kind_display(), paper.issued_on, paper.total_minor)
-        for paper in papers
-    )
 
 
 def _pictures(job: Job) -> tuple[Picture, ...]:
@@ -403,17 +348,17 @@ def _also(purpose: str, job: Job) -> str:
     return "" if purpose == "make" and job.is_closed else _ALSO.get(purpose, "")
 
 
-def _is_stopped(job: Job, consents: Iterable[Consented]) -> bool:
-    """Whether the yes to the casts of a job in hand was taken back."""
+def _is_stopped(job: Job, consents: Iterable[ConsentRow]) -> bool:
+    """Whether the consent to the casts of an open job was withdrawn."""
     make = [consent for consent in consents if not consent.about_photos]
     return not job.is_closed and any(consent.withdrawn_on for consent in make)
 
 
-def _consents(job: Job) -> tuple[Consented, ...]:
-    """The last word on each purpose, in the order in which they are asked."""
+def _consents(job: Job) -> tuple[ConsentRow, ...]:
+    """The newest consent for each purpose, in the order of the consent form."""
     newest = {consent.purpose: consent for consent in reversed(job.family.consents.all())}
     return tuple(
-        Consented(
+        ConsentRow(
             consent.pk,
             consent.purpose != "make",
             _also(consent.purpose, job),
@@ -422,5 +367,5 @@ def _consents(job: Job) -> tuple[Consented, ...]:
             timezone.localdate(consent.given_at),
             timezone.localdate(consent.withdrawn_at) if consent.withdrawn_at else None,
         )
-        for _, consent in sorted(newest.items(), key=lambda each: _ASKED.index(each[0]))
+        for _, consent in sorted(newest.items(), key=lambda each: _PURPOSES.index(each[0]))
     )

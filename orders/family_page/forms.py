@@ -1,4 +1,4 @@
-"""What a family may choose on its own page, and for how long the studio opens it to them."""
+"""Forms of the family page, and the form that makes a link to it."""
 
 import uuid
 from typing import Any, cast
@@ -6,25 +6,25 @@ from typing import Any, cast
 from django import forms
 
 from orders.family_page import private_links
-from orders.family_page.look_choices import LookAsked, look_asked
+from orders.family_page.family_order import LookChoices, look_choices
 from production.frames.models import FrameSpecification
 from studio.versions import EditedMeanwhile
 from studio.web.forms import HiddenInput, KeyedForm, StudioForm
 
 
 class LookForm(KeyedForm):
-    """Backing and finish of an order, on the version of it that the family saw."""
+    """The choice of backing and finish, with the version of the look that the family saw."""
 
     version = forms.IntegerField(widget=HiddenInput)
 
-    def __init__(self, asked: LookAsked, data: Any = None) -> None:
-        super().__init__(data, initial={"version": asked.version})
-        self.asked = asked
-        for question in asked.questions:
+    def __init__(self, choices: LookChoices, data: Any = None) -> None:
+        super().__init__(data, initial={"version": choices.version})
+        self.choices = choices
+        for question in choices.questions:
             self.fields[question.name] = forms.TypedChoiceField(
                 label=question.label,
                 choices=[
-                    (each.pk, f"{each.label} ({each.difference})") for each in question.offered
+                    (each.pk, f"{each.label} ({each.difference})") for each in question.options
                 ],
                 coerce=int,
                 initial=question.chosen,
@@ -37,21 +37,21 @@ class LookForm(KeyedForm):
 
     @property
     def chosen(self) -> dict[str, int | None]:
-        """The key of what was chosen for each question."""
-        return {each.name: self.cleaned_data.get(each.name) for each in self.asked.questions}
+        """The primary key of the chosen price for each question."""
+        return {each.name: self.cleaned_data.get(each.name) for each in self.choices.questions}
 
-    def retold(self, edited: EditedMeanwhile) -> tuple["LookForm", list[dict[str, str]]]:
-        """The form on what stands now, still with this choice, and both versions side by side.
+    def with_conflict(self, edited: EditedMeanwhile) -> tuple["LookForm", list[dict[str, str]]]:
+        """Return the form with the current version and this choice, and the fields that differ.
 
-        Sending it again then means: mine, having seen theirs.
+        Submitting that form overwrites the other change knowingly.
         """
-        asked = look_asked(cast(FrameSpecification, edited.current).job.order)
-        sent = {"version": str(asked.version), "key": str(uuid.uuid4())}
-        again = LookForm(asked, {**dict(self.data.items()), **sent})
+        choices = look_choices(cast(FrameSpecification, edited.current).job.order)
+        sent = {"version": str(choices.version), "key": str(uuid.uuid4())}
+        again = LookForm(choices, {**dict(self.data.items()), **sent})
         again.refuse(edited)
         differences = [
             {"label": each.label, "theirs": theirs, "yours": yours}
-            for each in asked.questions
+            for each in choices.questions
             if (theirs := each.label_of(each.chosen))
             != (yours := each.label_of(self.chosen.get(each.name)))
         ]
@@ -59,9 +59,9 @@ class LookForm(KeyedForm):
 
 
 class AcceptForm(KeyedForm):
-    """Yes to the price and to all that is told with it, as this page showed it (`Offer.seen`)."""
+    """Acceptance of an offer, identified by `Offer.fingerprint` as shown on the page."""
 
-    seen = forms.CharField(
+    fingerprint = forms.CharField(
         widget=HiddenInput,
         error_messages={
             "required": "This page was sent without its price. Reload it and try again."

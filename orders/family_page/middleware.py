@@ -1,4 +1,4 @@
-"""What every answer below the families' address says, the refusals of other middleware included."""
+"""Response headers of all addresses below /follow/, also for refusals by other middleware."""
 
 from collections.abc import Callable
 
@@ -16,7 +16,7 @@ HEADERS = {
 
 
 class FamilyPagesMiddleware:
-    """Never indexed, never stored, never named to another site. Stands before all other middleware."""
+    """Keep family pages out of search engines, caches and referrers. Must be the first middleware."""
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response

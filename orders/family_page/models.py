@@ -8,7 +8,7 @@ from studio.jobs.models import Job
 
 
 class ParentLink(models.Model):
-    """A private address that shows one job to its family. Only the token's digest is kept."""
+    """A private address that shows one job to its family. Only the token's digest is stored."""
 
     public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="parent_links")
@@ -28,7 +28,7 @@ class ParentLink(models.Model):
 
 
 class LinkMiss(models.Model):
-    """Failed tries of private links from one address in one minute: what the throttle counts."""
+    """Failed attempts to open a private link from one network in one minute, for throttling."""
 
     came_from = models.CharField(max_length=64)
     minute = models.DateTimeField()

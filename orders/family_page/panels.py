@@ -1,4 +1,4 @@
-"""The family's links as a section of the job's page."""
+"""The panel of a job with the family's private links."""
 
 from datetime import datetime
 from uuid import uuid4
@@ -11,7 +11,7 @@ from studio.roles import Role
 
 @job_panel(order=90)
 def familys_links(job: Job, role: Role, now: datetime) -> Panel | None:
-    """The owner's alone: the page behind a link says what the job costs."""
+    """List the family's links; for the owner only, because the page shows what the job costs."""
     if role != Role.OWNER:
         return None
     return Panel(

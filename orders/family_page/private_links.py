@@ -1,7 +1,7 @@
-"""The private addresses by which families see their job: made, opened, revoked, throttled.
+"""Private links to the family page: make, open, revoke and throttle them.
 
-An address is the permission (W3C TAG, Good Practices for Capability URLs; OWASP ASVS 5.0.0), so it
-is drawn at random, kept only as its digest, runs out, and can be taken back.
+An address is the permission (W3C TAG, Good Practices for Capability URLs; OWASP ASVS 5.0.0), so its
+token is random, stored only as a digest, expires, and can be revoked.
 """
 
 import hashlib
@@ -32,26 +32,26 @@ MISSES_A_MINUTE = 20
 
 KEEP_MISSES = timedelta(hours=1)
 
-# One household's or attacker's share of IPv6 addresses.
+# The usual IPv6 network of one household or attacker.
 _IPV6_NETWORK_BITS = 64
 
 
 class LinkUnknown(Exception):
-    """Mistyped, expired, revoked or never made: on purpose, nothing tells which."""
+    """The link is mistyped, expired, revoked or never existed; on purpose nothing tells which."""
 
 
 class TooManyMisses(Exception):
-    """This address tried too many links that do not open; good ones wait too."""
+    """Too many failed attempts from this network; valid links are refused as well."""
 
 
 @transaction.atomic
 def make_link(
     job: Job, *, days: int = USUAL_DAYS, by: User, at: datetime
 ) -> tuple[ParentLink, str]:
-    """A new link to the job that opens for `days`, and its token, which cannot be read again.
+    """Return a new link that opens for `days`, and its token, which cannot be read again.
 
-    There is no client's key: a repeated press cannot answer with the first token, and a second
-    link harms nobody. Raises ActionRefused for days outside 1 to 366.
+    A repeated submission makes a second link, because the first token is not stored. Raises
+    ActionRefused for days outside 1 to 366.
     """
     locked = lock_job(job)
     if not 1 <= days <= MOST_DAYS:
@@ -73,7 +73,7 @@ def make_link(
 def revoke_link(
     act: JobAction, link: ParentLink, *, by: User, at: datetime, key: UUID
 ) -> ParentLink:
-    """Let the link open nothing from now on. Raises ActionRefused if it was revoked before."""
+    """Make the link invalid from now on. Raises ActionRefused if it was revoked before."""
     link.refresh_from_db()
     if link.revoked_at:
         raise ActionRefused("This link was revoked already: it opens nothing.")
@@ -86,11 +86,11 @@ def revoke_link(
 def open_link(
     token: str, *, came_from: str, at: datetime, public_id: UUID | None = None
 ) -> ParentLink:
-    """The link that `token` opens, with its job, family and unit; two queries when it does.
+    """Return the link of a token, with its job, family and unit. Two queries if it is valid.
 
     `came_from` is the visitor's network address, `public_id` the link that the token must belong
-    to. Raises LinkUnknown and counts a miss, or TooManyMisses, which good tokens meet alike so
-    that guessing learns nothing from it.
+    to. Raises LinkUnknown, which counts a miss, or TooManyMisses, also for valid tokens, so that
+    guessing learns nothing.
     """
     visitor, minute = _visitor(came_from), at.replace(second=0, microsecond=0)
     missed = LinkMiss.objects.filter(
@@ -109,7 +109,7 @@ def open_link(
 
 
 def digest(token: str) -> str:
-    """What is kept of a token. No salt: 256 random bits cannot be guessed from their digest."""
+    """Return the SHA-256 of a token. No salt: 256 random bits cannot be guessed from their digest."""
     return hashlib.sha256(token.encode()).hexdigest()
 
 
@@ -121,7 +121,9 @@ def _count_miss(visitor: str, minute: datetime) -> None:
 
 
 def _visitor(came_from: str) -> str:
-    """A keyed digest of the network address: enough to count by, useless to find a person."""
+    """Return a keyed digest of the network address: enough to count by, useless to identify a
+    person.
+    """
     try:
         address = ipaddress.ip_address(came_from)
     except ValueError:

@@ -1,6 +1,6 @@
-"""Where a job is, in the words of its family: never a stage's code, never a weight.
+"""The progress of a job in the family's words, without stage codes or weights; pure.
 
-No query and no clock: the day comes in. Every sentence goes through gettext.
+The day is an argument. Every sentence goes through gettext.
 """
 
 from dataclasses import dataclass
@@ -18,7 +18,7 @@ Stage = Literal[
 
 Place = Literal["home", "studio", "elsewhere"]
 
-# The way of a job, in order, with the family's word for each step.
+# The stages of a job in order, with their names for the family.
 STEPS: dict[str, str] = {
     "booked": gettext_noop("Sitting"),
     "clay_rest": gettext_noop("In the clay"),
@@ -49,9 +49,10 @@ class Sitting:
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """What the words rest on. `days_to_go`: until the slowest cast is probably dry; None for none damp.
+    """What the status depends on.
 
-    `stopped`: the family took back its yes to the casts.
+    `days_to_go` counts until the slowest cast is probably dry, None if none is damp; `stopped`
+    means that the family has withdrawn its consent to the casts.
     """
 
     stage: Stage
@@ -63,8 +64,8 @@ class Facts:
 
 
 @dataclass(frozen=True, slots=True)
-class Words:
-    """A heading and one or two sentences."""
+class Status:
+    """The current state of a job: a heading and one or two sentences."""
 
     heading: str
     sentence: str
@@ -72,7 +73,7 @@ class Words:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """The last change of the promised day: from which (where known), to which, and why."""
+    """The last change of the promised day: from (None if unknown), to, and why."""
 
     before: date | None
     to: date
@@ -81,7 +82,7 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class Promise:
-    """The promised day said to the family; `late` only while the work is late."""
+    """The promised day as shown to the family; `late` while it has passed."""
 
     heading: str
     sentence: str
@@ -89,14 +90,14 @@ class Promise:
 
 
 def strip_labels() -> dict[str, str]:
-    """The labels of the stages of a job that comes home, in their order."""
+    """Return the translated labels of the stages of a completed job, in order."""
     return {stage: _(label) for stage, label in STEPS.items()}
 
 
-def where(facts: Facts, today: date) -> Words:
-    """Where the casts are and what comes next."""
+def status(facts: Facts, today: date) -> Status:
+    """Return where the casts are and what comes next."""
     if facts.stopped:
-        return Words(
+        return Status(
             _("The work has stopped"),
             _("You took back your yes to the casts. We shall speak with you about your order."),
         )
@@ -105,23 +106,23 @@ def where(facts: Facts, today: date) -> Words:
     if facts.stage == "drying":
         return _drying(facts.days_to_go)
     if facts.stage == "clay_rest" and _went_back(facts.came_from, facts.stage):
-        return Words(
+        return Status(
             _("To be poured again"),
             _(
                 "A cast did not come out well enough to give you. The print in the clay is whole, "
                 "so we pour it again; you need do nothing."
             ),
         )
-    heading, sentence = _PLAIN_WORDS[facts.stage]
-    return Words(_(heading) % {"day": units.day(facts.since, today)}, _(sentence))
+    heading, sentence = _STATUS_BY_STAGE[facts.stage]
+    return Status(_(heading) % {"day": units.day(facts.since, today)}, _(sentence))
 
 
 def promise(
     promised_on: date | None, stage: Stage, change: Change | None, today: date
 ) -> Promise | None:
-    """The promised day, kindly and honestly; None where it no longer matters.
+    """Return the promised day for the family, None if it no longer matters.
 
-    `change` is left out where the day was set anew since, because its reason then says nothing.
+    `change` is ignored if it does not lead to `promised_on`, because its reason would be wrong.
     """
     if stage in ("ready", "handed_over", "called_off"):
         return None
@@ -135,17 +136,17 @@ def promise(
     day = {"day": units.day(promised_on, today)}
     heading = _("Promised for %(day)s") % day
     if promised_on < today:
-        said = _(
+        sentence = _(
             "We promised %(day)s and are late. We are sorry: call or write if the day matters."
         )
-        return Promise(heading, _joined(said % day, _history(change, today)), late=True)
+        return Promise(heading, _joined(sentence % day, _history(change, today)), late=True)
     if change and change.before and change.before < promised_on:
         return _put_off(change, change.before, today)
     return Promise(heading, _history(change, today), late=False)
 
 
-def happened(what: str, came_from: str, to: str, *, by_family: bool) -> str:
-    """An event of the job's history as its family reads it; "" for what is the bench's business."""
+def event_text(what: str, came_from: str, to: str, *, by_family: bool) -> str:
+    """Return a history event as the family reads it, "" for an internal event."""
     if what == "move":
         found = (_BACK_AT if _went_back(came_from, to) else _CAME_TO).get(to)
     elif by_family and what in _BY_YOU:
@@ -155,19 +156,19 @@ def happened(what: str, came_from: str, to: str, *, by_family: bool) -> str:
     return _(found) if found else ""
 
 
-def _before_the_sitting(facts: Facts, today: date) -> Words:
+def _before_the_sitting(facts: Facts, today: date) -> Status:
     again = _went_back(facts.came_from, "booked")
     sorry = _("A print did not last, so we would like to take it again.") if again else ""
     sitting = facts.sitting
     if sitting is None:
-        return Words(
+        return Status(
             _("Another sitting is needed") if again else _("No day for the sitting yet"),
             _joined(sorry, _("Call or write to us to agree a day that suits your child.")),
         )
     on = sitting.starts_at.date()
     time = f"{sitting.starts_at:%H:%M}"
     if on < today:
-        return Words(
+        return Status(
             _("The sitting was on %(day)s") % {"day": units.day(on, today)},
             _joined(sorry, _("The studio is writing it up; the next step shows here soon.")),
         )
@@ -176,21 +177,23 @@ def _before_the_sitting(facts: Facts, today: date) -> Words:
         "If your child is not well that day, tell us and we find another."
     )
     facts_of_it = {"place": _(_PLACES[sitting.place]), "minutes": sitting.minutes}
-    return Words(
+    return Status(
         _on(on, today) % {"day": units.day(on, today), "time": time},
         _joined(sorry, comes % facts_of_it),
     )
 
 
-def _drying(days_to_go: int | None) -> Words:
+def _drying(days_to_go: int | None) -> Status:
     if days_to_go is None:
-        return Words(_("Dry: framing comes next"), _("Every cast is dry right through."))
+        return Status(_("Dry: framing comes next"), _("Every cast is dry right through."))
     if days_to_go > _MOST_DAYS_TO_SAY:
-        return Words(_("Drying: some weeks more"), _("Plaster dries slowly and cannot be hurried."))
+        return Status(
+            _("Drying: some weeks more"), _("Plaster dries slowly and cannot be hurried.")
+        )
     heading = ngettext(
         "Drying: about %(days)s more day", "Drying: about %(days)s more days", days_to_go
     )
-    return Words(
+    return Status(
         heading % {"days": days_to_go},
         _(
             "Plaster dries slowly and cannot be hurried. We check each cast until it is dry right "
@@ -210,7 +213,7 @@ def _on(on: date, today: date) -> str:
 
 def _put_off(change: Change, before: date, today: date) -> Promise:
     late = before < today
-    said = (
+    sentence = (
         _("We promised %(day)s and are late.")
         if late
         else _("We promised %(day)s and need longer.")
@@ -218,7 +221,7 @@ def _put_off(change: Change, before: date, today: date) -> Promise:
     reason = _("The reason: %(why)s") % {"why": _sentence(change.why)} if change.why else ""
     return Promise(
         _("Now promised for %(day)s") % {"day": units.day(change.to, today)},
-        _joined(said % {"day": units.day(before, today)}, reason, _("We are sorry.")),
+        _joined(sentence % {"day": units.day(before, today)}, reason, _("We are sorry.")),
         late=late,
     )
 
@@ -247,7 +250,7 @@ def _joined(*sentences: str) -> str:
     return " ".join(sentence for sentence in sentences if sentence)
 
 
-_PLAIN_WORDS: dict[Stage, tuple[str, str]] = {
+_STATUS_BY_STAGE: dict[Stage, tuple[str, str]] = {
     "clay_rest": (
         gettext_noop("In the clay"),
         gettext_noop("The prints rest in the clay, covered. Plaster is poured into them next."),

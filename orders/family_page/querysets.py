@@ -9,4 +9,5 @@ if TYPE_CHECKING:
 
 class ParentLinkQuerySet(models.QuerySet["ParentLink"]):
     def open_at(self, now: datetime) -> Self:
+        """Filter links that are neither revoked nor expired."""
         return self.filter(revoked_at=None, expires_at__gt=now)

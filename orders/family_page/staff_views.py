@@ -1,6 +1,6 @@
-"""The studio's side of the families' private links: make one, take one back.
+"""The studio's views to make and revoke private links to the family page.
 
-The owner's alone: the page behind a link says what the job costs.
+For the owner only, because the page shows what the job costs.
 """
 
 from urllib.parse import urlencode
@@ -25,7 +25,7 @@ from studio.web.requests import StudioRequest, client_key, owner_only
 @owner_only
 @never_cache
 def make_link(request: StudioRequest, reference: str) -> HttpResponse:
-    """Answers with the address itself, the only time: neither session nor database keeps it."""
+    """Make a link and show its address, the only time: neither session nor database stores it."""
     job = get_object_or_404(request.unit.jobs.select_related("family", "unit"), reference=reference)
     form = LinkForm(request.POST)
     if not form.is_valid():
@@ -35,7 +35,7 @@ def make_link(request: StudioRequest, reference: str) -> HttpResponse:
     link, token = private_links.make_link(
         job, days=form.cleaned_data["days"], by=request.user, at=timezone.now()
     )
-    address = request.build_absolute_uri(reverse("follow:arrive", args=[token]))
+    address = request.build_absolute_uri(reverse("family_page:arrive", args=[token]))
     context = {
         "job": job,
         "link": link,
@@ -49,6 +49,7 @@ def make_link(request: StudioRequest, reference: str) -> HttpResponse:
 @require_POST
 @owner_only
 def revoke_link(request: StudioRequest, pk: int) -> HttpResponse:
+    """Revoke a family's link."""
     link = get_object_or_404(
         ParentLink.objects.select_related("job"), job__unit=request.unit, pk=pk
     )
@@ -58,7 +59,7 @@ def revoke_link(request: StudioRequest, pk: int) -> HttpResponse:
 
 
 def _mail(job: Job, address: str) -> str:
-    """A mail to the family with the address in it, for the owner's own mail program."""
+    """Return a mailto link with the address, for the owner's mail program."""
     words = {
         "subject": f"{job.first_names}’s casts",
         "body": (

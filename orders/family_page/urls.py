@@ -2,7 +2,7 @@ from django.urls import path, re_path
 
 from orders.family_page import views
 
-app_name = "follow"
+app_name = "family_page"
 
 urlpatterns = [
     path("at/<uuid:public_id>/", views.page, name="page"),
@@ -18,9 +18,9 @@ urlpatterns = [
     path("at/<uuid:public_id>/order.pdf", views.confirmation, name="confirmation"),
     path("at/<uuid:public_id>/papers/<int:pk>/", views.paper, name="paper"),
     path("at/<uuid:public_id>/photos/<uuid:photo_id>/", views.photo, name="photo"),
-    # Some mail programs drop the last stroke of an address.
+    # Some mail programs drop the trailing slash of an address.
     path("<str:token>", views.arrive, name="arrive"),
     path("<str:token>/", views.arrive, name="arrive"),
-    # Whatever else stands in the address, a mangled link included: the same answer.
+    # Any other address, such as a mangled link, gets the same answer.
     re_path("", views.no_longer_opens, name="no_longer_opens"),
 ]

@@ -1,8 +1,8 @@
-"""The family's own pages, reached by a private link and no log-in.
+"""The family page and its papers, opened by a private link without a log-in.
 
-The address with the token is exchanged on arrival for a cookie that only this link's pages get, so
-the token stays out of what a browser keeps and sends on. Reading changes nothing: mail scanners
-open links. Whoever holds no open link gets one and the same answer.
+On arrival the token in the address is exchanged for a cookie limited to this link's pages, so that
+it does not remain in the browser's history or referrers. GET requests change nothing, because mail
+scanners open links. All invalid links get the same answer.
 """
 
 from collections.abc import Callable, Sequence
@@ -22,11 +22,11 @@ from django.views.decorators.http import require_POST, require_safe
 
 from bookings.consent import actions as consent_actions
 from orders.family_page import private_links
-from orders.family_page.family_view import parent_view
+from orders.family_page.family_order import chosen_look, look_choices
+from orders.family_page.family_view import family_page
 from orders.family_page.forms import AcceptForm, DeclineForm, LookForm
-from orders.family_page.look_choices import chosen_look, look_asked
 from orders.family_page.models import ParentLink
-from orders.invoices.archive import keep_pdf
+from orders.invoices.archive import archived_pdf
 from orders.invoices.models import Invoice
 from orders.order import actions as order_actions
 from orders.order import totals
@@ -46,7 +46,7 @@ LinkView = Callable[..., HttpResponseBase]
 
 
 def open_to_families(view: LinkView) -> LinkView:
-    """Give the view the link whose token the browser's cookie holds, or answer that it is gone."""
+    """Pass the view the link of the token in the browser's cookie, or answer that it does not open."""
 
     @login_not_required
     @wraps(view)
@@ -62,10 +62,10 @@ def open_to_families(view: LinkView) -> LinkView:
 @login_not_required
 @require_safe
 def arrive(request: HttpRequest, token: str) -> HttpResponseBase:
-    """Exchange the token in the address for a cookie, and go on to the page."""
+    """Exchange the token in the address for a cookie, and redirect to the family page."""
 
     def enter(link: ParentLink) -> HttpResponse:
-        address = reverse("follow:page", args=[link.public_id])
+        address = reverse("family_page:page", args=[link.public_id])
         response = HttpResponse(status=303, headers={"Location": address})
         response.set_cookie(
             COOKIE,
@@ -84,7 +84,7 @@ def arrive(request: HttpRequest, token: str) -> HttpResponseBase:
 @login_not_required
 @require_safe
 def no_longer_opens(request: HttpRequest) -> HttpResponseBase:
-    """A mangled address: answered, and counted, like a token that opens nothing."""
+    """Answer a malformed address like an invalid token, and count it as a miss."""
     return _if_open(request, "", lambda link: HttpResponse())
 
 
@@ -98,7 +98,7 @@ def page(request: HttpRequest, link: ParentLink) -> HttpResponse:
 @open_to_families
 def choose_look(request: HttpRequest, link: ParentLink) -> HttpResponse:
     order = get_object_or_404(Order.objects.select_related("price_list", "unit"), job=link.job)
-    form = LookForm(look_asked(order), request.POST)
+    form = LookForm(look_choices(order), request.POST)
     if not form.is_valid():
         return _page(request, link, form=form, status=422)
     try:
@@ -111,20 +111,20 @@ def choose_look(request: HttpRequest, link: ParentLink) -> HttpResponse:
             key=form.cleaned_data["key"],
         )
     except EditedMeanwhile as edited:
-        form, differences = form.retold(edited)
+        form, differences = form.with_conflict(edited)
         return _page(request, link, form=form, differences=differences, status=409)
     except Refused as refused:
         return _page(request, link, reasons=refused.reasons, status=409)
     total_minor = totals.sums(chosen).total_minor
     price = money.display(total_minor, link.job.unit.currency)
     messages.success(request, f"Your choice is noted. Altogether it comes to {price}.")
-    return redirect("follow:page", link.public_id)
+    return redirect("family_page:page", link.public_id)
 
 
 @require_POST
 @open_to_families
 def accept_quote(request: HttpRequest, link: ParentLink) -> HttpResponse:
-    return _answered(
+    return _answer_offer(
         request,
         link,
         AcceptForm(request.POST),
@@ -136,7 +136,7 @@ def accept_quote(request: HttpRequest, link: ParentLink) -> HttpResponse:
 @require_POST
 @open_to_families
 def decline_quote(request: HttpRequest, link: ParentLink) -> HttpResponse:
-    return _answered(
+    return _answer_offer(
         request,
         link,
         DeclineForm(request.POST),
@@ -145,12 +145,12 @@ def decline_quote(request: HttpRequest, link: ParentLink) -> HttpResponse:
     )
 
 
-def _answered(
+def _answer_offer(
     request: HttpRequest,
     link: ParentLink,
     form: AcceptForm,
     act: Callable[..., object],
-    said: str,
+    message: str,
 ) -> HttpResponse:
     order = get_object_or_404(Order.objects.select_related("price_list", "unit"), job=link.job)
     if not form.is_valid():
@@ -159,16 +159,16 @@ def _answered(
         act(order, **form.cleaned_data, at=timezone.now())
     except Refused as refused:
         return _page(request, link, reasons=refused.reasons, status=409)
-    messages.success(request, said)
-    return redirect("follow:page", link.public_id)
+    messages.success(request, message)
+    return redirect("family_page:page", link.public_id)
 
 
 @require_safe
 @open_to_families
 def quote_paper(request: HttpRequest, link: ParentLink, pk: int) -> FileResponse:
-    """What the family agreed to, to keep: the confirmation on paper."""
+    """Download the quote that the family accepted."""
     quote = get_object_or_404(Quote, order__job=link.job, pk=pk)
-    return _to_keep(quote_pdf.quote(quote), f"order-{link.job.spoken_reference}-as-agreed.pdf")
+    return _download(quote_pdf.quote(quote), f"order-{link.job.spoken_reference}-as-agreed.pdf")
 
 
 _TAKEN_BACK = {
@@ -195,17 +195,17 @@ def withdraw_consent(request: HttpRequest, link: ParentLink, pk: int) -> HttpRes
     except Refused as refused:
         return _page(request, link, reasons=refused.reasons, status=409)
     messages.success(request, _TAKEN_BACK[consent.purpose])
-    return redirect("follow:page", link.public_id)
+    return redirect("family_page:page", link.public_id)
 
 
 @require_safe
 @open_to_families
 def confirmation(request: HttpRequest, link: ParentLink) -> FileResponse:
-    """The order as it stands, with the frame drawn to scale."""
+    """Download the confirmation of the order at its current state, with the frame drawn to scale."""
     order = get_object_or_404(
         Order.objects.select_related("job__unit", "job__family"), job=link.job
     )
-    return _to_keep(
+    return _download(
         confirmation_pdf(order, timezone.now()), f"order-{link.job.spoken_reference}.pdf"
     )
 
@@ -214,11 +214,11 @@ def confirmation(request: HttpRequest, link: ParentLink) -> FileResponse:
 @open_to_families
 def paper(request: HttpRequest, link: ParentLink, pk: int) -> FileResponse:
     invoice = get_object_or_404(Invoice, order__job=link.job, pk=pk)
-    return _to_keep(keep_pdf(invoice, at=timezone.now()), f"{invoice.number}.pdf")
+    return _download(archived_pdf(invoice, at=timezone.now()), f"{invoice.number}.pdf")
 
 
-def _to_keep(pdf: bytes, name: str) -> FileResponse:
-    """A paper that the family takes away."""
+def _download(pdf: bytes, name: str) -> FileResponse:
+    """Return a PDF as a download."""
     return FileResponse(
         BytesIO(pdf), as_attachment=True, filename=name, content_type="application/pdf"
     )
@@ -227,7 +227,7 @@ def _to_keep(pdf: bytes, name: str) -> FileResponse:
 @require_safe
 @open_to_families
 def photo(request: HttpRequest, link: ParentLink, photo_id: UUID) -> FileResponse:
-    """A picture of the finished frame, while the family's consent stands."""
+    """Return a photograph of the finished frame, while the family's consent is valid."""
     found = get_object_or_404(link.job.photos.showable(), public_id=photo_id, kind="finished")
     try:
         opened = found.in_size(request.GET.get("size", "full")).open("rb")
@@ -246,17 +246,19 @@ def _page(
     status: int = 200,
 ) -> HttpResponse:
     today = timezone.localdate()
-    shown = parent_view(link.job, today)
-    if form is None and shown.look and shown.look.asked:
-        form = LookForm(shown.look.asked)
+    shown = family_page(link.job, today)
+    if form is None and shown.look and shown.look.choices:
+        form = LookForm(shown.look.choices)
     context = {
         "link": link,
         "shown": shown,
         "today": today,
-        "form": form if form and form.asked.questions else None,
+        "form": form if form and form.choices.questions else None,
         "differences": differences,
         "reasons": reasons,
-        "decline_form": DeclineForm(initial={"seen": shown.offer.seen}) if shown.offer else None,
+        "decline_form": DeclineForm(initial={"fingerprint": shown.offer.fingerprint})
+        if shown.offer
+        else None,
     }
     return render(request, "orders/family_page/page.html", context, status=status)
 
@@ -267,7 +269,7 @@ def _if_open(
     answer: Callable[[ParentLink], HttpResponseBase],
     public_id: UUID | None = None,
 ) -> HttpResponseBase:
-    """Answer with the open link of this token, or with the one page for every link that is none."""
+    """Answer with the link of this token, or with one and the same page for every invalid link."""
     try:
         link = private_links.open_link(
             token, came_from=_came_from(request), at=timezone.now(), public_id=public_id
@@ -283,7 +285,7 @@ def _if_open(
 
 
 def _came_from(request: HttpRequest) -> str:
-    """The visitor's network address: what our own proxy saw, where there is one."""
+    """Return the visitor's network address, behind a proxy as seen by our own proxy."""
     if settings.BEHIND_PROXY:
         forwarded: str = request.headers.get("X-Forwarded-For", "")
         return forwarded.rsplit(",", 1)[-1].strip()

@@ -1,8 +1,8 @@
-"""Invoices and credit notes: numbered without gaps, frozen, issued once."""
+"""Issue invoices and credit notes: numbered without gaps, their content frozen."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date, datetime, timedelta
-from typing import Any
+from functools import partial
 from uuid import UUID
 
 from django.utils import timezone
@@ -11,7 +11,7 @@ from orders.event_words import OfPaper
 from orders.invoices import invoice_content, invoice_pdf
 from orders.invoices.models import Invoice, NumberSeries
 from orders.order.models import Order
-from orders.order.settlement import refuse_invoiced, settle, the_reason
+from orders.order.settlement import refuse_invoiced, require_reason, settle
 from orders.payments import received as payments_received
 from orders.prices import vat
 from orders.prices.vat_rates import percent_on
@@ -25,25 +25,25 @@ INVOICE_PREFIX = "INV-"
 
 CREDIT_PREFIX = "CRN-"
 
-PLACE_OF_CREDITS = 400
+CREDIT_POSITION = 400
 
 
 @job_action(lambda order, earlier: order.invoices.get(key=earlier.key))
 def issue_invoice(act: JobAction, order: Order, *, by: User, at: datetime, key: UUID) -> Invoice:
-    """Number the order as it stands and freeze everything the paper says.
+    """Issue an invoice for the order as it is now: number it and freeze its content.
 
-    Raises ActionRefused while an invoice stands, where nothing is charged, or where something
-    that the law wants on the paper is missing.
+    Raises ActionRefused while another invoice is in force, if nothing is charged, or if something
+    required by law is missing.
     """
     order = act.job.order
     unit = Unit.objects.get(pk=order.unit_id)
     refuse_invoiced(order)
     issued_on = timezone.localdate(at)
     facts = _facts(order, unit, issued_on)
-    # In the transaction that writes the paper: no number without its paper.
+    # In the transaction that stores the paper, so that no number is skipped.
     number = next_number(unit, INVOICE_PREFIX)
     content = invoice_content.invoice(number, facts)
-    _refuse_wrong_words(content, unit)
+    _refuse_unprintable(content, unit)
     invoice = Invoice.objects.create(
         unit=unit,
         order=order,
@@ -66,23 +66,15 @@ def issue_invoice(act: JobAction, order: Order, *, by: User, at: datetime, key: 
 def credit_invoice(
     act: JobAction, invoice: Invoice, *, why: str, by: User, at: datetime, key: UUID
 ) -> Invoice:
-    """Cancel an invoice by a credit note, all of it or what notes for parts have left of it; the order
-    may then change and be invoiced anew.
+    """Cancel an invoice by a credit note for all that earlier credit notes left of it.
 
-    Raises ActionRefused without a reason, a second time, or for a credit note itself.
+    The order may then change and be invoiced again. Raises ActionRefused without a reason, for an
+    invoice already cancelled, or for a credit note.
     """
-    unit = Unit.objects.get(pk=invoice.unit_id)
-    why = the_reason(why, "Write why the invoice is cancelled: the credit note says it.")
+    why = require_reason(why, "Write why the invoice is cancelled: the credit note says it.")
     before = _notes_before(invoice)
-    issued_on = timezone.localdate(at)
-    number = next_number(unit, CREDIT_PREFIX)
-    try:
-        content = invoice_content.credit(
-            invoice.content, number=number, issued_on=issued_on, why=why, before=before
-        )
-    except ValueError as nothing:
-        raise ActionRefused(str(nothing)) from None
-    note = _note(unit, invoice, content, issued_on, credits=invoice, why=why, by=by, key=key)
+    credit = partial(invoice_content.credit, before=before)
+    note = _note(act, invoice, credit, credits=invoice, why=why, by=by)
     act.record(facts=OfPaper(invoice.number), why=why)
     return note
 
@@ -98,33 +90,21 @@ def credit_part(
     at: datetime,
     key: UUID,
 ) -> Invoice:
-    """Credit a part of an invoice, which goes on to stand: the order comes to so much less. A part that is
-    all that is left cancels it, or nothing could ever be credited, changed or called off again.
+    """Credit `amount_minor` of an invoice, which remains in force, and reduce the order by it.
 
-    Raises ActionRefused without a reason, for nothing or more than is left of the invoice, for one
-    that is cancelled, or for a credit note itself.
+    Crediting all that is left cancels the invoice, so that the order can change again. Raises
+    ActionRefused without a reason, for nothing or more than is left, for a cancelled invoice, or
+    for a credit note.
     """
-    order, unit = act.job.order, Unit.objects.get(pk=invoice.unit_id)
-    why = the_reason(why, "Write what is credited, and why: the credit note says it.")
+    why = require_reason(why, "Write what is credited, and why: the credit note says it.")
     before = _notes_before(invoice)
-    issued_on = timezone.localdate(at)
-    number = next_number(unit, CREDIT_PREFIX)
-    try:
-        content = invoice_content.credit_part(
-            invoice.content,
-            number=number,
-            issued_on=issued_on,
-            why=why,
-            amount_minor=amount_minor,
-            before=before,
-        )
-    except ValueError as impossible:
-        raise ActionRefused(str(impossible)) from None
+    credit = partial(invoice_content.credit_part, amount_minor=amount_minor, before=before)
     left_minor = invoice.total_minor - sum(note["total_minor"] for note in before)
     to = {"credits" if amount_minor == left_minor else "reduces": invoice}
-    note = _note(unit, invoice, content, issued_on, **to, why=why, by=by, key=key)
+    note = _note(act, invoice, credit, **to, why=why, by=by)
+    order = act.job.order
     order.lines.create(
-        label=f"{number}: {why}"[:120], unit_minor=-amount_minor, position=PLACE_OF_CREDITS
+        label=f"{note.number}: {why}"[:120], unit_minor=-amount_minor, position=CREDIT_POSITION
     )
     settle(order)
     act.record(facts=OfPaper(invoice.number), why=why)
@@ -132,7 +112,7 @@ def credit_part(
 
 
 def _notes_before(invoice: Invoice) -> Sequence[invoice_content.Content]:
-    """The notes for parts of an invoice. Raises ActionRefused where it cannot be credited any more."""
+    """Return the contents of earlier credit notes of an invoice; refuse one that is cancelled."""
     if invoice.kind != Invoice.Kind.INVOICE:
         raise ActionRefused("A credit note cannot be cancelled: issue a new invoice.")
     if credited := Invoice.objects.filter(credits=invoice).first():
@@ -141,25 +121,44 @@ def _notes_before(invoice: Invoice) -> Sequence[invoice_content.Content]:
 
 
 def _note(
-    unit: Unit, invoice: Invoice, content: invoice_content.Content, issued_on: date, **facts: Any
+    act: JobAction,
+    invoice: Invoice,
+    credit: Callable[..., invoice_content.Content],
+    *,
+    why: str,
+    by: User,
+    **of: Invoice,
 ) -> Invoice:
-    _refuse_wrong_words(content, unit)
+    """Number and store a credit note, with the content that `credit` returns for the invoice's own."""
+    unit = Unit.objects.get(pk=invoice.unit_id)
+    issued_on = timezone.localdate(act.at)
+    number = next_number(unit, CREDIT_PREFIX)
+    try:
+        content = credit(invoice.content, number=number, issued_on=issued_on, why=why)
+    except ValueError as impossible:
+        raise ActionRefused(str(impossible)) from None
+    _refuse_unprintable(content, unit)
     return Invoice.objects.create(
         unit=unit,
         order=invoice.order,
         kind=Invoice.Kind.CREDIT,
-        number=content["number"],
+        number=number,
         issued_on=issued_on,
         supplied_on=invoice.supplied_on,
         total_minor=-content["total_minor"],
         vat_minor=-content.get("vat_minor", 0),
         content=content,
-        **facts,
+        why=why,
+        by=by,
+        key=act.key,
+        **of,
     )
 
 
 def next_number(unit: Unit, prefix: str) -> str:
-    """The next of a series; its row is held to the end of the transaction, so none is skipped."""
+    """Return the next number of a series. Its row stays locked until the transaction ends, so none
+    is skipped.
+    """
     NumberSeries.objects.get_or_create(unit=unit, prefix=prefix)
     series = NumberSeries.objects.select_for_update().get(unit=unit, prefix=prefix)
     series.last += 1
@@ -214,13 +213,14 @@ def _refuse_nothing(total_minor: int, *, by_voucher: bool) -> None:
 
 
 def _pieces(job: Job) -> list[str]:
-    """ "Ada, left hand": first names only. None where the job was called off."""
+    """Return the pieces as "Ada, left hand", first names only; none for a job called off."""
     if job.stage == Stage.CALLED_OFF:
         return []
     return [str(piece) for piece in job.pieces.on_the_job().select_related("child")]
 
 
 def seller_of(unit: Unit) -> invoice_content.Seller:
+    """Return the unit as the seller on its papers."""
     return invoice_content.Seller(
         name=unit.name,
         trader_name=unit.trader_name,
@@ -235,13 +235,15 @@ def seller_of(unit: Unit) -> invoice_content.Seller:
 
 
 def _supplied_on(job: Job, issued_on: date) -> date:
-    """The day of the hand-over; before it, the invoice itself makes the tax point (VATA 1994 s. 6(4))."""
+    """Return the day of the hand-over; before it the invoice makes the tax point (VATA 1994 s.
+    6(4)).
+    """
     moved = job.events.moves().filter(to_stage=Stage.HANDED_OVER).first()
     return timezone.localdate(moved.at) if moved else issued_on
 
 
 def _refuse_incomplete(unit: Unit, family: Family) -> None:
-    """The names and addresses of both sides (gov.uk, "Invoices: what they must include")."""
+    """Require the names and addresses of both sides (gov.uk, "Invoices: what they must include")."""
     missing = [
         sentence
         for there, sentence in (
@@ -256,7 +258,7 @@ def _refuse_incomplete(unit: Unit, family: Family) -> None:
         raise ActionRefused(*missing)
 
 
-def _refuse_wrong_words(content: invoice_content.Content, unit: Unit) -> None:
+def _refuse_unprintable(content: invoice_content.Content, unit: Unit) -> None:
     if "vat_minor" not in content and (words := invoice_content.names_vat(content, unit.tax_name)):
         raise ActionRefused(
             f"“{words}” speaks of {unit.tax_name}. A trader who is not registered must not: change these words."

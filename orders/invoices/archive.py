@@ -1,4 +1,4 @@
-"""The archive of issued papers: the PDF of an invoice as it was first written."""
+"""The archive of issued papers: each PDF is stored once, with digests that detect changes."""
 
 import hashlib
 from datetime import datetime
@@ -9,41 +9,41 @@ from orders.quotes import frozen_content
 from studio.stages import ActionRefused
 
 
-class PaperSpoiled(ActionRefused):
-    """What is kept is not what was issued: somebody or something changed the database."""
+class ArchiveMismatch(ActionRefused):
+    """A stored PDF or content does not match its digest, because the database was changed."""
 
 
-def keep_pdf(invoice: Invoice, *, at: datetime) -> bytes:
-    """The PDF of an issued paper: the kept one, or written now and kept. Call it outside the
-    transaction that issues: it takes a fifth of a second.
+def archived_pdf(invoice: Invoice, *, at: datetime) -> bytes:
+    """Return the stored PDF of an issued paper; the first call renders and stores it.
 
-    Raises PaperSpoiled where the kept PDF or the content does not match the digests of its issue.
+    Call it outside the transaction that issues the paper, because rendering takes 0.2 s. Raises
+    ArchiveMismatch if PDF or content do not match the stored digests.
     """
-    kept = InvoicePdf.objects.filter(invoice=invoice).first()
-    if kept is None:
-        written = invoice_pdf.invoice_pdf(invoice)
-        kept, _ = InvoicePdf.objects.get_or_create(
+    archived = InvoicePdf.objects.filter(invoice=invoice).first()
+    if archived is None:
+        pdf = invoice_pdf.invoice_pdf(invoice)
+        archived, _ = InvoicePdf.objects.get_or_create(
             invoice=invoice,
             defaults={
-                "pdf": written,
-                "sha256": hashlib.sha256(written).hexdigest(),
+                "pdf": pdf,
+                "sha256": hashlib.sha256(pdf).hexdigest(),
                 "content_sha256": frozen_content.digest(invoice.content),
                 "made_at": at,
             },
         )
-    return whole_pdf(invoice, kept)
+    return verified_pdf(invoice, archived)
 
 
-def whole_pdf(invoice: Invoice, kept: InvoicePdf) -> bytes:
-    """The bytes of a kept PDF. Raises PaperSpoiled."""
-    written = bytes(kept.pdf)
+def verified_pdf(invoice: Invoice, archived: InvoicePdf) -> bytes:
+    """Return the bytes of a stored PDF after checking its digests. Raises ArchiveMismatch."""
+    pdf = bytes(archived.pdf)
     for found, digest, what in (
-        (hashlib.sha256(written).hexdigest(), kept.sha256, "The kept PDF"),
-        (frozen_content.digest(invoice.content), kept.content_sha256, "The content"),
+        (hashlib.sha256(pdf).hexdigest(), archived.sha256, "The kept PDF"),
+        (frozen_content.digest(invoice.content), archived.content_sha256, "The content"),
     ):
         if found != digest:
-            raise PaperSpoiled(
+            raise ArchiveMismatch(
                 f"{what} of {invoice.number} is not what was issued: its digest differs. "
                 "Bring the paper back from a back-up, and find out what changed the database."
             )
-    return written
+    return pdf

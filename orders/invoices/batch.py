@@ -1,26 +1,24 @@
-"""Orders that wait for an invoice, and the charged lines of one."""
+"""Batches of invoices: the orders to invoice, and the work that issues them."""
 
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any, cast
 
 from django.db.models import F
-
-from orders.order.querysets import OrderQuerySet
-from orders.prices import vat
-from studio.stages import Stage
-
-if TYPE_CHECKING:
-    from orders.order.models import Order
-    from studio.accounts.models import Unit
 from django.urls import reverse
 from django.utils import timezone
 
 from orders.invoices.actions import issue_invoice
-from orders.invoices.archive import keep_pdf
+from orders.invoices.archive import archived_pdf
+from orders.order.querysets import OrderQuerySet
+from orders.prices import vat
 from studio.roles import Role
-from studio.stages import ActionRefused, Refused
+from studio.stages import ActionRefused, Refused, Stage
 from studio.work.models import Work
 from studio.work.queue import ReportProgress, WorkResult, work_kind
+
+if TYPE_CHECKING:
+    from orders.order.models import Order
+    from studio.accounts.models import Unit
 
 GONE_LATELY = timedelta(days=90)
 
@@ -28,10 +26,12 @@ MOST_IN_A_BATCH = 2000
 
 
 def to_invoice(unit: "Unit", today: date) -> OrderQuerySet:
-    """Ready, or gone home lately, charged for and not invoiced: what a batch takes. Adds `total`,
-    `paid`, `balance`, and `taxed_before`, what vouchers pay whose sale was the supply.
+    """Filter orders to invoice in a batch: ready or handed over lately, charged, and not invoiced.
+
+    Adds `total`, `paid`, `balance` and `taxed_before` (payments by vouchers taxed when sold), in
+    minor units.
     """
-    # The stubs do not know what the query set added.
+    # The type stubs do not know the annotations.
     orders = cast(Any, unit.orders.with_balance().with_invoice().with_taxed_before())
     found: OrderQuerySet = orders.filter(invoiced_on=None, total__gt=F("taxed_before")).filter(
         job__stage__in=(Stage.READY, Stage.HANDED_OVER),
@@ -41,7 +41,9 @@ def to_invoice(unit: "Unit", today: date) -> OrderQuerySet:
 
 
 def charged_lines(order: "Order") -> list[tuple[str, int]]:
-    """Each line above nothing and what it came to after its part of the reductions. One query."""
+    """List each charged line with its amount less its share of the reductions, in minor units. One
+    query.
+    """
     lines = [line for line in order.lines.all() if line.amount_minor]
     parts = vat.charged([line.amount_minor for line in lines])
     return [
@@ -56,8 +58,9 @@ _MOST_REASONS = 2
 
 @work_kind(ISSUE_INVOICES, Role.OWNER)
 def issue_invoices(work: Work, tell: ReportProgress) -> WorkResult:
-    """Issue and keep an invoice for each order of `facts`, one transaction each: a worker that is
-    killed leaves whole invoices only, and the next one goes on behind them.
+    """Issue and archive an invoice for each order in `facts`, one transaction each.
+
+    If the worker is killed, only whole invoices exist, and the next run continues after them.
     """
     by, pks = work.by, work.facts["orders"]
     if by is None:
@@ -71,16 +74,16 @@ def issue_invoices(work: Work, tell: ReportProgress) -> WorkResult:
         except Refused as refused:
             waits.append(f"{order.job.spoken_reference}: {refused.reasons[0]}")
             continue
-        keep_pdf(invoice, at=timezone.now())
+        archived_pdf(invoice, at=timezone.now())
         issued += 1
     tell(len(pks), len(pks))
-    return WorkResult(_words(issued, waits), url=reverse("orders:invoices"))
+    return WorkResult(_result_text(issued, waits), url=reverse("orders:invoices"))
 
 
-def _words(issued: int, waits: list[str]) -> str:
-    said = f"{issued} invoice{'' if issued == 1 else 's'} issued."
+def _result_text(issued: int, waits: list[str]) -> str:
+    text = f"{issued} invoice{'' if issued == 1 else 's'} issued."
     if not waits:
-        return said
+        return text
     more = f" and {len(waits) - _MOST_REASONS} more" if len(waits) > _MOST_REASONS else ""
     reasons = " ".join(reason[:110] for reason in waits[:_MOST_REASONS])
-    return f"{said} Not issued: {reasons}{more}"[:300]
+    return f"{text} Not issued: {reasons}{more}"[:300]

@@ -1,10 +1,11 @@
-"""An issued paper as EN 16931 data: CII XML, the content of a Factur-X file.
+"""An issued paper as EN 16931 data: CII XML, the content of a Factur-X file; pure.
 
-The syntax is UN/CEFACT Cross Industry Invoice D16B, the rules CEN's EN 16931 artefacts 1.3.16 as they
-stand in Factur-X 1.09 [src]; tests/orders/test_einvoice.py checks each kind of paper against both.
-A trader who is not registered sells in category O, "not subject to VAT": without a rate, without a
-VAT number. What was received before a registration, on a paper that has VAT besides, is category E,
-because O may not stand beside another (rule BR-O-11). Reductions are allowances of the document.
+The syntax is UN/CEFACT Cross Industry Invoice D16B, the rules are CEN's EN 16931 artefacts 1.3.16
+of Factur-X 1.09 [src]; tests/orders/invoices/test_einvoice.py checks each kind of paper against
+both. A seller who is not registered for VAT uses category O, "not subject to VAT", without a rate
+or VAT number. Money received before the registration, on a paper that also has VAT, is category E,
+because O must not be combined with another (rule BR-O-11). Reductions are allowances of the
+document.
 """
 
 import re
@@ -48,7 +49,7 @@ Content = Mapping[str, Any]
 
 @dataclass(frozen=True, slots=True)
 class _Group:
-    """One category and rate; `percent` None for O, which has none."""
+    """One VAT category and rate, in minor units; `percent` is None for category O."""
 
     category: str
     percent: str | None
@@ -58,44 +59,44 @@ class _Group:
 
 
 def xml(content: Content) -> bytes:
-    """The XML of a frozen content of `orders.papers`; the same bytes for the same content.
+    """Return the XML of a frozen content of `invoice_content`, the same bytes for the same content.
 
-    Raises ValueError for a control character in a name or a label.
+    Raises ValueError for a control character in a name or label.
     """
     root = etree.Element(f"{{{_SPACES['rsm']}}}CrossIndustryInvoice", nsmap=_SPACES)
-    _say(
+    _add_text(
         root,
         "rsm:ExchangedDocumentContext/ram:GuidelineSpecifiedDocumentContextParameter/ram:ID",
         _GUIDELINE,
     )
     document = _add(root, "rsm:ExchangedDocument")
-    _say(document, "ram:ID", content["number"])
-    _say(document, "ram:TypeCode", _CREDIT_NOTE if content["kind"] == "credit" else _INVOICE)
+    _add_text(document, "ram:ID", content["number"])
+    _add_text(document, "ram:TypeCode", _CREDIT_NOTE if content["kind"] == "credit" else _INVOICE)
     _day(_add(document, "ram:IssueDateTime"), content["issued_on"])
     if content.get("why"):
-        _say(document, "ram:IncludedNote/ram:Content", content["why"])
+        _add_text(document, "ram:IncludedNote/ram:Content", content["why"])
     deal = _add(root, "rsm:SupplyChainTradeTransaction")
-    say = _Amounts(content["currency"])
+    format_amount = _AmountFormat(content["currency"])
     groups = _groups(content)
     lines, allowances = _shared(content, groups)
     for number, line in enumerate(lines, 1):
-        _line(deal, number, *line, say=say)
+        _line(deal, number, *line, format_amount=format_amount)
     _agreement(deal, content)
     delivery = _add(deal, "ram:ApplicableHeaderTradeDelivery")
     supply = _add(delivery, "ram:ActualDeliverySupplyChainEvent/ram:OccurrenceDateTime")
     _day(supply, content["supplied_on"])
     settlement = _add(deal, "ram:ApplicableHeaderTradeSettlement")
-    _settle(settlement, content, groups, allowances, say)
-    _sums(settlement, content, [line[3] for line in lines], allowances, say)
+    _settle(settlement, content, groups, allowances, format_amount)
+    _sums(settlement, content, [line[3] for line in lines], allowances, format_amount)
     if of := content.get("credits"):
         earlier = _add(settlement, "ram:InvoiceReferencedDocument")
-        _say(earlier, "ram:IssuerAssignedID", of["number"])
+        _add_text(earlier, "ram:IssuerAssignedID", of["number"])
         _day(_add(earlier, "ram:FormattedIssueDateTime"), of["issued_on"], "qdt")
     return bytes(etree.tostring(root, xml_declaration=True, encoding="UTF-8", pretty_print=True))
 
 
-class _Amounts:
-    """Minor units as the XML says them."""
+class _AmountFormat:
+    """Format minor units as decimals of the currency."""
 
     def __init__(self, currency: str) -> None:
         self.currency, self.decimals = currency, get_currency_precision(currency)
@@ -123,8 +124,10 @@ def _groups(content: Content) -> list[_Group]:
 def _shared(
     content: Content, groups: Sequence[_Group]
 ) -> tuple[list[tuple[str, int, _Group, int]], list[tuple[str, _Group, int]]]:
-    """Lines as (label, quantity, group, net) and allowances as (reason, group, net): each group holds
-    its part of every line, and the parts add up to the group to the penny.
+    """Split the content into lines (label, quantity, group, net) and allowances (reason, group,
+    net).
+
+    Each group has its share of every line, and the shares add up to the group's net amount.
     """
     rows = content["lines"]
     lines: list[tuple[str, int, _Group, int]] = []
@@ -150,20 +153,22 @@ def _line(
     group: _Group,
     net_minor: int,
     *,
-    say: _Amounts,
+    format_amount: _AmountFormat,
 ) -> None:
     item = _add(deal, "ram:IncludedSupplyChainTradeLineItem")
-    _say(item, "ram:AssociatedDocumentLineDocument/ram:LineID", str(number))
-    _say(item, "ram:SpecifiedTradeProduct/ram:Name", label)
+    _add_text(item, "ram:AssociatedDocumentLineDocument/ram:LineID", str(number))
+    _add_text(item, "ram:SpecifiedTradeProduct/ram:Name", label)
     price = _add(item, "ram:SpecifiedLineTradeAgreement/ram:NetPriceProductTradePrice")
-    # The price of them all and for how many it is: so it multiplies out to the penny.
-    _say(price, "ram:ChargeAmount", say(net_minor))
-    _say(price, "ram:BasisQuantity", str(quantity), unitCode=_PIECE)
-    _say(item, "ram:SpecifiedLineTradeDelivery/ram:BilledQuantity", str(quantity), unitCode=_PIECE)
+    # The price of the whole quantity, so that it multiplies out to the penny.
+    _add_text(price, "ram:ChargeAmount", format_amount(net_minor))
+    _add_text(price, "ram:BasisQuantity", str(quantity), unitCode=_PIECE)
+    _add_text(
+        item, "ram:SpecifiedLineTradeDelivery/ram:BilledQuantity", str(quantity), unitCode=_PIECE
+    )
     settlement = _add(item, "ram:SpecifiedLineTradeSettlement")
     _category(_add(settlement, "ram:ApplicableTradeTax"), group)
     total = _add(settlement, "ram:SpecifiedTradeSettlementLineMonetarySummation")
-    _say(total, "ram:LineTotalAmount", say(net_minor))
+    _add_text(total, "ram:LineTotalAmount", format_amount(net_minor))
 
 
 def _agreement(deal: Any, content: Content) -> None:
@@ -172,33 +177,35 @@ def _agreement(deal: Any, content: Content) -> None:
     vat_number = vat_id(seller.get("vat_number", ""), seller.get("country", "GB"))
     party = _add(agreement, "ram:SellerTradeParty")
     if not vat_number:  # rule BR-CO-26 wants one thing by which the seller is known
-        _say(party, "ram:ID", seller["email"])
-    _say(party, "ram:Name", seller["trader_name"])
-    _say(party, "ram:SpecifiedLegalOrganization/ram:TradingBusinessName", seller["name"])
+        _add_text(party, "ram:ID", seller["email"])
+    _add_text(party, "ram:Name", seller["trader_name"])
+    _add_text(party, "ram:SpecifiedLegalOrganization/ram:TradingBusinessName", seller["name"])
     contact = _add(party, "ram:DefinedTradeContact")
-    _say(contact, "ram:PersonName", seller["trader_name"])
-    _say(contact, "ram:TelephoneUniversalCommunication/ram:CompleteNumber", seller["phone"])
-    _say(contact, "ram:EmailURIUniversalCommunication/ram:URIID", seller["email"])
+    _add_text(contact, "ram:PersonName", seller["trader_name"])
+    _add_text(contact, "ram:TelephoneUniversalCommunication/ram:CompleteNumber", seller["phone"])
+    _add_text(contact, "ram:EmailURIUniversalCommunication/ram:URIID", seller["email"])
     _address(party, seller)
     if vat_number:
-        _say(party, "ram:SpecifiedTaxRegistration/ram:ID", vat_number, schemeID="VA")
+        _add_text(party, "ram:SpecifiedTaxRegistration/ram:ID", vat_number, schemeID="VA")
     buyer = _add(agreement, "ram:BuyerTradeParty")
-    _say(buyer, "ram:Name", customer["name"])
+    _add_text(buyer, "ram:Name", customer["name"])
     _address(buyer, customer)
-    _say(agreement, "ram:BuyerOrderReferencedDocument/ram:IssuerAssignedID", content["reference"])
+    _add_text(
+        agreement, "ram:BuyerOrderReferencedDocument/ram:IssuerAssignedID", content["reference"]
+    )
 
 
 def _address(party: Any, facts: Content) -> None:
     address = _add(party, "ram:PostalTradeAddress")
     *street, town = facts["address"]
     if facts["postcode"]:
-        _say(address, "ram:PostcodeCode", facts["postcode"])
+        _add_text(address, "ram:PostcodeCode", facts["postcode"])
     if len(street) > len(_ADDRESS_LINES):
         street = [*street[:2], ", ".join(street[2:])]
     for name, words in zip(_ADDRESS_LINES, street, strict=False):
-        _say(address, f"ram:{name}", words)
-    _say(address, "ram:CityName", town)
-    _say(address, "ram:CountryID", facts.get("country", "GB"))
+        _add_text(address, f"ram:{name}", words)
+    _add_text(address, "ram:CityName", town)
+    _add_text(address, "ram:CountryID", facts.get("country", "GB"))
 
 
 def _settle(
@@ -206,30 +213,32 @@ def _settle(
     content: Content,
     groups: Sequence[_Group],
     allowances: Sequence[tuple[str, _Group, int]],
-    say: _Amounts,
+    format_amount: _AmountFormat,
 ) -> None:
-    _say(settlement, "ram:PaymentReference", content.get("payment_reference", content["number"]))
-    _say(settlement, "ram:InvoiceCurrencyCode", say.currency)
+    _add_text(
+        settlement, "ram:PaymentReference", content.get("payment_reference", content["number"])
+    )
+    _add_text(settlement, "ram:InvoiceCurrencyCode", format_amount.currency)
     for group in groups:
         tax = _add(settlement, "ram:ApplicableTradeTax")
-        _say(tax, "ram:CalculatedAmount", say(group.vat_minor))
-        _say(tax, "ram:TypeCode", "VAT")
+        _add_text(tax, "ram:CalculatedAmount", format_amount(group.vat_minor))
+        _add_text(tax, "ram:TypeCode", "VAT")
         if group.why:
-            _say(tax, "ram:ExemptionReason", group.why)
-        _say(tax, "ram:BasisAmount", say(group.net_minor))
-        _say(tax, "ram:CategoryCode", group.category)
+            _add_text(tax, "ram:ExemptionReason", group.why)
+        _add_text(tax, "ram:BasisAmount", format_amount(group.net_minor))
+        _add_text(tax, "ram:CategoryCode", group.category)
         if group.percent is not None:
-            _say(tax, "ram:RateApplicablePercent", group.percent)
+            _add_text(tax, "ram:RateApplicablePercent", group.percent)
     for reason, group, net_minor in allowances:
         allowance = _add(settlement, "ram:SpecifiedTradeAllowanceCharge")
-        _say(allowance, "ram:ChargeIndicator/udt:Indicator", "false")
-        _say(allowance, "ram:ActualAmount", say(net_minor))
-        _say(allowance, "ram:Reason", reason)
+        _add_text(allowance, "ram:ChargeIndicator/udt:Indicator", "false")
+        _add_text(allowance, "ram:ActualAmount", format_amount(net_minor))
+        _add_text(allowance, "ram:Reason", reason)
         _category(_add(allowance, "ram:CategoryTradeTax"), group)
     if "balance_minor" in content:
         terms = _add(settlement, "ram:SpecifiedTradePaymentTerms")
         if content.get("payment_words"):
-            _say(terms, "ram:Description", content["payment_words"])
+            _add_text(terms, "ram:Description", content["payment_words"])
         _day(_add(terms, "ram:DueDateDateTime"), content.get("due_on", content["issued_on"]))
 
 
@@ -238,40 +247,48 @@ def _sums(
     content: Content,
     nets: Sequence[int],
     allowances: Sequence[tuple[str, _Group, int]],
-    say: _Amounts,
+    format_amount: _AmountFormat,
 ) -> None:
     total_minor, vat_minor = content["total_minor"], content.get("vat_minor", 0)
     sums = _add(settlement, "ram:SpecifiedTradeSettlementHeaderMonetarySummation")
-    _say(sums, "ram:LineTotalAmount", say(sum(nets)))
+    _add_text(sums, "ram:LineTotalAmount", format_amount(sum(nets)))
     if allowances:
-        _say(sums, "ram:AllowanceTotalAmount", say(sum(minor for *_, minor in allowances)))
-    _say(sums, "ram:TaxBasisTotalAmount", say(total_minor - vat_minor))
-    _say(sums, "ram:TaxTotalAmount", say(vat_minor), currencyID=say.currency)
-    _say(sums, "ram:GrandTotalAmount", say(total_minor))
+        _add_text(
+            sums, "ram:AllowanceTotalAmount", format_amount(sum(minor for *_, minor in allowances))
+        )
+    _add_text(sums, "ram:TaxBasisTotalAmount", format_amount(total_minor - vat_minor))
+    _add_text(
+        sums, "ram:TaxTotalAmount", format_amount(vat_minor), currencyID=format_amount.currency
+    )
+    _add_text(sums, "ram:GrandTotalAmount", format_amount(total_minor))
     if content.get("paid_minor"):
-        _say(sums, "ram:TotalPrepaidAmount", say(content["paid_minor"]))
-    _say(sums, "ram:DuePayableAmount", say(content.get("balance_minor", total_minor)))
+        _add_text(sums, "ram:TotalPrepaidAmount", format_amount(content["paid_minor"]))
+    _add_text(
+        sums, "ram:DuePayableAmount", format_amount(content.get("balance_minor", total_minor))
+    )
 
 
 def vat_id(number: str, country: str) -> str:
-    """A VAT number as EN 16931 wants it: the country's prefix, no spaces; "" for none."""
+    """Return a VAT number as EN 16931 requires it, with country prefix and without spaces; "" for
+    none.
+    """
     bare = re.sub(r"[^0-9A-Z]", "", number.upper())
     prefix = "EL" if country == "GR" else country
     return bare if not bare or bare[:2].isalpha() else f"{prefix}{bare}"
 
 
 def _category(tax: Any, group: _Group) -> None:
-    _say(tax, "ram:TypeCode", "VAT")
-    _say(tax, "ram:CategoryCode", group.category)
+    _add_text(tax, "ram:TypeCode", "VAT")
+    _add_text(tax, "ram:CategoryCode", group.category)
     if group.percent is not None:
-        _say(tax, "ram:RateApplicablePercent", group.percent)
+        _add_text(tax, "ram:RateApplicablePercent", group.percent)
 
 
 def _day(parent: Any, iso: str, space: str = "udt") -> None:
-    _say(parent, f"{space}:DateTimeString", iso.replace("-", ""), format="102")
+    _add_text(parent, f"{space}:DateTimeString", iso.replace("-", ""), format="102")
 
 
-def _say(parent: Any, path: str, words: str, **attributes: str) -> None:
+def _add_text(parent: Any, path: str, words: str, **attributes: str) -> None:
     element = _add(parent, path)
     element.text = words
     for name, value in attributes.items():
@@ -279,7 +296,7 @@ def _say(parent: Any, path: str, words: str, **attributes: str) -> None:
 
 
 def _add(parent: Any, path: str) -> Any:
-    """A new element at the end of a path; the way there is made anew too."""
+    """Add an element at the end of a path, with the elements that lead to it."""
     for step in path.split("/"):
         space, name = step.split(":")
         parent = etree.SubElement(parent, f"{{{_SPACES[space]}}}{name}")

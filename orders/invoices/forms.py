@@ -1,4 +1,4 @@
-"""Batches of invoices, and credits of a part."""
+"""Forms for a batch of invoices and for a partial credit."""
 
 from collections.abc import Iterable
 from typing import Any
@@ -12,7 +12,7 @@ from studio.web.forms import KeyedForm
 
 
 class BatchForm(KeyedForm):
-    """The orders that are ready to be invoiced, all of them ticked."""
+    """The orders ready to be invoiced, all ticked at first."""
 
     def __init__(self, orders: Iterable[Order], data: Any = None) -> None:
         super().__init__(data)
@@ -35,11 +35,11 @@ class CreditPartForm(KeyedForm):
         self, currency: str, data: Any = None, *, lines: Iterable[tuple[str, int]] = ()
     ) -> None:
         super().__init__(data)
-        said = "; ".join(f"{label} {money.display(minor, currency)}" for label, minor in lines)
+        charged = "; ".join(f"{label} {money.display(minor, currency)}" for label, minor in lines)
         self.fields["amount_minor"] = MoneyField(
             currency=currency,
             label="Credit",
-            help_text=f"After their part of the reductions: {said}." if said else "",
+            help_text=f"After their part of the reductions: {charged}." if charged else "",
         )
         self.fields["why"] = forms.CharField(
             label="What for",

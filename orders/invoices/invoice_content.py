@@ -1,9 +1,9 @@
-"""What an invoice or credit note says, frozen as plain data when it is issued.
+"""The content of invoices and credit notes, frozen as plain data when they are issued; pure.
 
-UK first: the contents of gov.uk, "Invoices: what they must include", and for a registered trader
-SI 1995/2518 reg 14. Of a trader who is not registered the paper holds neither the word nor an
-amount of VAT (HMRC CH91350). Amounts are minor units, days ISO dates, percentages strings, so that
-the content is JSON and reads the same in twenty years.
+It follows gov.uk, "Invoices: what they must include", and SI 1995/2518 reg 14 for a registered
+trader. Of an unregistered trader the paper has neither the word VAT nor an amount of it (HMRC
+CH91350). Amounts are minor units, days ISO dates and percentages strings, so that the content is
+JSON.
 """
 
 import re
@@ -19,13 +19,15 @@ from orders.prices.vat import Received, TaxPoint
 from orders.quotes.frozen_content import texts
 from studio import money
 
-FORM = 2  # of the dictionary below: a renderer asks before it reads
+FORM = 2  # version of the content, for whatever renders it
 
 Content = dict[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
 class Seller:
+    """The unit as named on its papers."""
+
     name: str
     trader_name: str
     address: str
@@ -39,6 +41,8 @@ class Seller:
 
 @dataclass(frozen=True, slots=True)
 class Customer:
+    """The family as named on its papers."""
+
     name: str
     address: str
     postcode: str
@@ -47,7 +51,7 @@ class Customer:
 
 @dataclass(frozen=True, slots=True)
 class Sold:
-    """A line as priced: `unit_minor` includes VAT where there is any, below zero for a reduction."""
+    """A line as priced, in minor units incl. VAT; below zero for a reduction."""
 
     label: str
     quantity: int
@@ -60,7 +64,7 @@ class Sold:
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """Everything that goes on an invoice."""
+    """Everything that goes into an invoice."""
 
     currency: str
     seller: Seller
@@ -77,7 +81,7 @@ class Facts:
 
 
 def invoice(number: str, facts: Facts) -> Content:
-    """The content of an invoice. Raises ValueError where the lines come to nothing."""
+    """Return the content of an invoice. Raises ValueError if the lines add up to nothing."""
     total_minor = sum(line.gross_minor for line in facts.lines)
     paid_minor = sum(r.amount_minor for r in facts.received)
     content: Content = {
@@ -85,7 +89,7 @@ def invoice(number: str, facts: Facts) -> Content:
         "kind": "invoice",
         "number": number,
         "currency": facts.currency,
-        "seller": _seller(facts.seller),
+        "seller": seller_content(facts.seller),
         "customer": _customer(facts.customer),
         "reference": facts.reference,
         "payment_reference": creditor_reference(facts.reference),
@@ -93,17 +97,9 @@ def invoice(number: str, facts: Facts) -> Content:
         "supplied_on": facts.supplied_on.isoformat(),
         "due_on": facts.due_on.isoformat(),
         "pieces": list(facts.pieces),
-        "lines": [
-            {
-                "label": line.label,
-                "quantity": line.quantity,
-                "unit_minor": line.unit_minor,
-                "gross_minor": line.gross_minor,
-            }
-            for line in facts.lines
-        ],
+        "lines": [_line(line.label, line.quantity, line.unit_minor) for line in facts.lines],
         "total_minor": total_minor,
-        # The parts of the total by the day that decides about tax; of whoever is not registered too.
+        # The total by tax point, also of an unregistered trader, whose turnover is counted by it.
         "slices": [
             {"on": point.on.isoformat(), "gross_minor": point.gross_minor}
             for point in facts.tax_points
@@ -124,10 +120,11 @@ def invoice(number: str, facts: Facts) -> Content:
 def less_taxed_before(
     lines: Sequence[Sold], received: Iterable[Received]
 ) -> tuple[list[Sold], list[Received]]:
-    """The lines less what was paid by vouchers taxed when they were sold, and the other money.
+    """Move payments by vouchers that were taxed when sold from the payments to the lines, below
+    zero.
 
-    To use such a voucher is no further supply (VATA 1994 Sch 10B): what it pays for is no part of
-    this paper's total, and no prepayment of it either.
+    Returns the lines and the other payments. Using such a voucher is no further supply (VATA 1994
+    Sch 10B), so what it pays for is neither part of the total nor a prepayment.
     """
     money = list(received)
     before = [Sold(r.taxed_before, 1, -r.amount_minor) for r in money if r.taxed_before]
@@ -142,11 +139,10 @@ def credit(
     why: str,
     before: Sequence[Mapping[str, Any]] = (),
 ) -> Content:
-    """The content of a credit note that cancels an invoice (SI 1995/2518 reg 15C): all of it, or what
-    the notes `before` have left of it.
+    """Return the content of a credit note that cancels an invoice (SI 1995/2518 reg 15C).
 
-    Its amounts are above zero: the paper says that they are credited. Raises ValueError where
-    nothing is left.
+    It credits what the earlier notes `before` have left. Amounts are above zero. Raises ValueError
+    if nothing is left.
     """
     left_minor = of["total_minor"] - sum(note["total_minor"] for note in before)
     if left_minor <= 0:
@@ -168,20 +164,15 @@ def credit_part(
     amount_minor: int,
     before: Sequence[Mapping[str, Any]] = (),
 ) -> Content:
-    """The content of a credit note for a part of an invoice, which stands, less by it.
+    """Return the content of a credit note for a part of an invoice, which remains in force.
 
-    The amount is shared among the rates by what is left of each, so that notes for the whole of an
-    invoice hold its tax to the penny. Raises ValueError for nothing or more than is left.
+    The amount is shared among the VAT rates by what is left of each, so that notes for the whole
+    invoice add up to its tax exactly. Raises ValueError for nothing or more than is left.
     """
     left_minor = of["total_minor"] - sum(note["total_minor"] for note in before)
     if not 0 < amount_minor <= left_minor:
         raise ValueError("Credit an amount above zero, and at most what is left of the invoice.")
-    line: dict[str, Any] = {
-        "label": why,
-        "quantity": 1,
-        "unit_minor": amount_minor,
-        "gross_minor": amount_minor,
-    }
+    line = _line(why, 1, amount_minor)
     content = _note(of, number, issued_on, why)
     content |= {"part": True, "pieces": [], "lines": [line], "total_minor": amount_minor}
     if "taxes" not in of:
@@ -196,7 +187,7 @@ def credit_part(
 
 
 def names_vat(content: object, tax_name: str = "VAT") -> str | None:
-    """The first words of an untaxed paper that speak of the tax, typed by somebody into a label."""
+    """Return the first text of an untaxed paper that mentions the tax, else None."""
     own = re.compile(rf"\b{re.escape(tax_name)}\b", re.IGNORECASE)
     return next((text for text in texts(content) if _VAT.search(text) or own.search(text)), None)
 
@@ -213,16 +204,25 @@ def _add_vat(content: Content, facts: Facts) -> None:
     content["net_minor"] = sum(rate.net_minor for rate in rates)
     content["vat_minor"] = sum(rate.vat_minor for rate in rates)
     shares = vat.nets([line["gross_minor"] for line in content["lines"]], content["net_minor"])
-    # Of several rates each line holds a part: the table of rates says how much.
+    # With several rates each line is in part at each of them: see the table of rates.
     one = _percent(rates[0].percent) if len(rates) == 1 else None
     for line, net_minor in zip(content["lines"], shares, strict=True):
         line |= {"net_minor": net_minor, "percent": one}
     content["taxes"] = [_rate(rate) for rate in rates]
 
 
+def _line(label: str, quantity: int, unit_minor: int) -> dict[str, Any]:
+    return {
+        "label": label,
+        "quantity": quantity,
+        "unit_minor": unit_minor,
+        "gross_minor": quantity * unit_minor,
+    }
+
+
 def _note(of: Mapping[str, Any], number: str, issued_on: date, why: str) -> Content:
-    kept = {name: value for name, value in of.items() if name not in _OF_PAYING}
-    return kept | {
+    common = {name: value for name, value in of.items() if name not in _OF_PAYING}
+    return common | {
         "kind": "credit",
         "number": number,
         "issued_on": issued_on.isoformat(),
@@ -232,20 +232,15 @@ def _note(of: Mapping[str, Any], number: str, issued_on: date, why: str) -> Cont
 
 
 def _already(note: Mapping[str, Any]) -> dict[str, Any]:
-    """A note for a part as a line of the note for the rest."""
-    line = {
-        "label": f"Credited by {note['number']}",
-        "quantity": 1,
-        "unit_minor": -note["total_minor"],
-        "gross_minor": -note["total_minor"],
-    }
+    """Return an earlier partial note as a line of the note for the rest."""
+    line = _line(f"Credited by {note['number']}", 1, -note["total_minor"])
     if "net_minor" in note:
         line |= {"net_minor": -note["net_minor"], "percent": note["lines"][0]["percent"]}
     return line
 
 
 def _remaining(of: Mapping[str, Any], before: Iterable[Mapping[str, Any]]) -> list[vat.Tax]:
-    """What the notes have left of each rate of an invoice."""
+    """Return what earlier notes have left of each rate of an invoice."""
     left = {row["percent"]: [row["gross_minor"], row["vat_minor"]] for row in of.get("taxes", ())}
     for note in before:
         for row in note.get("taxes", ()):
@@ -258,7 +253,7 @@ def _remaining(of: Mapping[str, Any], before: Iterable[Mapping[str, Any]]) -> li
 
 
 def _part_of(left: vat.Tax, gross_minor: int) -> vat.Tax:
-    """The last part takes what is left of the tax; the others theirs, half up."""
+    """Return a part of one rate: its tax is rounded half up, and the last part takes the rest."""
     exact = Decimal(left.vat_minor) * gross_minor / left.gross_minor
     return _tax(left.percent, gross_minor, money.round_half_up(exact))
 
@@ -268,7 +263,7 @@ def _tax(percent: Decimal | None, gross_minor: int, vat_minor: int) -> vat.Tax:
 
 
 def _taxed(of: Mapping[str, Any], rates: Sequence[vat.Tax]) -> Content:
-    """Totals and rates of a note for a part; nothing where the invoice has no tax."""
+    """Return the totals by rate of a credit note, {} if the invoice has no tax."""
     if "taxes" not in of:
         return {}
     return {
@@ -292,11 +287,12 @@ def _rate(rate: vat.Tax) -> Content:
 
 
 def _percent(percent: Decimal | None) -> str | None:
-    """ "20", "17.5"; None: not taxed."""
+    """Format a rate as "20" or "17.5"; None is not taxed."""
     return None if percent is None else f"{percent.normalize():f}"
 
 
-def _seller(seller: Seller) -> dict[str, Any]:
+def seller_content(seller: Seller) -> dict[str, Any]:
+    """Return the seller's names and address as stored on a paper; the VAT number is added apart."""
     return {
         "name": seller.name,
         "trader_name": seller.trader_name,

@@ -1,7 +1,6 @@
-"""An issued paper as a PDF that can be kept: PDF/A-3a and PDF/UA-1, with its EN 16931 data inside.
+"""Render an issued paper as an archive PDF: PDF/A-3a and PDF/UA-1 with embedded EN 16931 data.
 
-It is written from the frozen content alone, the same bytes each time; `keep_pdf`
-keeps the first of them.
+It is rendered from the frozen content alone, always to the same bytes; `archived_pdf` stores them.
 """
 
 from collections.abc import Mapping
@@ -54,12 +53,12 @@ _PROPERTIES = {
 
 
 def invoice_pdf(invoice: Invoice) -> bytes:
-    """The PDF of an invoice or a credit note, written now. No query."""
-    return written(invoice.content)
+    """Render the PDF of an invoice or credit note. No query."""
+    return render_pdf(invoice.content)
 
 
-def written(content: Mapping[str, Any]) -> bytes:
-    """A frozen content as a PDF with its EN 16931 data embedded as factur-x.xml."""
+def render_pdf(content: Mapping[str, Any]) -> bytes:
+    """Render a frozen content as a PDF with its EN 16931 data embedded as factur-x.xml."""
     from weasyprint import Attachment  # noqa: PLC0415 - loading it takes a second
 
     on = datetime.fromisoformat(content["issued_on"])
@@ -81,18 +80,18 @@ def written(content: Mapping[str, Any]) -> bytes:
 
 
 def receipt_pdf(content: Mapping[str, Any]) -> bytes:
-    """The PDF of a receipt, from its frozen content."""
+    """Render the PDF of a receipt from its frozen content."""
     return paper.pdf("paper/receipt.html", {"paper": with_dates(content)}, variant=VARIANT)
 
 
 def unprintable(content: Mapping[str, Any]) -> str:
-    """The characters of a content that our font lacks: an archive PDF must hold every glyph."""
+    """Return the characters of a content that the font lacks; an archive PDF needs every glyph."""
     used = {char for text in texts(content) for char in text} - set("\r\n")
     return "".join(sorted(char for char in used if ord(char) not in _glyphs()))
 
 
 def _readable(content: Mapping[str, Any]) -> dict[str, Any]:
-    """The content with days as dates and what the template would have to work out."""
+    """Return the content with dates, and with values that the template cannot compute."""
     shown: dict[str, Any] = with_dates(content)
     shown["in_fours"] = in_fours(content.get("payment_reference", content["number"]))
     shown["has_vat"] = "vat_minor" in content
@@ -108,7 +107,7 @@ def _readable(content: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _unit_net(line: Mapping[str, Any], currency: str) -> str:
-    """The price of one without VAT; parts of a penny are shown, so that the line multiplies out."""
+    """Format the unit price excl. VAT, with fractions of a penny so that it multiplies out."""
     decimals = get_currency_precision(currency)
     each = (Decimal(line["net_minor"]) / line["quantity"]).scaleb(-decimals)
     return format_currency(
@@ -132,7 +131,7 @@ def _factur_x() -> bytes:
 
 @cache
 def _glyphs() -> frozenset[int]:
-    # Loading it takes time, and issuing is seldom.
+    # Slow to load, and needed only when a paper is issued.
     from fontTools.ttLib import TTFont  # type: ignore[import-untyped]  # noqa: PLC0415
 
     with TTFont(Path(settings.BASE_DIR) / "static" / FONT) as font:

@@ -11,7 +11,7 @@ from studio.jobs.models import Job
 
 
 class NumberSeries(models.Model):
-    """The last number used of one kind of paper; its locked row keeps the numbers free of gaps."""
+    """The last number used for one kind of paper; locking its row keeps numbers without gaps."""
 
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="number_series")
     prefix = models.CharField(max_length=8)
@@ -28,7 +28,7 @@ class NumberSeries(models.Model):
 
 
 class Invoice(models.Model):
-    """An issued paper: written once, never edited. A correction is a credit note of its own."""
+    """An issued invoice or credit note. Never edited: a correction is a credit note of its own."""
 
     class Kind(models.TextChoices):
         INVOICE = "invoice", "Invoice"
@@ -44,15 +44,15 @@ class Invoice(models.Model):
     credits = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="credited_by"
     )
-    # Of a credit note for a part: the invoice that stands, less by it.
+    # For a partial credit note: the invoice that it reduces and that remains in force.
     reduces = models.ForeignKey(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="reduced_by"
     )
     why = models.CharField(max_length=200, blank=True)
-    # Below zero for a credit note.
+    # Below zero for a credit note; minor units.
     total_minor = models.IntegerField()
     vat_minor = models.IntegerField(default=0)
-    # Everything the paper says, as it stood when it was issued.
+    # The frozen content of the paper, see invoice_content.
     content = models.JSONField()
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     key = models.UUIDField(default=uuid.uuid4)
@@ -70,7 +70,7 @@ class Invoice(models.Model):
                 name="credit_note_names_its_invoice_and_why",
             ),
         ]
-        # With the sums: what twelve months came to is read without the rows.
+        # Covers the amounts, so that turnover is read from the index alone.
         indexes = [
             models.Index(
                 fields=["unit", "-issued_on", "total_minor", "vat_minor"], name="invoice_newest"
@@ -94,10 +94,10 @@ class Invoice(models.Model):
 
 
 class InvoicePdf(models.Model):
-    """The PDF of an issued paper as it was first written, with the digests that say it is whole.
+    """The archived PDF of an issued paper, with digests to detect changes.
 
-    In the database: a back-up of the books holds the papers too. A table of its own: lists of
-    invoices never read it.
+    It is in the database so that a back-up of the books contains it, and in its own table so that
+    lists of invoices do not load it.
     """
 
     invoice = models.OneToOneField(
@@ -105,7 +105,7 @@ class InvoicePdf(models.Model):
     )
     pdf = models.BinaryField()
     sha256 = models.CharField(max_length=64)
-    # Of the frozen content from which it was written.
+    # Digest of the frozen content from which it was rendered.
     content_sha256 = models.CharField(max_length=64)
     made_at = models.DateTimeField()
 

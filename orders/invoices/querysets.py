@@ -11,8 +11,9 @@ class InvoiceQuerySet(models.QuerySet["Invoice"]):
         return self.order_by("-issued_on", "-pk")
 
     def with_people(self) -> Self:
+        """Load job and family with each invoice."""
         return self.select_related("order__job__family", "credits", "credited_by", "reduces")
 
-    def standing(self) -> Self:
-        """Invoices that no credit note has cancelled."""
+    def in_force(self) -> Self:
+        """Filter invoices that no credit note has cancelled."""
         return self.filter(kind="invoice", credited_by=None)

@@ -1,4 +1,4 @@
-"""Invoices, credit notes and receipts; the owner's alone."""
+"""Invoices and credit notes; for the owner only."""
 
 from functools import partial
 from uuid import uuid4
@@ -9,7 +9,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from orders.invoices import actions
-from orders.invoices.archive import keep_pdf
+from orders.invoices.archive import archived_pdf
 from orders.invoices.batch import ISSUE_INVOICES, charged_lines, to_invoice
 from orders.invoices.forms import BatchForm, CreditPartForm
 from orders.order.web import back_to_order, get_order, order_form_page, press_facts
@@ -24,7 +24,7 @@ from studio.work.queue import begin_work
 def issue_invoice(request: StudioRequest, reference: str) -> HttpResponse:
     order = get_order(request, reference)
     invoice = actions.issue_invoice(order, **press_facts(request))
-    keep_pdf(invoice, at=timezone.now())
+    archived_pdf(invoice, at=timezone.now())
     return back_to_order(request, order.job, f"Invoice {invoice.number} is issued.")
 
 
@@ -77,13 +77,13 @@ def invoices(request: StudioRequest) -> HttpResponse:
 @owner_only
 def invoice_pdf(request: StudioRequest, number: str) -> HttpResponse:
     invoice = get_object_or_404(request.unit.invoices, number=number)
-    return pdf_response(keep_pdf(invoice, at=timezone.now()), f"{invoice.number}.pdf")
+    return pdf_response(archived_pdf(invoice, at=timezone.now()), f"{invoice.number}.pdf")
 
 
 @require_http_methods(["GET", "POST"])
 @owner_only
 def issue_batch(request: StudioRequest) -> HttpResponse:
-    """What is ready to be invoiced, all of it ticked; one press, and the worker issues them."""
+    """Choose orders to invoice, all ticked at first; the worker then issues the invoices."""
     orders = to_invoice(request.unit, timezone.localdate())
     form = BatchForm(orders, request.POST or None)
     if not form.is_bound or not form.is_valid():

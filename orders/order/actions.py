@@ -1,4 +1,4 @@
-"""An order and its lines: from the job's pieces, the look that was chosen, extras and reductions."""
+"""Actions on an order: price it, choose the look, add and remove lines."""
 
 from datetime import datetime
 from uuid import UUID
@@ -8,17 +8,17 @@ from django.utils import timezone
 from orders.event_words import FrameSized, LookChosen, OfLine
 from orders.order import totals
 from orders.order.lines import (
-    PLACE_OF_REDUCTIONS,
-    balance_lines,
-    give_what_is_due,
-    lay_casts,
-    lay_discount,
-    lay_look,
-    lay_one,
-    read_size,
+    REDUCTION_POSITION,
+    add_automatic_discounts,
+    add_discount_line,
+    add_line,
+    replace_cast_lines,
+    replace_look_lines,
+    update_discounts,
+    update_frame_size,
 )
 from orders.order.models import Order
-from orders.order.settlement import refuse_invoiced, say, the_reason
+from orders.order.settlement import format_amount, refuse_invoiced, require_reason
 from orders.prices.models import Price, PriceList
 from production.frames import actions as frames
 from production.frames.models import FrameOption
@@ -33,27 +33,27 @@ Kind = Price.Kind
 
 @job_action(lambda job, earlier: Order.objects.get(job=job))
 def price_job(act: JobAction, job: Job, *, by: User | None, at: datetime, key: UUID) -> Order:
-    """Price the job's pieces at the cheapest lawful choice of its list; extras and reductions stay.
+    """Price the job's pieces at the lowest exact price of its list; extras and reductions remain.
 
-    The first time on the list in force, afterwards on the order's own: the price that the family
-    was told holds. Raises MoveRefused on an ended job; ActionRefused without a list, where the
-    list cannot make up the pieces, or while an invoice stands.
+    The first time it uses the list in force, later the order's own list. Raises MoveRefused on an
+    ended job; ActionRefused without a list, if the list cannot price the pieces exactly, or while
+    an invoice is in force.
     """
     job = act.job
     refuse_closed(job)
     order = Order.objects.filter(job=job).first()
-    anew = order is None
+    is_new = order is None
     if order is None:
         order = _new_order(job, _list_in_force(job, at))
-    return _price(act, order, anew=anew)
+    return _price(act, order, is_new=is_new)
 
 
-@job_action(lambda job, earlier: Order.objects.get(job=job))
-def price_anew(act: JobAction, job: Job, *, by: User, at: datetime, key: UUID) -> Order:
-    """Price the job on the list that is in force now; what the new list has under the same name stays.
+@job_action(lambda job, earlier: Order.objects.get(job=job), what="price_anew")
+def reprice(act: JobAction, job: Job, *, by: User, at: datetime, key: UUID) -> Order:
+    """Move the order to the price list in force now; options that this list also has remain.
 
-    A chosen backing or finish that the new list does not have is dropped. Raises what `price_job`
-    raises, and ActionRefused once the family accepted a price.
+    A backing or finish that the new list lacks is dropped. Raises what `price_job` raises, and
+    ActionRefused once the family has accepted a price.
     """
     job = act.job
     refuse_closed(job)
@@ -70,9 +70,9 @@ def price_anew(act: JobAction, job: Job, *, by: User, at: datetime, key: UUID) -
     order.save(update_fields=["price_list"])
     priced = price_list.prices.exclude(option=None).values_list("option", flat=True)
     frames.keep_options(job, set(priced))
-    # Discounts are of a list: those of the old one go, those of the new one are given again.
+    # Discounts belong to a list: remove the old list's, then add the new list's.
     order.lines.filter(price__kind=Kind.DISCOUNT).exclude(price__price_list=price_list).delete()
-    return _price(act, order, anew=True)
+    return _price(act, order, is_new=True)
 
 
 @job_action(itself)
@@ -91,12 +91,12 @@ def choose_look(
 ) -> Order:
     """Choose backing and finish for the job's frame and price them; `by` None is the family itself.
 
-    Raises what `frames.change_look` raises, and ActionRefused for a look of another list or while an
-    invoice is valid.
+    Raises what `frames.change_look` raises, and ActionRefused for a price of another list or while
+    an invoice is in force.
     """
     order = act.job.order
     refuse_invoiced(order)
-    words = (plate_words or "", layout_words or "")
+    texts = (plate_words or "", layout_words or "")
     frames.change_look(
         act.job,
         backing=_option_of(order, backing, Kind.BACKING),
@@ -106,32 +106,32 @@ def choose_look(
         seen_version=seen_version,
         by=by,
     )
-    lay_look(order)
-    balance_lines(order)
+    replace_look_lines(order)
+    update_discounts(order)
     labels = [price.label for price in (backing, finish) if price]
-    act.record(facts=LookChosen(labels, [said.strip() for said in words if said.strip()]))
+    act.record(facts=LookChosen(labels, [text.strip() for text in texts if text.strip()]))
     return order
 
 
 @job_action(nothing, what="size_frame")
-def follow_frame_size(
+def reprice_for_frame_size(
     act: JobAction, job: Job, *, by: User | None, at: datetime, key: UUID
 ) -> None:
-    """Price backing and finish by the size that the job's frame has now.
+    """Price backing and finish by the current size of the job's frame.
 
-    A price that the family accepted, an invoice and an ended job stay as they are. Raises ActionRefused
-    beyond the steps of the list.
+    An accepted price, an invoiced order and an ended job do not change. Raises ActionRefused for a
+    frame larger than the list's last band.
     """
     order = Order.objects.filter(job=act.job).first()
     fixed = order is None or act.job.is_closed or order.quotes.exists()
-    if order is None or fixed or totals.standing_invoice(order):
+    if order is None or fixed or totals.current_invoice(order):
         act.nothing_changed()
         return
-    if not read_size(order, timezone.localdate(at)):
+    if not update_frame_size(order, timezone.localdate(at)):
         act.nothing_changed()
         return
-    lay_look(order)
-    balance_lines(order)
+    replace_look_lines(order)
+    update_discounts(order)
     act.record(facts=FrameSized(order.frame_mm))
 
 
@@ -139,9 +139,10 @@ def follow_frame_size(
 def add_extra(
     act: JobAction, order: Order, *, price: Price, quantity: int, by: User, at: datetime, key: UUID
 ) -> Order:
-    """An extra, or second casts from the moulds of this job: of these at most one for each piece.
+    """Add an extra, or second casts from this job's moulds, at most one for each piece.
 
-    Raises ActionRefused for a price of another list, no quantity, or while an invoice stands.
+    Raises ActionRefused for a price of another list, a quantity below 1, or while an invoice is in
+    force.
     """
     order = act.job.order
     _refuse_late(order, price, (Kind.EXTRA, Kind.COPY))
@@ -149,8 +150,8 @@ def add_extra(
         raise ActionRefused("Write how many, one at least.")
     if price.kind == Kind.COPY:
         _refuse_too_many_copies(order, quantity)
-    lay_one(order, price, quantity)
-    balance_lines(order)
+    add_line(order, price, quantity)
+    update_discounts(order)
     act.record(facts=OfLine(price.label, quantity))
     return order
 
@@ -159,18 +160,18 @@ def add_extra(
 def add_delivery(
     act: JobAction, order: Order, *, price: Price, km: int | None, by: User, at: datetime, key: UUID
 ) -> Order:
-    """Bring it home to the family, `km` away; one delivery an order, the new one instead of the old.
+    """Charge a delivery over `km`, replacing an earlier one.
 
-    Raises ActionRefused for a price of another list, a distance that is missing or beyond the
-    list's last step, or while an invoice stands.
+    Raises ActionRefused for a price of another list, a missing distance or one beyond the last
+    band, or while an invoice is in force.
     """
     order = act.job.order
     _refuse_late(order, price, (Kind.DELIVERY,))
     if km is None and price.bands.exists():
         raise ActionRefused("This price goes by distance: write how many km it is.")
     order.lines.filter(price__kind=Kind.DELIVERY).delete()
-    lay_one(order, price, km=km)
-    balance_lines(order)
+    add_line(order, price, km=km)
+    update_discounts(order)
     act.record(facts=OfLine(price.label))
     return order
 
@@ -179,17 +180,17 @@ def add_delivery(
 def add_discount(
     act: JobAction, order: Order, *, price: Price, by: User, at: datetime, key: UUID
 ) -> Order:
-    """Give a discount of the price list; it follows the price until the invoice.
+    """Give a discount of the price list; its amount follows the price until the invoice.
 
-    Raises ActionRefused for one of another list, one that is given already, or while an invoice
-    stands.
+    Raises ActionRefused for a discount of another list, one given already, or while an invoice is
+    in force.
     """
     order = act.job.order
     _refuse_late(order, price, (Kind.DISCOUNT,))
     if order.lines.filter(price=price).exists():
         raise ActionRefused(f"“{price.label}” is on this order already.")
-    lay_discount(order, price)
-    balance_lines(order)
+    add_discount_line(order, price)
+    update_discounts(order)
     act.record(facts=OfLine(price.label))
     return order
 
@@ -205,19 +206,21 @@ def add_reduction(
     at: datetime,
     key: UUID,
 ) -> Order:
-    """Take `amount_minor` (above zero) off the price, with the words that the invoice will show.
+    """Reduce the price by `amount_minor` (above zero) with a label for the invoice.
 
-    Raises ActionRefused without words, above the total, or while an invoice stands.
+    Raises ActionRefused without a label, above the total, or while an invoice is in force.
     """
     order = act.job.order
     refuse_invoiced(order)
-    label = the_reason(label, "Write what the reduction is for: the invoice says it.")
+    label = require_reason(label, "Write what the reduction is for: the invoice says it.")
     if amount_minor < 1:
         raise ActionRefused("A reduction is an amount above zero.")
     if amount_minor > (total_minor := totals.sums(order).total_minor):
-        raise ActionRefused(f"The order comes to {say(order, total_minor)}: take off at most that.")
-    order.lines.create(label=label, unit_minor=-amount_minor, position=PLACE_OF_REDUCTIONS)
-    balance_lines(order)
+        raise ActionRefused(
+            f"The order comes to {format_amount(order, total_minor)}: take off at most that."
+        )
+    order.lines.create(label=label, unit_minor=-amount_minor, position=REDUCTION_POSITION)
+    update_discounts(order)
     act.record(facts=OfLine(label))
     return order
 
@@ -226,9 +229,10 @@ def add_reduction(
 def drop_line(
     act: JobAction, order: Order, *, line_pk: int, by: User, at: datetime, key: UUID
 ) -> Order:
-    """Take an extra or a reduction off the order again.
+    """Remove an extra, discount, delivery or reduction from the order.
 
-    Raises ActionRefused for a line that follows from the job or is gone, or while an invoice stands.
+    Raises ActionRefused for a line that follows from pieces or look, one already removed, or while
+    an invoice is in force.
     """
     order = act.job.order
     refuse_invoiced(order)
@@ -238,7 +242,7 @@ def drop_line(
     if not line.can_drop:
         raise ActionRefused("This line follows from the pieces and the look: change those instead.")
     line.delete()
-    balance_lines(order)
+    update_discounts(order)
     act.record(facts=OfLine(line.label))
     return order
 
@@ -256,14 +260,14 @@ def _new_order(job: Job, price_list: PriceList) -> Order:
     return Order.objects.create(unit=job.unit, job=job, price_list=price_list)
 
 
-def _price(act: JobAction, order: Order, *, anew: bool) -> Order:
+def _price(act: JobAction, order: Order, *, is_new: bool) -> Order:
     refuse_invoiced(order)
-    lay_casts(order)
-    read_size(order, timezone.localdate(act.at))
-    lay_look(order)
-    if anew:
-        give_what_is_due(order)
-    balance_lines(order)
+    replace_cast_lines(order)
+    update_frame_size(order, timezone.localdate(act.at))
+    replace_look_lines(order)
+    if is_new:
+        add_automatic_discounts(order)
+    update_discounts(order)
     act.record()
     return order
 

@@ -1,4 +1,4 @@
-"""The lines of an order, its look and its acceptance, as the owner types them."""
+"""Forms for the lines of an order and its look."""
 
 from typing import Any, cast
 
@@ -13,7 +13,7 @@ from studio.web.forms import HiddenInput, KeyedForm
 
 
 class PriceChoice(forms.ModelChoiceField[Price]):
-    """A line of the price list, with its price. `currency` and `size_mm` are set with the query set."""
+    """A choice among prices of a list, with their amounts; `set_choices` fills it."""
 
     currency = "GBP"
     size_mm: int | None = None
@@ -24,13 +24,13 @@ class PriceChoice(forms.ModelChoiceField[Price]):
         size = None if obj.kind == Price.Kind.DELIVERY else self.size_mm
         return f"{obj.label}, {money.display(obj.shown_at(size), self.currency)}"
 
-    def offer(self, order: Order, *kinds: str) -> None:
+    def set_choices(self, order: Order, *kinds: str) -> None:
         self.queryset = order.price_list.prices.filter(kind__in=kinds).prefetch_related("bands")
         self.currency, self.size_mm = order.unit.currency, order.frame_mm
 
 
 class LookForm(KeyedForm):
-    """Backing, finish and words of an order, on the version of it that the owner saw."""
+    """Backing, finish and texts of an order, with the version of the look that the owner saw."""
 
     seen_version = forms.IntegerField(widget=HiddenInput)
     backing = PriceChoice(
@@ -54,10 +54,11 @@ class LookForm(KeyedForm):
             },
         )
         for name in ("backing", "finish"):
-            cast(PriceChoice, self.fields[name]).offer(order, name)
+            cast(PriceChoice, self.fields[name]).set_choices(order, name)
 
     def show_conflict(self, edited: EditedMeanwhile) -> list[dict[str, Any]]:
-        """Show an edit conflict, keep the choice, and return the fields that differ, with both values.
+        """Show an edit conflict, keep the choice, and return the fields that differ, with both
+        values.
 
         The form then carries the current version: submitting it again overwrites knowingly.
         """
@@ -76,7 +77,9 @@ class ExtraForm(KeyedForm):
 
     def __init__(self, order: Order, data: Any = None) -> None:
         super().__init__(data)
-        cast(PriceChoice, self.fields["price"]).offer(order, Price.Kind.EXTRA, Price.Kind.COPY)
+        cast(PriceChoice, self.fields["price"]).set_choices(
+            order, Price.Kind.EXTRA, Price.Kind.COPY
+        )
 
 
 class DeliveryForm(KeyedForm):
@@ -91,7 +94,7 @@ class DeliveryForm(KeyedForm):
 
     def __init__(self, order: Order, data: Any = None) -> None:
         super().__init__(data)
-        cast(PriceChoice, self.fields["price"]).offer(order, Price.Kind.DELIVERY)
+        cast(PriceChoice, self.fields["price"]).set_choices(order, Price.Kind.DELIVERY)
 
 
 class DiscountForm(KeyedForm):
@@ -99,7 +102,7 @@ class DiscountForm(KeyedForm):
 
     def __init__(self, order: Order, data: Any = None) -> None:
         super().__init__(data)
-        cast(PriceChoice, self.fields["price"]).offer(order, Price.Kind.DISCOUNT)
+        cast(PriceChoice, self.fields["price"]).set_choices(order, Price.Kind.DISCOUNT)
 
 
 class ReductionForm(KeyedForm):

@@ -1,6 +1,6 @@
-"""How the lines of an order come to lie: casts, look, discounts, each with the words of how it came about.
+"""The order lines that follow from casts, look and discounts, each with its price explanation.
 
-Called by the actions inside their transaction.
+Call these functions inside the transaction of an action.
 """
 
 from collections import Counter
@@ -18,7 +18,7 @@ from studio.stages import ActionRefused, Stage
 
 Kind = Price.Kind
 
-PLACE = {
+POSITION = {
     Kind.CASTS: 0,
     Kind.BACKING: 100,
     Kind.FINISH: 110,
@@ -28,22 +28,25 @@ PLACE = {
     Kind.DISCOUNT: 300,
 }
 
-PLACE_OF_REDUCTIONS = 310
+REDUCTION_POSITION = 310
 
-_SPOKEN = {Kind.BACKING: "Backing: ", Kind.FINISH: "Finish: "}
+_LABEL_PREFIX = {Kind.BACKING: "Backing: ", Kind.FINISH: "Finish: "}
 
 
-def lay_casts(order: Order) -> None:
-    """Raises ActionRefused where the list cannot make up the pieces exactly."""
+def replace_cast_lines(order: Order) -> None:
+    """Replace the lines of the casts. Raises ActionRefused if the list cannot price the pieces
+    exactly.
+    """
     lines = _casts(order)
     order.lines.filter(price__kind=Kind.CASTS).delete()
     OrderLine.objects.bulk_create(lines)
 
 
-def read_size(order: Order, on: date) -> bool:
-    """Read the frame's longest side where prices go by it; return whether it differs from the one priced.
+def update_frame_size(order: Order, on: date) -> bool:
+    """Store the frame's longest side if prices depend on it; return whether it changed.
 
-    One that was known stays until another is. About ten queries, one where no price goes by size.
+    A known size remains while the frame has none. About ten queries, one if no price depends on
+    size.
     """
     if not goes_by_size(order.price_list):
         return False
@@ -55,8 +58,10 @@ def read_size(order: Order, on: date) -> bool:
     return True
 
 
-def lay_look(order: Order) -> None:
-    """Raises ActionRefused for a frame larger than the list's steps."""
+def replace_look_lines(order: Order) -> None:
+    """Replace the lines of backing and finish. Raises ActionRefused for a frame beyond the last
+    band.
+    """
     lines = [
         _line(order, price, size=order.frame_mm, unit="mm")
         for kind in (Kind.BACKING, Kind.FINISH)
@@ -66,19 +71,19 @@ def lay_look(order: Order) -> None:
     OrderLine.objects.bulk_create(lines)
 
 
-def lay_one(order: Order, price: Price, quantity: int = 1, *, km: int | None = None) -> OrderLine:
-    """An extra, a copy or a delivery. Raises ActionRefused beyond the steps of the list."""
+def add_line(order: Order, price: Price, quantity: int = 1, *, km: int | None = None) -> OrderLine:
+    """Add an extra, a second cast or a delivery. Raises ActionRefused beyond the last band."""
     line = _line(order, price, quantity=quantity, size=km, unit="km")
     line.save()
     return line
 
 
-def balance_lines(order: Order) -> None:
-    """After any change of lines: discounts follow the price, and `settled` the balance."""
+def update_discounts(order: Order) -> None:
+    """Recalculate discounts and `settled`; call it after every change of lines."""
     lines = list(order.lines.select_related("price"))
     discounts = [line for line in lines if line.price and line.price.kind == Kind.DISCOUNT]
     others = [line.amount_minor for line in lines if line not in discounts]
-    # Reckoned on all that is charged; what was taken off by hand stays beside it.
+    # Computed on all charges; reductions by hand are not part of the base.
     base_minor = sum(amount for amount in others if amount > 0)
     already_minor = -sum(amount for amount in others if amount < 0)
     rules = [(line.price.percent, line.price.amount_minor) for line in discounts if line.price]
@@ -88,13 +93,13 @@ def balance_lines(order: Order) -> None:
         assert price is not None  # noqa: S101 - for the type checker: see the list above
         percent = f"{price.percent.normalize():f}" if price.percent else ""
         line.unit_minor = -off_minor
-        line.how = price_explanations.of_discount(base_minor, percent, price.given)
+        line.how = price_explanations.explain_discount(base_minor, percent, price.given)
         line.save(update_fields=["unit_minor", "how"])
     settle(order)
 
 
-def give_what_is_due(order: Order) -> None:
-    """The discounts of the list that this family has without asking; those that lie are kept."""
+def add_automatic_discounts(order: Order) -> None:
+    """Add the list's discounts for returning families and fair visitors if they apply."""
     family, there = order.job.family, set(order.lines.values_list("price_id", flat=True))
     due = []
     if family.jobs.filter(stage=Stage.HANDED_OVER).exclude(pk=order.job_id).exists():
@@ -103,15 +108,18 @@ def give_what_is_due(order: Order) -> None:
         due.append(Price.Given.FAIR)
     for price in order.price_list.prices.filter(kind=Kind.DISCOUNT, given__in=due):
         if price.pk not in there:
-            lay_discount(order, price)
+            add_discount_line(order, price)
 
 
-def lay_discount(order: Order, price: Price) -> None:
-    order.lines.create(price=price, label=price.label, unit_minor=0, position=PLACE[Kind.DISCOUNT])
+def add_discount_line(order: Order, price: Price) -> None:
+    """Add a discount; `update_discounts` then computes its amount."""
+    order.lines.create(
+        price=price, label=price.label, unit_minor=0, position=POSITION[Kind.DISCOUNT]
+    )
 
 
-def price_of_choice(price: Price, size: int | None) -> int:
-    """Raises ActionRefused beyond the steps of the list."""
+def price_at_size(price: Price, size: int | None) -> int:
+    """Return the price at a size, in minor units. Raises ActionRefused beyond the last band."""
     try:
         return price.at_size(size)
     except ValueError as beyond:
@@ -130,7 +138,9 @@ def _casts(order: Order) -> list[OrderLine]:
         chosen = pricing.cheapest(pieces, offers)
     except ValueError as impossible:
         raise ActionRefused(str(impossible)) from None
-    told = price_explanations.of_casts(pieces, offers, chosen, pricing.laid_out(pieces, chosen))
+    explanations = price_explanations.explain_casts(
+        pieces, offers, chosen, pricing.laid_out(pieces, chosen)
+    )
     return [
         OrderLine(
             order=order,
@@ -138,8 +148,8 @@ def _casts(order: Order) -> list[OrderLine]:
             label=one.offer.label,
             quantity=one.quantity,
             unit_minor=one.offer.price_minor,
-            how=told[one.offer.code],
-            position=PLACE[Kind.CASTS],
+            how=explanations[one.offer.code],
+            position=POSITION[Kind.CASTS],
         )
         for one in chosen
     ]
@@ -148,13 +158,13 @@ def _casts(order: Order) -> list[OrderLine]:
 def _line(
     order: Order, price: Price, *, quantity: int = 1, size: int | None, unit: str
 ) -> OrderLine:
-    unit_minor = price_of_choice(price, size)
+    unit_minor = price_at_size(price, size)
     return OrderLine(
         order=order,
         price=price,
-        label=f"{_SPOKEN.get(Kind(price.kind), '')}{price.label}",
+        label=f"{_LABEL_PREFIX.get(Kind(price.kind), '')}{price.label}",
         quantity=quantity,
         unit_minor=unit_minor,
-        how=price_explanations.of_bands(price.bands_of(), size, unit),
-        position=PLACE[Kind(price.kind)],
+        how=price_explanations.explain_bands(price.bands_of(), size, unit),
+        position=POSITION[Kind(price.kind)],
     )

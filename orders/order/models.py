@@ -14,14 +14,14 @@ from studio.jobs.models import Job
 
 
 class Order(models.Model):
-    """What a job costs, on the price list that was in force when it was priced."""
+    """What a job costs, on the price list in force when it was priced."""
 
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="orders")
     job = models.OneToOneField(Job, on_delete=models.PROTECT, related_name="order")
     price_list = models.ForeignKey(PriceList, on_delete=models.PROTECT, related_name="+")
-    # The longest side of the frame by which backing and finish were priced last; empty: by none yet.
+    # The frame's longest side by which backing and finish are priced; empty if not known yet.
     frame_mm = models.PositiveSmallIntegerField(null=True, blank=True, editable=False)
-    # Paid in full or written off; kept by the actions so that what is owed stays a short list.
+    # The balance is zero; stored by `settle`, so that unsettled orders are a short list.
     settled = models.BooleanField(default=False)
     released_at = models.DateTimeField(null=True, blank=True)
     released_why = models.CharField("released unpaid, because", max_length=200, blank=True)
@@ -46,26 +46,30 @@ class Order(models.Model):
 
     @property
     def frame(self) -> FrameSpecification:
-        """What is decided about the frame, an empty one where nothing is. One query where not loaded."""
+        """The job's frame specification, an empty one if nothing is decided. One query unless
+        loaded.
+        """
         return FrameSpecification.of(self.job)
 
     def price_of(self, kind: str) -> Price | None:
-        """The price of the chosen "backing" or "finish"; None where none is chosen. Reads the list's prices."""
+        """Return the price of the chosen "backing" or "finish", None if none is chosen."""
         chosen = getattr(self.frame, f"{kind}_id")
         prices = self.price_list.prices.all() if chosen else []
         return next((price for price in prices if price.option_id == chosen), None)
 
 
 class OrderLine(models.Model):
+    """One charge or (below zero) reduction of an order, in minor units."""
+
     order = models.ForeignKey(Order, on_delete=models.PROTECT, related_name="lines")
     price = models.ForeignKey(
         Price, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
     label = models.CharField(max_length=120)
     quantity = models.PositiveSmallIntegerField(default=1)
-    # Below zero for a reduction.
+    # Below zero for a reduction; minor units.
     unit_minor = models.IntegerField()
-    # How this price came about when the line was laid: facts of orders.how.
+    # How the price came about, as facts of price_explanations.
     how = models.JSONField(default=list, blank=True)
     position = models.PositiveSmallIntegerField(default=0)
 
@@ -84,13 +88,13 @@ class OrderLine(models.Model):
 
     @property
     def can_drop(self) -> bool:
-        """All but what follows from the pieces and the look."""
+        """Whether the line may be removed: not if it follows from the pieces or the look."""
         follows = (Price.Kind.CASTS, Price.Kind.BACKING, Price.Kind.FINISH)
         return self.price is None or self.price.kind not in follows
 
     @property
-    def how_lines(self) -> list[str]:
-        """The sentences that say how the price came about."""
-        return price_explanations.words(
-            self.how, say=partial(money.display, currency=self.order.unit.currency)
+    def explanations(self) -> list[str]:
+        """The sentences that explain how the price came about."""
+        return price_explanations.sentences(
+            self.how, format_money=partial(money.display, currency=self.order.unit.currency)
         )

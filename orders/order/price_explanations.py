@@ -1,6 +1,6 @@
-"""How a price came about: facts, as a line of an order keeps them, and the sentences made of them.
+"""Explanations of prices: stored on an order line as facts, formatted as sentences on display.
 
-A fact is a dict of plain JSON whose "of" says which it is: see SENTENCES for each one's fields.
+A fact is a JSON object whose "of" names its kind; SENTENCES shows the fields of each kind.
 """
 
 from collections.abc import Callable, Hashable, Iterable, Mapping, Sequence
@@ -12,7 +12,7 @@ from django.utils.translation import gettext_noop
 from orders.prices.pricing import Band, Chosen, Offer, Taken
 from studio.units import join_names
 
-Say = Callable[[int], str]
+FormatMoney = Callable[[int], str]
 
 Fact = dict[str, Any]
 
@@ -22,20 +22,20 @@ GIVEN = {
 }
 
 
-def words(facts: Iterable[Fact], *, say: Say) -> list[str]:
-    """The facts as sentences for the owner and the family. `say` makes words of minor units."""
-    return [SENTENCES[fact["of"]](fact, say) for fact in facts]
+def sentences(facts: Iterable[Fact], *, format_money: FormatMoney) -> list[str]:
+    """Format the facts as sentences; `format_money` formats minor units."""
+    return [SENTENCES[fact["of"]](fact, format_money) for fact in facts]
 
 
-def of_casts(
+def explain_casts(
     pieces_by_child: Mapping[Hashable, int],
     offers: Sequence[Offer],
     chosen: Sequence[Chosen],
     taken: Sequence[Taken],
 ) -> dict[str, list[Fact]]:
-    """For each chosen offer, by its code: whose pieces it covers; the first says what the mix saves.
+    """Return for each chosen offer, by its code, whose pieces it covers, by the children's names.
 
-    The children are kept by their names.
+    The first also has what the combination saves against single pieces.
     """
     facts: dict[str, list[Fact]] = {
         one.offer.code: [
@@ -54,8 +54,8 @@ def of_casts(
     return facts
 
 
-def of_bands(bands: Sequence[Band], size: int | None, unit: str) -> list[Fact]:
-    """By which step of size or distance; nothing for a price without steps."""
+def explain_bands(bands: Sequence[Band], size: int | None, unit: str) -> list[Fact]:
+    """Return which band of size or distance applies, [] for a price without bands."""
     if not bands:
         return []
     if size is None:
@@ -64,8 +64,11 @@ def of_bands(bands: Sequence[Band], size: int | None, unit: str) -> list[Fact]:
     return [{"of": "step", "size": size, "up_to": step.up_to, "unit": unit}]
 
 
-def of_discount(base_minor: int, percent: str, given: str) -> list[Fact]:
-    """`percent` "" for a fixed amount; `given` a key of GIVEN, "" where the owner gave it."""
+def explain_discount(base_minor: int, percent: str, given: str) -> list[Fact]:
+    """Explain a discount.
+
+    `percent` is "" for a fixed amount; `given` is a key of GIVEN, "" if the owner gave it.
+    """
     facts: list[Fact] = []
     if percent:
         facts.append({"of": "percent", "percent": percent, "base_minor": base_minor})
@@ -84,37 +87,43 @@ def _saved(number: int, offers: Sequence[Offer], chosen: Sequence[Chosen]) -> li
     ]
 
 
-def _covers(fact: Fact, say: Say) -> str:
+def _covers(fact: Fact, format_money: FormatMoney) -> str:
     pieces = join_names(
         _("%(count)s of %(name)s") % {"count": count, "name": name}
         for name, count in fact["pieces"]
     )
-    return f"{pieces}: {say(fact['each_minor'])}."
+    return f"{pieces}: {format_money(fact['each_minor'])}."
 
 
-def _saves(fact: Fact, say: Say) -> str:
+def _saves(fact: Fact, format_money: FormatMoney) -> str:
     singly_minor, total_minor = fact["singly_minor"], fact["total_minor"]
-    said = _(
+    sentence = _(
         "%(pieces)s single casts would be %(singly)s; the cheapest lawful mix of this list is "
         "%(total)s, %(saved)s less."
     )
-    return said % {
+    return sentence % {
         "pieces": fact["pieces"],
-        "singly": say(singly_minor),
-        "total": say(total_minor),
-        "saved": say(singly_minor - total_minor),
+        "singly": format_money(singly_minor),
+        "total": format_money(total_minor),
+        "saved": format_money(singly_minor - total_minor),
     }
 
 
-SENTENCES: dict[str, Callable[[Fact, Say], str]] = {
+SENTENCES: dict[str, Callable[[Fact, FormatMoney], str]] = {
     "covers": _covers,
     "saves": _saves,
-    "size_unknown": lambda fact, say: _("The size is not known yet: this is the price until then."),
-    "step": lambda fact, say: _("%(size)s %(unit)s: the step up to %(up_to)s %(unit)s.") % fact,
-    "percent": lambda fact, say: (
-        _("%(percent)s %% of %(base)s, to the penny.")
-        % {"percent": fact["percent"], "base": say(fact["base_minor"])}
+    "size_unknown": lambda fact, format_money: _(
+        "The size is not known yet: this is the price until then."
     ),
-    "given": lambda fact, say: _(GIVEN[fact["given"]]),
-    "typed": lambda fact, say: str(fact["words"]),  # of an old line, whose sentence was not read
+    "step": lambda fact, format_money: (
+        _("%(size)s %(unit)s: the step up to %(up_to)s %(unit)s.") % fact
+    ),
+    "percent": lambda fact, format_money: (
+        _("%(percent)s %% of %(base)s, to the penny.")
+        % {"percent": fact["percent"], "base": format_money(fact["base_minor"])}
+    ),
+    "given": lambda fact, format_money: _(GIVEN[fact["given"]]),
+    "typed": lambda fact, format_money: str(
+        fact["words"]
+    ),  # of an old line, whose sentence was not read
 }

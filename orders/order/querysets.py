@@ -13,29 +13,34 @@ if TYPE_CHECKING:
 
 
 class OrderQuerySet(models.QuerySet["Order"]):
+    """Orders and their balances; amounts are minor units."""
+
     def for_page(self) -> Self:
-        """Load all that a page says of an order. Six queries at most, for any number of orders."""
+        """Load everything that a page shows of an order. Six queries at most, for any number of
+        orders.
+        """
         return self.select_related("price_list").prefetch_related(
             "lines__price", "payments__voucher", "invoices"
         )
 
     def unsettled(self) -> Self:
+        """Filter orders whose balance is not zero."""
         return self.filter(settled=False)
 
     def with_balance(self) -> Self:
-        """Add `total`, `paid` and `balance` in minor units, worked out by the database."""
+        """Add `total`, `paid` and `balance` in minor units, computed by the database."""
         return self.annotate(
             total=self._sum(F("lines__quantity") * F("lines__unit_minor")),
             paid=self._sum(F("payments__amount_minor")),
         ).annotate(balance=F("total") - F("paid"))
 
     def with_taxed_before(self) -> Self:
-        """Add `taxed_before`, what vouchers pay that were taxed when they were sold."""
+        """Add `taxed_before`: payments by vouchers that were taxed when sold, in minor units."""
         by_voucher = Q(payments__taxed_before=True)
         return self.annotate(taxed_before=self._sum(F("payments__amount_minor"), by_voucher))
 
     def with_invoice(self) -> Self:
-        """Add `invoiced_on`, `number` and `due_on` of the invoice in force; None without one."""
+        """Add `invoiced_on`, `number` and `due_on` of the invoice in force, None without one."""
         in_force = self._itself().filter(invoices__kind="invoice", invoices__credited_by=None)
         return self.annotate(
             invoiced_on=Subquery(in_force.values("invoices__issued_on")[:1]),
@@ -44,7 +49,9 @@ class OrderQuerySet(models.QuerySet["Order"]):
         )
 
     def owed_now(self) -> Self:
-        """To be asked for: invoiced, ready or gone and not paid; and what goes back to a family."""
+        """Filter balances to ask for (invoiced, ready or handed over) and refunds due, with their
+        sums.
+        """
         return (
             self.unsettled()
             .with_balance()
@@ -58,7 +65,7 @@ class OrderQuerySet(models.QuerySet["Order"]):
         )
 
     def to_come(self) -> Self:
-        """Of jobs in hand, not asked for yet: the newest promise last."""
+        """Filter balances of open jobs that are not due yet, the earliest promise first."""
         return (
             self.unsettled()
             .with_balance()
@@ -69,7 +76,7 @@ class OrderQuerySet(models.QuerySet["Order"]):
         )
 
     def sitting_before(self, moment: datetime) -> Self:
-        """Unsettled, with a planned sitting before `moment`; adds `sits_at`."""
+        """Filter unsettled orders with a planned sitting before `moment`; adds `sits_at`."""
         return (
             self.unsettled()
             .with_balance()
@@ -79,7 +86,7 @@ class OrderQuerySet(models.QuerySet["Order"]):
         )
 
     def _itself(self) -> "OrderQuerySet":
-        """The row of the outer query, to sum up or choose among what hangs on it."""
+        """Return a query for the outer query's row, for subqueries over its relations."""
         return self.model.objects.filter(pk=OuterRef("pk")).order_by()
 
     def _sum(self, amount: Combinable, only: Q | None = None) -> Coalesce:

@@ -1,4 +1,4 @@
-"""What the orders do when the core, the sittings or the frames tell of a change."""
+"""Reprice orders when pieces, prints or frames change."""
 
 from datetime import datetime
 from typing import Any
@@ -8,7 +8,7 @@ from django.dispatch import receiver
 
 from bookings.signals import sitting_finished
 from bookings.sittings.models import Sitting
-from orders.order.actions import follow_frame_size, price_job
+from orders.order.actions import price_job, reprice_for_frame_size
 from production.frames.signals import frame_chosen
 from studio.accounts.models import User
 from studio.jobs.models import Job
@@ -17,11 +17,11 @@ from studio.stages import Refused
 
 
 @receiver(pieces_changed)
-def price_again(job: Job, by: User | None, at: datetime, **_signal: Any) -> None:
-    """Keep the price in step with the pieces.
+def reprice_for_pieces(job: Job, by: User | None, at: datetime, **_signal: Any) -> None:
+    """Price the job again after a change of its pieces.
 
-    Without a list, beyond what the list can make up, or under a standing invoice the job changes
-    all the same; the Money panel then says what to do.
+    Where it cannot be priced, or while an invoice is in force, the pieces change all the same; the
+    Money panel then says what to do.
     """
     try:
         price_job(job, by=by, at=at, key=uuid4())
@@ -30,17 +30,18 @@ def price_again(job: Job, by: User | None, at: datetime, **_signal: Any) -> None
 
 
 @receiver(sitting_finished, dispatch_uid="orders.sitting_finished")
-def prints_are_measured(sitting: Sitting, **_signal: Any) -> None:
-    follow_frame(job=sitting.job, **_signal)
+def reprice_for_prints(sitting: Sitting, **_signal: Any) -> None:
+    """Price the frame again after its prints were measured."""
+    reprice_for_frame(job=sitting.job, **_signal)
 
 
 @receiver(frame_chosen, dispatch_uid="orders.frame_chosen")
-def follow_frame(job: Job, by: User | None, at: datetime, key: UUID, **_signal: Any) -> None:
-    """Keep the price in step with the size of the frame.
+def reprice_for_frame(job: Job, by: User | None, at: datetime, key: UUID, **_signal: Any) -> None:
+    """Price the frame again after a change of its size.
 
-    A frame beyond the steps of the list keeps its price; the order's page says so.
+    A frame beyond the last band keeps its price; the order's page says so.
     """
     try:
-        follow_frame_size(job, by=by, at=at, key=uuid5(key, "size_frame"))
+        reprice_for_frame_size(job, by=by, at=at, key=uuid5(key, "size_frame"))
     except Refused:
         return

@@ -1,13 +1,13 @@
-"""What the actions on an order share; each is called inside the action's transaction."""
+"""Checks and updates shared by actions on an order, inside their transaction."""
 
 from orders.order.models import Order
-from orders.order.totals import balance_of, standing_invoice
+from orders.order.totals import balance_of, current_invoice
 from studio import money
 from studio.stages import ActionRefused
 
 
 def settle(order: Order) -> None:
-    """Keep `settled`: nothing to pay and nothing to give back. Whatever moves money ends here."""
+    """Update `settled` (balance is zero); call it after every change of money."""
     settled = balance_of(order) == 0
     if order.settled != settled:
         order.settled = settled
@@ -15,20 +15,23 @@ def settle(order: Order) -> None:
 
 
 def refuse_invoiced(order: Order) -> None:
-    """Raises ActionRefused while an invoice stands: what it says is what the order says."""
-    if standing := standing_invoice(order):
+    """Raise ActionRefused while an invoice is in force, because invoice and order must agree."""
+    if invoice := current_invoice(order):
         raise ActionRefused(
-            f"Invoice {standing.number} stands for this order. "
+            f"Invoice {invoice.number} stands for this order. "
             "Issue a credit note for it first, then change the order and invoice it anew."
         )
 
 
-def say(order: Order, amount_minor: int) -> str:
+def format_amount(order: Order, amount_minor: int) -> str:
+    """Format minor units in the order's currency."""
     return money.display(amount_minor, order.unit.currency)
 
 
-def the_reason(why: str, otherwise: str) -> str:
-    """The words without spaces around them. Raises ActionRefused, saying `otherwise`, without any."""
+def require_reason(why: str, otherwise: str) -> str:
+    """Return the reason without surrounding spaces. Raises ActionRefused(`otherwise`) if it is
+    empty.
+    """
     if not why.strip():
         raise ActionRefused(otherwise)
     return why.strip()

@@ -1,4 +1,4 @@
-"""One order: what it comes to, its look, its invoice."""
+"""Totals, balance, deposit and current invoice of one order."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -21,7 +21,9 @@ FINISHED = (Stage.READY, Stage.HANDED_OVER)
 
 @dataclass(frozen=True, slots=True)
 class Sums:
-    """An order in minor units. `balance_minor` is below zero where the family gets money back."""
+    """Totals of an order in minor units; `balance_minor` is below zero if the family gets money
+    back.
+    """
 
     total_minor: int
     paid_minor: int
@@ -34,11 +36,12 @@ class Sums:
 
     @property
     def back_minor(self) -> int:
-        """What goes back to the family; 0 where it owes."""
+        """The refund due to the family in minor units, 0 if it owes money."""
         return max(0, -self.balance_minor)
 
     @property
     def deposit_left_minor(self) -> int:
+        """What is left to pay of the deposit, in minor units; 0 or more."""
         return max(0, min(self.deposit_minor - self.paid_minor, self.balance_minor))
 
 
@@ -51,7 +54,7 @@ class Choices:
 
 
 def order_of(job: "Job") -> "Order | None":
-    """Return the job's order as its pages read it; None while it has no price. Six queries at most."""
+    """Return the job's order loaded with `for_page`, None without a price. Six queries at most."""
     found = job.unit.orders.for_page().filter(job=job).first()
     if found:
         job.order = found  # whoever asks the job for it finds this one
@@ -59,26 +62,28 @@ def order_of(job: "Job") -> "Order | None":
 
 
 def sums(order: "Order") -> Sums:
-    """What the order comes to and what was paid of it. No query after `for_page`, else two."""
+    """Return total, payments and deposit of an order. No query after `for_page`, else two."""
     total_minor = sum(line.amount_minor for line in order.lines.all())
     paid_minor = sum(payment.amount_minor for payment in order.payments.all())
     return Sums(total_minor, paid_minor, deposit_of(order.unit, total_minor))
 
 
 def deposit_of(unit: "Unit", total_minor: int) -> int:
-    """What the unit asks for in advance of a total, a fixed sum or a part; never below zero or above it."""
+    """Return the unit's deposit for a total, fixed or a percentage; between zero and the total,
+    minor units.
+    """
     if unit.deposit_fixed_minor is not None:
         return max(0, min(unit.deposit_fixed_minor, total_minor))
     return max(0, money.round_half_up(Decimal(total_minor) * unit.deposit_percent / 100))
 
 
 def balance_of(order: "Order") -> int:
-    """What is still to pay in minor units; below zero: what goes back to the family."""
+    """Return what is left to pay in minor units, below zero if money goes back to the family."""
     return sums(order).balance_minor
 
 
 def choices(order: "Order") -> Choices:
-    """Two queries."""
+    """Return the backings and finishes of the order's price list. Two queries."""
     of_look = order.price_list.prices.filter(kind__in=("backing", "finish"))
     prices = list(of_look.prefetch_related("bands"))
     return Choices(
@@ -88,15 +93,17 @@ def choices(order: "Order") -> Choices:
 
 
 def can_choose(job: "Job") -> bool:
-    """Whether the family may still choose backing and finish: until framing starts, not invoiced."""
+    """Whether the family may still choose backing and finish: before framing and not invoiced."""
     if job.stage not in BEFORE_FRAMING:
         return False
     order = getattr(job, "order", None)
-    return order is not None and standing_invoice(order) is None
+    return order is not None and current_invoice(order) is None
 
 
-def standing_invoice(order: "Order") -> "Invoice | None":
-    """The invoice that no credit note has cancelled. No query after `for_page`, else one."""
+def current_invoice(order: "Order") -> "Invoice | None":
+    """Return the invoice that no credit note has cancelled, else None. No query after `for_page`,
+    else one.
+    """
     papers = order.invoices.all()
     cancelled = {paper.credits_id for paper in papers}
     in_force = (p for p in papers if p.kind == "invoice" and p.pk not in cancelled)
@@ -104,7 +111,7 @@ def standing_invoice(order: "Order") -> "Invoice | None":
 
 
 def prices_every_piece(order: "Order") -> bool:
-    """Whether the lines charge for exactly the pieces of the job, or for what was kept of it."""
+    """Whether the lines charge for exactly the pieces of the job; always true for one called off."""
     if order.job.stage == Stage.CALLED_OFF:
         return True
     charged = sum(

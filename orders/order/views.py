@@ -1,4 +1,4 @@
-"""The lines of an order, its look, and the price that its family accepted; the owner's alone."""
+"""The lines of an order and its look; for the owner only."""
 
 from functools import partial
 
@@ -22,9 +22,9 @@ def price_job(request: StudioRequest, reference: str) -> HttpResponse:
 
 @require_POST
 @owner_only
-def price_anew(request: StudioRequest, reference: str) -> HttpResponse:
+def reprice(request: StudioRequest, reference: str) -> HttpResponse:
     job = get_job(request, reference)
-    actions.price_anew(job, **press_facts(request))
+    actions.reprice(job, **press_facts(request))
     return back_to_order(request, job, "The job is priced on the list in force.")
 
 
@@ -108,7 +108,7 @@ def add_reduction(request: StudioRequest, reference: str) -> HttpResponse:
 @owner_only
 def drop_line(request: StudioRequest, reference: str, pk: int) -> HttpResponse:
     order = get_order(request, reference)
-    # A line that is gone is a sentence; another order's line is none of this page's.
+    # A removed line is refused by the action; a line of another order is not found.
     if OrderLine.objects.exclude(order=order).filter(pk=pk).exists():
         raise Http404
     actions.drop_line(order, line_pk=pk, **press_facts(request))

@@ -1,4 +1,4 @@
-"""The two ends of a job: handed over, or called off."""
+"""The two ends of a job: hand-over, or calling it off."""
 
 from datetime import datetime
 from uuid import UUID, uuid5
@@ -7,7 +7,7 @@ from bookings.diary.actions import cancel_sitting
 from orders.invoices.actions import credit_invoice
 from orders.order import totals
 from orders.order.models import Order
-from orders.order.settlement import say, settle, the_reason
+from orders.order.settlement import format_amount, require_reason, settle
 from orders.vouchers.actions import give_back
 from production.bench.actions import clear_bench
 from production.bench.framing import pack_up
@@ -28,7 +28,7 @@ def hand_over(
     at: datetime,
     key: UUID,
 ) -> JobEvent:
-    """The finished piece goes home, "collected" or "delivered".
+    """Hand the finished piece over; `how` is "collected" or "delivered".
 
     Raises MovedMeanwhile, and MoveRefused while it is neither paid nor released on account.
     """
@@ -49,11 +49,11 @@ def call_off(
     at: datetime,
     key: UUID,
 ) -> JobEvent:
-    """End the job before its time: `keep_minor` of what was paid is kept, the rest is owed back; what a
-    voucher paid goes back to the voucher, unless it is kept beyond the money that came in.
+    """Call the job off: retain `keep_minor` of the payments and owe the rest back.
 
-    A standing invoice is credited, the planned sitting cancelled, the bench cleared.
-    Raises MovedMeanwhile; ActionRefused without a reason or for more than was paid.
+    Payments by voucher return to the voucher unless `keep_minor` exceeds the money received. The
+    current invoice is credited, the planned sitting cancelled and the bench cleared. Raises
+    MovedMeanwhile; ActionRefused without a reason or for more than was paid.
     """
     locked = act.job
     if locked.stage != seen:
@@ -61,7 +61,7 @@ def call_off(
             f"This job is already at “{locked.stage_words}”; "
             f"you were looking at it at “{seen.label}”."
         )
-    why = the_reason(why, "Write why the job is called off.")
+    why = require_reason(why, "Write why the job is called off.")
     if order := Order.objects.filter(job=locked).first():
         _keep(order, keep_minor, why, by=by, at=at, key=key)
     elif keep_minor:
@@ -75,9 +75,9 @@ def call_off(
 def _keep(order: Order, keep_minor: int, why: str, *, by: User, at: datetime, key: UUID) -> None:
     paid_minor = totals.sums(order).paid_minor
     if not 0 <= keep_minor <= max(paid_minor, 0):
-        raise ActionRefused(f"{say(order, paid_minor)} was paid: keep at most that.")
-    if standing := totals.standing_invoice(order):
-        credit_invoice(standing, why=why, by=by, at=at, key=uuid5(key, "credit"))
+        raise ActionRefused(f"{format_amount(order, paid_minor)} was paid: keep at most that.")
+    if invoice := totals.current_invoice(order):
+        credit_invoice(invoice, why=why, by=by, at=at, key=uuid5(key, "credit"))
     give_back(order, kept_minor=keep_minor, why=why, by=by, at=at, key=uuid5(key, "vouchers"))
     order.lines.all().delete()
     if keep_minor:

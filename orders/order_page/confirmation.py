@@ -1,4 +1,4 @@
-"""The order confirmed on paper: what is made, how it will look, drawn to scale, and what it costs."""
+"""The order confirmation as PDF: pieces, look drawn to scale, and price."""
 
 from datetime import datetime
 
@@ -12,7 +12,7 @@ from studio.web import paper
 
 
 def confirmation_pdf(order: Order, now: datetime) -> bytes:
-    """As the order stands now; about a dozen queries."""
+    """Render the confirmation of the order's current state. About a dozen queries."""
     job, today = order.job, timezone.localdate(now)
     frame = frame_of(job, today)
     context = {

@@ -1,4 +1,4 @@
-"""The two ends of a job, as the owner types them."""
+"""Forms to hand a job over or call it off."""
 
 from typing import Any
 
@@ -29,7 +29,7 @@ class CallOffForm(StageForm):
 
     def __init__(self, currency: str, data: Any = None, *, seen: str, paid_minor: int) -> None:
         super().__init__(data, initial={"seen": seen})
-        # Without a payment there is nothing to keep, and nothing to ask.
+        # Without a payment there is nothing to retain.
         if paid_minor > 0:
             self.fields["keep_minor"] = MoneyField(
                 currency=currency,
@@ -43,17 +43,20 @@ class CallOffForm(StageForm):
 
 
 def call_off_form(job: Job, data: Any = None) -> CallOffForm:
+    """Return the form to call a job off; it asks how much to retain if anything was paid."""
     order = totals.order_of(job)
     paid_minor = totals.sums(order).paid_minor if order else 0
     return CallOffForm(job.unit.currency, data, seen=job.stage, paid_minor=paid_minor)
 
 
 def hand_over_obstacles(job: Job) -> list[str]:
-    """What keeps a finished piece from going home, a sentence each; nothing before it is ready."""
+    """Return what prevents a ready job from being handed over, one sentence each; [] before it is
+    ready.
+    """
     return missing(job, Stage.HANDED_OVER) if job.stage == Stage.READY else []
 
 
 def hand_over_form(job: Job, obstacles: list[str]) -> HandOverForm | None:
-    """None while it may not go home."""
+    """Return the hand-over form, None while the job may not be handed over."""
     may_go = job.stage == Stage.READY and not obstacles
     return HandOverForm(initial={"seen": job.stage}) if may_go else None

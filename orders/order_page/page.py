@@ -1,4 +1,4 @@
-"""What the owner sees of one order, on its page and in the job's Money panel."""
+"""Template context of an order's page and of the job's Money panel."""
 
 from datetime import date, datetime
 from typing import Any
@@ -17,12 +17,12 @@ from studio.stages import BEFORE_FRAMING, Stage
 
 
 def order_page(job: Job, now: datetime) -> dict[str, Any]:
-    """The whole page: about a dozen queries, however long the order's history."""
+    """Return the context of the order's page. About a dozen queries, whatever its history."""
     context = _order_context(job, now)
     order: Order | None = context["order"]
     if order is None:
         return context
-    standing, accepted = context["standing"], order.quotes.last()
+    invoice, accepted = context["current_invoice"], order.quotes.last()
     payments = list(
         order.payments.select_related("reversed_by", "reverses", "receipt").order_by(
             "received_on", "pk"
@@ -38,12 +38,12 @@ def order_page(job: Job, now: datetime) -> dict[str, Any]:
         "invoices": order.invoices.select_related(
             "credits", "credited_by", "reduces"
         ).newest_first(),
-        "may_change": standing is None,
-        "may_choose": standing is None and job.stage in (*BEFORE_FRAMING, Stage.FRAMING),
+        "may_change": invoice is None,
+        "may_choose": invoice is None and job.stage in (*BEFORE_FRAMING, Stage.FRAMING),
         "has": (has := kinds_on(order.price_list)),
         "has_extras": bool(has & {"extra", "copy"}),
         "by_size": (by_size := goes_by_size(order.price_list)),
-        "drawn": _drawn(job, order, context["today"]) if by_size and standing is None else None,
+        "drawn": _drawn(job, order, context["today"]) if by_size and invoice is None else None,
         "earned": earned(job),
         "pieces": sum(1 for piece in job.pieces.all() if not piece.left_off_at),
         "newer_list": _newer_list(order, context["today"])
@@ -53,7 +53,7 @@ def order_page(job: Job, now: datetime) -> dict[str, Any]:
 
 
 def money_panel(job: Job, now: datetime) -> dict[str, Any]:
-    """What the job's page shows of its money, and what to do next: only a ready one may be paid there."""
+    """Return the context of the Money panel; it has the payment form only for a ready job."""
     context = _order_context(job, now)
     return context if job.stage == Stage.READY else context | {"payment_form": None}
 
@@ -76,7 +76,7 @@ def _order_context(job: Job, now: datetime) -> dict[str, Any]:
     sums = totals.sums(order)
     return context | {
         "sums": sums,
-        "standing": totals.standing_invoice(order),
+        "current_invoice": totals.current_invoice(order),
         "every_piece": totals.prices_every_piece(order),
         "may_release": bool(obstacles) and sums.balance_minor > 0,
         "payment_form": payment_form(order, today=today) if sums.balance_minor > 0 else None,
@@ -84,7 +84,7 @@ def _order_context(job: Job, now: datetime) -> dict[str, Any]:
 
 
 def _drawn(job: Job, order: Order, today: date) -> Inside | None:
-    """The size of the frame, where the order is priced by another one."""
+    """Return the size of the frame if it differs from the one priced."""
     drawn = None if job.is_closed else inside_of(job, today)
     return drawn if drawn and drawn.longest_mm != order.frame_mm else None
 

@@ -1,4 +1,4 @@
-"""The money panel of a job, and what waits to be handed over."""
+"""The Money panel of a job, and finished pieces on Today."""
 
 from collections.abc import Sequence
 from datetime import datetime
@@ -24,7 +24,7 @@ from studio.stages import Stage
 
 @today_source(60)
 def to_hand_over(unit: Unit, role: Role, now: datetime) -> Sequence[TodayItem]:
-    """The finished pieces that wait for their family. Three queries."""
+    """List finished pieces to hand over. Three queries."""
     today = timezone.localdate(now)
     return [
         TodayItem(
@@ -53,7 +53,7 @@ def way_home(piece: Piece, role: Role, now: datetime) -> NextStep | None:
 
 @job_panel(40)
 def money(job: Job, role: Role, now: datetime) -> Panel | None:
-    """The owner's view of price, payments and invoice; helpers see the look and the way home."""
+    """Show price, payments and invoice to the owner, look and hand-over to helpers."""
     if role == Role.OWNER:
         return Panel("Money", "orders/order_page/_money_panel.html", money_panel(job, now), "money")
     if role != Role.HELPER:

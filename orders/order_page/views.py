@@ -1,4 +1,4 @@
-"""One order: its lines, payments and invoices, and the two ends of its job."""
+"""The page of an order, its confirmation, the hand-over and calling off."""
 
 from functools import partial
 

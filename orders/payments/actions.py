@@ -1,4 +1,4 @@
-"""Money in and money back. A row in the books is never edited: it is reversed."""
+"""Record payments and refunds. A payment is never edited, only reversed."""
 
 from datetime import date, datetime, timedelta
 from uuid import UUID
@@ -6,7 +6,7 @@ from uuid import UUID
 from django.utils import timezone
 
 from orders.order.models import Order
-from orders.order.settlement import refuse_invoiced, say, settle, the_reason
+from orders.order.settlement import format_amount, refuse_invoiced, require_reason, settle
 from orders.order.totals import balance_of
 from orders.payments.models import Payment
 from orders.payments.received import money_in
@@ -14,7 +14,7 @@ from studio.accounts.models import User
 from studio.jobs.job_action import JobAction, itself, job_action, refuse_closed
 from studio.stages import ActionRefused
 
-# A payment long before the job was opened is a slip in the year.
+# A payment more than a year before the job was opened is a typing mistake in the year.
 _OLDEST = timedelta(days=366)
 
 
@@ -31,10 +31,10 @@ def take_payment(
     at: datetime,
     key: UUID,
 ) -> Payment:
-    """Write down money that came in, also after the job has ended.
+    """Record money received in minor units, also after the job has ended.
 
-    Raises ActionRefused for nothing or an impossible day; for more than the balance unless `above`
-    says that the family has really paid more: the rest is then owed back to it.
+    Raises ActionRefused for zero or an impossible day, and for more than the balance unless `above`
+    confirms that the family has paid more, which is then owed back.
     """
     job = act.job
     order = job.order
@@ -61,13 +61,13 @@ def take_payment(
 def reverse_payment(
     act: JobAction, payment: Payment, *, why: str, by: User, at: datetime, key: UUID
 ) -> Payment:
-    """Take a row out of the sums by its mirror image: a slip, a cheque or card that failed.
+    """Cancel a payment by a row with the opposite amount: a mistake, or a failed cheque or card.
 
-    Raises ActionRefused without a reason, a second time, or for a reversal itself.
+    Raises ActionRefused without a reason, for a payment already reversed, or for a reversal.
     """
     job = act.job
     order = job.order
-    why = the_reason(why, "Write why this payment is reversed: it stays in the books.")
+    why = require_reason(why, "Write why this payment is reversed: it stays in the books.")
     if payment.reverses_id:
         raise ActionRefused("This row reverses another one: write a new payment instead.")
     if order.payments.filter(reverses=payment).exists():
@@ -93,23 +93,22 @@ def pay_back(
     at: datetime,
     key: UUID,
 ) -> Payment:
-    """Give money back to a family that has paid more than the order comes to.
+    """Record a refund to a family that has paid more than the order costs.
 
-    Raises ActionRefused without a reason, for nothing, for more than is owed to the family, or
-    an impossible day.
+    Raises ActionRefused without a reason, for nothing, for more than is owed to the family or was
+    received as money, or for an impossible day.
     """
-    job = act.job
-    order = job.order
-    if earlier := order.payments.filter(key=key).first():
-        return earlier
+    order = act.job.order
     owed_minor = -balance_of(order)
     if owed_minor <= 0:
         raise ActionRefused("The family has not paid more than the order comes to.")
     if not 0 < amount_minor <= owed_minor:
-        raise ActionRefused(f"{say(order, owed_minor)} is owed to the family: pay back up to that.")
+        raise ActionRefused(
+            f"{format_amount(order, owed_minor)} is owed to the family: pay back up to that."
+        )
     _refuse_voucher_money(order, amount_minor)
-    why = the_reason(why, "Write what the money is paid back for.")
-    _refuse_impossible(paid_on, at, opened_on=timezone.localdate(job.opened_at))
+    why = require_reason(why, "Write what the money is paid back for.")
+    _refuse_impossible(paid_on, at, opened_on=timezone.localdate(act.job.opened_at))
     payment = order.payments.create(
         unit=order.unit,
         amount_minor=-amount_minor,
@@ -128,15 +127,15 @@ def pay_back(
 def release_on_account(
     act: JobAction, order: Order, *, why: str, by: User, at: datetime, key: UUID
 ) -> Order:
-    """Let the finished piece go home before it is paid, for a written reason.
+    """Let the finished piece be handed over before it is paid, for a reason.
 
-    Raises MoveRefused on an ended job; ActionRefused without a reason, where nothing is owed, or
-    a second time.
+    Raises MoveRefused on an ended job; ActionRefused without a reason, with nothing to pay, or a
+    second time.
     """
     job = act.job
     order = job.order
     refuse_closed(job)
-    why = the_reason(why, "Write why it may go home unpaid.")
+    why = require_reason(why, "Write why it may go home unpaid.")
     if order.released_at:
         raise ActionRefused("It is released already.")
     if balance_of(order) <= 0:
@@ -148,7 +147,7 @@ def release_on_account(
 
 
 def mirrored(payment: Payment, *, why: str, by: User, at: datetime, key: UUID) -> Payment:
-    """The row that takes a payment out of the sums; inside an action, its job locked."""
+    """Add the row that cancels a payment; call it inside an action, with its job locked."""
     return Payment.objects.create(
         unit=payment.unit,
         order=payment.order,
@@ -165,21 +164,23 @@ def mirrored(payment: Payment, *, why: str, by: User, at: datetime, key: UUID) -
 
 
 def _refuse_voucher_money(order: Order, amount_minor: int) -> None:
-    """What was paid by voucher goes back to the voucher, not out of the till."""
+    """Refuse to refund in money what was paid by voucher."""
     money_minor = money_in(order)
     if amount_minor > money_minor:
         raise ActionRefused(
-            f"Only {say(order, max(0, money_minor))} came in as money, the rest by voucher: reverse "
+            f"Only {format_amount(order, max(0, money_minor))} came in as money, the rest by voucher: reverse "
             "the payment by voucher, and use the voucher again for what the order comes to."
         )
 
 
 def refuse_above(order: Order, amount_minor: int, balance_minor: int) -> None:
-    """Raises ActionRefused for more than is left to pay."""
+    """Raise ActionRefused for more than is left to pay."""
     if balance_minor <= 0:
         raise ActionRefused("Nothing is left to pay on this order.")
     if amount_minor > balance_minor:
-        raise ActionRefused(f"{say(order, balance_minor)} is left to pay: take at most that.")
+        raise ActionRefused(
+            f"{format_amount(order, balance_minor)} is left to pay: take at most that."
+        )
 
 
 def _refuse_impossible(day: date, at: datetime, *, opened_on: date) -> None:

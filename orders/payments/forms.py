@@ -1,4 +1,4 @@
-"""Money in and money back, as the owner types it."""
+"""Forms for payments and refunds."""
 
 from datetime import date
 from typing import Any
@@ -14,8 +14,9 @@ from studio.web.forms import DateInput, KeyedForm
 
 
 class PaymentForm(KeyedForm):
-    """Begins with `amount_minor`, today. Sent back for more than `balance_minor`, it asks whether the
-    family has really paid more.
+    """A payment, initially of `amount_minor` today.
+
+    Above `balance_minor` it comes back asking whether the family has really paid more.
     """
 
     def __init__(
@@ -41,7 +42,7 @@ class PaymentForm(KeyedForm):
             )
 
     def _typed(self) -> int:
-        """The amount in the form, 0 where it is none."""
+        """The amount in the submitted form, 0 if it is not valid."""
         typed = self.data.get(self.add_prefix("amount_minor"))
         try:
             return self.fields["amount_minor"].to_python(typed) or 0
@@ -78,7 +79,7 @@ def _method() -> forms.ChoiceField:
 
 
 def payment_form(order: Order, data: Any = None, *, today: date) -> PaymentForm:
-    """Begins with the deposit while that is asked for, then with the whole balance."""
+    """Return a payment form, initially with the deposit while that is due, else with the balance."""
     sums = totals.sums(order)
     asked = sums.deposit_left_minor if order.job.stage == Stage.BOOKED else 0
     return PaymentForm(
@@ -91,5 +92,6 @@ def payment_form(order: Order, data: Any = None, *, today: date) -> PaymentForm:
 
 
 def pay_back_form(order: Order, data: Any = None, *, today: date) -> PayBackForm:
+    """Return a refund form, initially with all that is owed to the family."""
     owed_minor = max(0, -totals.balance_of(order))
     return PayBackForm(order.unit.currency, data, amount_minor=owed_minor, today=today)

@@ -1,4 +1,4 @@
-"""ready → handed over: paid, or released on account."""
+"""The gate from ready to handed over: paid, or released on account."""
 
 from orders.order.models import Order
 from orders.order.totals import balance_of
@@ -8,10 +8,10 @@ from studio.stages import Stage, gate
 
 @gate(Stage.READY, Stage.HANDED_OVER)
 def paid_or_released(job: Job) -> str | None:
-    """No amount in the sentence: helpers read it too."""
+    """Require that the order is paid or released; without an amount, because helpers read it."""
     order = Order.objects.filter(job=job).first()
     if order is None:
-        # A unit that keeps no prices here takes its money elsewhere.
+        # A unit without prices on this site collects its money elsewhere.
         return "This job has no price yet." if job.unit.price_lists.exists() else None
     if order.released_at or balance_of(order) <= 0:
         return None

@@ -11,7 +11,7 @@ from studio.jobs.models import Job
 
 
 class Payment(models.Model):
-    """Money that came in, or (below zero) went back. Never edited: reversed."""
+    """Money received or (below zero) paid back, in minor units. Never edited: reversed."""
 
     class Method(models.TextChoices):
         CASH = "cash", "cash"
@@ -19,7 +19,7 @@ class Payment(models.Model):
         TRANSFER = "transfer", "bank transfer"
         VOUCHER = "voucher", "voucher"
 
-    # What a person hands over; a voucher was paid for when it was sold.
+    # Methods that bring money in; a voucher was paid for when it was sold.
     MONEY = [Method.CASH, Method.CARD, Method.TRANSFER]
 
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="payments")
@@ -33,7 +33,7 @@ class Payment(models.Model):
     voucher = models.ForeignKey(
         "orders.Voucher", on_delete=models.PROTECT, null=True, blank=True, related_name="payments"
     )
-    # By a voucher that was taxed when it was sold: no further supply, so the invoice is less by it.
+    # Paid by a voucher taxed when sold: no further supply, so the amount is deducted from the invoice.
     taxed_before = models.BooleanField(default=False)
     why = models.CharField(max_length=200, blank=True)
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")

@@ -13,14 +13,16 @@ class PaymentQuerySet(models.QuerySet["Payment"]):
         return self.order_by("-received_on", "-pk")
 
     def with_people(self) -> Self:
+        """Load job, family, reversals and receipt with each payment."""
         return self.select_related("order__job__family", "reverses", "reversed_by", "receipt")
 
     def in_month_of(self, day: date) -> Self:
+        """Filter payments received in the month that contains `day`."""
         first, next_first = month_of(day)
         return self.filter(received_on__gte=first, received_on__lt=next_first)
 
 
 def month_of(day: date) -> tuple[date, date]:
-    """Its first day, and that of the next one."""
+    """Return the first day of the month of `day`, and of the next month."""
     first = day.replace(day=1)
     return first, first + relativedelta(months=1)

@@ -1,4 +1,4 @@
-"""Payments of one order: those that count, and the money among them."""
+"""Payments of one order without reversed ones."""
 
 from typing import TYPE_CHECKING
 
@@ -9,14 +9,15 @@ if TYPE_CHECKING:
 
 
 def money_in(order: "Order") -> int:
-    """What came in as money and was not paid back, in minor units; vouchers aside."""
+    """Return the money received less refunds in minor units, without payments by voucher. One
+    query.
+    """
     return sum(order.payments.filter(voucher=None).values_list("amount_minor", flat=True))
 
 
 def received(order: "Order") -> list[Received]:
-    """The payments that count, oldest first: a reversed one and its reversal are both left out.
-
-    No query after `for_page`.
+    """List payments, oldest first, without reversed ones and their reversals. No query after
+    `for_page`.
     """
     payments = sorted(order.payments.all(), key=lambda row: (row.received_on, row.pk))
     reversed_pks = {row.reverses_id for row in payments}
@@ -25,7 +26,7 @@ def received(order: "Order") -> list[Received]:
             row.received_on,
             row.amount_minor,
             row.get_method_display(),
-            row.voucher.words_when_used if row.taxed_before and row.voucher else "",
+            row.voucher.invoice_label if row.taxed_before and row.voucher else "",
         )
         for row in payments
         if row.reverses_id is None and row.pk not in reversed_pks

@@ -1,4 +1,4 @@
-"""What orders takes in from a tablet: the look that was chosen, the deposit and its undoing."""
+"""Entries of the tablet about orders: the chosen look, a deposit, and undoing a deposit."""
 
 from datetime import datetime
 from typing import Any
@@ -25,7 +25,7 @@ LONGEST_WORDS = 200
 
 
 def _order_of(unit: Unit, entry: Entry) -> Order:
-    """The order of the sitting's job, which is held. Raises ActionRefused while it has no price."""
+    """Return the order of the sitting's job, locked. Raises ActionRefused while it has no price."""
     job = lock_job(sitting_of(unit, entry).job)
     order = Order.objects.filter(job=job).select_related("unit", "price_list").first()
     if order is None:
@@ -33,16 +33,16 @@ def _order_of(unit: Unit, entry: Entry) -> Order:
     return order
 
 
-def _look_words(unit: Unit, facts: dict[str, Any]) -> str:
+def _look_label(unit: Unit, facts: dict[str, Any]) -> str:
     chosen = [facts.get("backing"), facts.get("finish")]
     labels = Price.objects.filter(price_list__unit=unit, pk__in=[pk for pk in chosen if pk])
     words = [facts.get("plate_words"), facts.get("layout_words")]
     return ", ".join([*(price.label for price in labels), *filter(None, words)]) or "nothing"
 
 
-@entry_kind("look", words=_look_words, owner_only=True, choosable=True)
+@entry_kind("look", words=_look_label, owner_only=True, choosable=True)
 def look(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> Answer:
-    """Backing, finish and words. What another person chose meanwhile stands first."""
+    """Take in the chosen look; another person's later choice is a conflict."""
     order, facts = _order_of(unit, entry), Facts(entry.facts)
     chosen: dict[str, Any] = {
         "backing": facts.whole_or_none("backing", 1, MAX_INTEGER),
@@ -50,14 +50,14 @@ def look(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> Answ
         "plate_words": facts.text("plate_words", LONGEST_WORDS),
         "layout_words": facts.text("layout_words", LONGEST_WORDS),
     }
-    subject, stands, version = f"order {order.pk}", tablet_pack.look(order), order.frame.version
+    subject, current, version = f"order {order.pk}", tablet_pack.look(order), order.frame.version
     if is_superseded(unit, entry, subject):
         return Answer(State.KEPT, "A later choice of yours stands.", subject, version)
-    if chosen == stands:
+    if chosen == current:
         return Answer(State.KEPT, "", subject, version)
     if not device_knows(unit, entry, subject, version):
         sentence = "Somebody chose another look meanwhile: choose."
-        theirs = stands | {"version": version}
+        theirs = current | {"version": version}
         return Answer(State.CONFLICT, sentence, subject, version, theirs=theirs)
     for name in ("backing", "finish"):
         chosen[name] = _price(order, name, chosen[name])
@@ -74,13 +74,14 @@ def _price(order: Order, kind: str, pk: int | None) -> Price | None:
     return found
 
 
-def _deposit_words(unit: Unit, facts: dict[str, Any]) -> str:
+def _deposit_label(unit: Unit, facts: dict[str, Any]) -> str:
     amount = money.display(facts["amount_minor"], unit.currency)
     return f"{amount}, {Payment.Method(facts['method']).label}"
 
 
-@entry_kind("deposit", words=_deposit_words, owner_only=True)
+@entry_kind("deposit", words=_deposit_label, owner_only=True)
 def deposit(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> Answer:
+    """Take in a deposit as a payment."""
     order, facts = _order_of(unit, entry), Facts(entry.facts)
     take_payment(
         order,
@@ -96,7 +97,7 @@ def deposit(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> A
 
 @entry_kind("deposit_undo", owner_only=True)
 def deposit_undo(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> Answer:
-    """Reverses a deposit of the same tablet; one that was never taken in needs no reversal."""
+    """Reverse a deposit of the same tablet; one that was never taken in needs no reversal."""
     order, of = _order_of(unit, entry), Facts(entry.facts).key("of")
     payment = order.payments.filter(key=of).first()
     if payment is None:
@@ -109,10 +110,10 @@ def deposit_undo(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID)
 
 
 def _forget(unit: Unit, key: UUID, *, by: User, at: datetime) -> None:
-    """A deposit that was refused, and is not wanted any more, waits for nobody."""
-    said = unit.tablet_entries.unsettled().filter(key=key, kind="deposit").first()
-    if said is None:
+    """Settle a refused deposit entry that is no longer wanted."""
+    refused = unit.tablet_entries.unsettled().filter(key=key, kind="deposit").first()
+    if refused is None:
         raise ActionRefused("There is no such deposit on this order.")
-    said.state, said.choice = State.SETTLED, TabletEntry.Choice.LATER
-    said.settled_at, said.settled_by = at, by
-    said.save()
+    refused.state, refused.choice = State.SETTLED, TabletEntry.Choice.LATER
+    refused.settled_at, refused.settled_by = at, by
+    refused.save()

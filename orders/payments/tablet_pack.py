@@ -1,4 +1,4 @@
-"""What a tablet takes along of the money: prices, the look to choose, the deposit to ask for."""
+"""The prices, look and deposit that a tablet carries to a sitting."""
 
 from collections.abc import Iterable
 from datetime import datetime
@@ -13,7 +13,7 @@ from production.frames.models import FrameSpecification
 from studio.accounts.models import Unit
 from studio.tablet.entries import pack_part
 
-# How casts are usually laid out in a frame, to be tapped; other words are typed.
+# Usual layouts of casts in a frame, offered as buttons.
 LAYOUTS = (
     "Hands above, feet below",
     "All in one row",
@@ -31,7 +31,7 @@ NEXT_STEP = {
 
 @pack_part("money", owner_only=True)
 def money_part(unit: Unit, now: datetime) -> dict[str, Any]:
-    """The owner's part of the pack. Twelve queries."""
+    """Return the owner's part of the pack. Twelve queries."""
     orders = _orders(sitting.job_id for sitting in sittings_to_pack(unit, now))
     return {
         "layouts": LAYOUTS,
@@ -42,7 +42,7 @@ def money_part(unit: Unit, now: datetime) -> dict[str, Any]:
 
 
 def look(order: Order) -> dict[str, Any]:
-    """What is chosen of an order, as a tablet sends and reads it."""
+    """Return the order's chosen look in the format of the tablet."""
     frame, backing, finish = order.frame, order.price_of("backing"), order.price_of("finish")
     return {
         "backing": backing.pk if backing else None,
@@ -92,7 +92,7 @@ def _next_step(sums: totals.Sums) -> str:
 
 
 def _list_of(order: Order) -> int | str:
-    """The list of prices that the order chooses from; of a known size its own."""
+    """Return the order's price list for the tablet, at the known size of the frame."""
     return f"{order.price_list_id}@{order.frame_mm}" if order.frame_mm else order.price_list_id
 
 

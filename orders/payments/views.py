@@ -1,4 +1,4 @@
-"""Payments: the list, and money in and back on one order; the owner's alone."""
+"""Payments: the list, payments and refunds of an order; for the owner only."""
 
 from functools import partial
 

@@ -1,4 +1,4 @@
-"""Price lists and rates of VAT: dated rows, fixed from the day on which they are used."""
+"""Edit price lists and VAT rates: dated rows that are fixed once used."""
 
 from collections.abc import Iterable, Mapping
 from datetime import date
@@ -31,9 +31,9 @@ _BY_SIZE = (Price.Kind.BACKING, Price.Kind.FINISH, Price.Kind.DELIVERY)
 
 @transaction.atomic
 def make_price_list(unit: Unit, *, valid_from: date, copy_of: PriceList | None = None) -> PriceList:
-    """A list in force from a day on, with the prices of `copy_of`.
+    """Make a price list in force from a day, with the prices of `copy_of`.
 
-    Raises ActionRefused if a list begins that day already.
+    Raises ActionRefused if another list begins that day.
     """
     lock_unit(unit)
     if unit.price_lists.filter(valid_from=valid_from).exists():
@@ -48,7 +48,7 @@ def make_price_list(unit: Unit, *, valid_from: date, copy_of: PriceList | None =
 
 @transaction.atomic
 def drop_price_list(price_list: PriceList) -> None:
-    """Raises ActionRefused if an order was priced on it."""
+    """Delete a price list. Raises ActionRefused if an order was priced on it."""
     locked = _unused(price_list)
     locked.prices.all().delete()
     locked.delete()
@@ -56,8 +56,9 @@ def drop_price_list(price_list: PriceList) -> None:
 
 @transaction.atomic
 def add_price(price_list: PriceList, *, facts: Mapping[str, Any]) -> Price:
-    """`facts`: kind, label, amount_minor, pieces, one_child; of a discount percent and given.
+    """Add a price to a list.
 
+    `facts` has kind, label, amount_minor, pieces and one_child; percent and given for a discount.
     Raises ActionRefused if an order was priced on the list, or the label is taken.
     """
     locked = _unused(price_list)
@@ -70,7 +71,7 @@ def add_price(price_list: PriceList, *, facts: Mapping[str, Any]) -> Price:
 
 @transaction.atomic
 def change_price(price: Price, *, facts: Mapping[str, Any]) -> Price:
-    """Raises what `add_price` raises."""
+    """Change a price. Raises what `add_price` raises."""
     locked = _unused(price.price_list)
     _refuse_double(locked, facts, but=price)
     changes = {**facts, "option": _option(locked, facts)}
@@ -82,18 +83,17 @@ def change_price(price: Price, *, facts: Mapping[str, Any]) -> Price:
 
 @transaction.atomic
 def drop_price(price: Price) -> None:
-    """Raises ActionRefused if an order was priced on its list."""
+    """Delete a price. Raises ActionRefused if an order was priced on its list."""
     _unused(price.price_list)
     price.delete()
 
 
 @transaction.atomic
 def set_bands(price: Price, *, bands: Iterable[tuple[int, int]]) -> Price:
-    """The steps of a price by size (mm of the frame's longest side) or distance (km): up to, and the
-    price in minor units. None: one price for all.
+    """Set the bands of a price: (up to, minor units) by frame size in mm or distance in km.
 
-    Raises ActionRefused for a kind that has no size, the same step twice, or once an order was
-    priced on the list.
+    No bands: one price for all sizes. Raises ActionRefused for a kind without size, a repeated
+    band, or once an order was priced on the list.
     """
     _unused(price.price_list)
     steps = sorted(bands)
@@ -111,7 +111,7 @@ def set_bands(price: Price, *, bands: Iterable[tuple[int, int]]) -> Price:
 
 @transaction.atomic
 def set_vat_rate(unit: Unit, *, valid_from: date, percent: Decimal) -> VatRate:
-    """The rate that a registered unit charges from a day on; a slip may be mended until it is used.
+    """Set the VAT rate of the unit from a day; correcting it is possible until it is used.
 
     Raises ActionRefused if an invoice with VAT has a date of supply since that day.
     """
@@ -138,7 +138,7 @@ def _copy_prices(old: PriceList, new: PriceList) -> None:
 
 
 def _option(price_list: PriceList, facts: Mapping[str, Any]) -> FrameOption | None:
-    """The backing or finish of this name that frames are built with, made where it is new."""
+    """Return the frame option of this name, creating it if it is new."""
     if facts["kind"] not in FrameOption.Kind:
         return None
     option, _ = price_list.unit.frame_options.get_or_create(kind=facts["kind"], name=facts["label"])

@@ -1,4 +1,4 @@
-"""Price lists, prices, their steps and the rates of VAT, as the owner types them."""
+"""Forms for price lists, prices, bands and VAT rates."""
 
 from datetime import date
 from decimal import Decimal
@@ -95,7 +95,7 @@ class PriceForm(StudioForm):
 
 
 class BandsForm(StudioForm):
-    """Steps of one price: up to so many mm or km, and what it costs; empty rows are none."""
+    """The bands of one price; empty rows are ignored."""
 
     ROWS = 6
 
@@ -130,7 +130,7 @@ class BandsForm(StudioForm):
 
     @property
     def bands(self) -> list[tuple[int, int]]:
-        """Up to, and minor units."""
+        """The bands as (up to, minor units)."""
         rows = (
             (self.cleaned_data[f"up_to_{number}"], self.cleaned_data[f"amount_{number}"])
             for number in range(1, self.ROWS + 1)

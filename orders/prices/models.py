@@ -25,6 +25,10 @@ class PriceList(models.Model):
 
 
 class Price(models.Model):
+    """A price of a list: casts, backing, finish, extra, second cast, delivery or discount; minor
+    units.
+    """
+
     class Kind(models.TextChoices):
         CASTS = "casts", "casts, framed"
         BACKING = "backing", "backing"
@@ -42,7 +46,7 @@ class Price(models.Model):
     price_list = models.ForeignKey(PriceList, on_delete=models.PROTECT, related_name="prices")
     kind = models.CharField(max_length=10, choices=Kind.choices)
     label = models.CharField("what it is", max_length=80)
-    # What a backing or a finish is the price of.
+    # The frame option of a backing or finish.
     option = models.ForeignKey(
         FrameOption, on_delete=models.PROTECT, null=True, blank=True, related_name="prices"
     )
@@ -51,7 +55,7 @@ class Price(models.Model):
         "pieces", default=0, help_text="For casts: 1 a single, 2 a pair, 4 a set."
     )
     one_child = models.BooleanField("all of one child", default=False)
-    # Of a discount alone: a part of the price instead of an amount, and who has it without asking.
+    # For discounts only: a percentage instead of an amount, and who gets it automatically.
     percent = models.DecimalField(
         "percent off", max_digits=5, decimal_places=2, null=True, blank=True
     )
@@ -87,19 +91,19 @@ class Price(models.Model):
         return self.label
 
     def bands_of(self) -> list[pricing.Band]:
-        """Its steps by size or distance; reads the prefetched rows if they are there."""
+        """Return the bands by size or distance. One query unless prefetched."""
         return [pricing.Band(row.up_to, row.amount_minor) for row in self.bands.all()]
 
     def at_size(self, size: int | None) -> int:
-        """What it costs at a size (mm; of a delivery km), in minor units.
+        """Return the price at a size (mm, or km of a delivery), in minor units.
 
-        Raises ValueError with a sentence beyond the last of its steps.
+        Raises ValueError with a sentence beyond the last band.
         """
         return pricing.in_bands(self.amount_minor, self.bands_of(), size)
 
     def shown_at(self, size: int | None) -> int:
-        """As `at_size`, for a list to choose from: beyond the last step it shows the plain price,
-        and whoever chooses it is told.
+        """Return the price to show in a choice, like `at_size`; beyond the last band the plain
+        price.
         """
         try:
             return self.at_size(size)
@@ -108,7 +112,7 @@ class Price(models.Model):
 
 
 class PriceBand(models.Model):
-    """A step of a price: up to so many mm of the frame's longest side, or km of the way."""
+    """A band of a price: up to a frame's longest side in mm, or a distance in km."""
 
     price = models.ForeignKey(Price, on_delete=models.CASCADE, related_name="bands")
     up_to = models.PositiveIntegerField("up to")
@@ -126,7 +130,7 @@ class PriceBand(models.Model):
 
 
 class VatRate(models.Model):
-    """The rate that a registered trader of this unit charges from a day on; law changes it."""
+    """The VAT rate of a registered unit from a day on."""
 
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="vat_rates")
     valid_from = models.DateField()

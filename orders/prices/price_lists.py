@@ -1,4 +1,4 @@
-"""Price lists: which is in force, which is used, what stands on it."""
+"""Price lists: which is in force, which is used, and what each contains."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from studio.accounts.models import Unit
 
 
-KIND_WORDS = {
+KIND_LABELS = {
     "casts": "Casts, framed",
     "backing": "Backings",
     "finish": "Frames, by finish of the oak",
@@ -24,6 +24,8 @@ KIND_WORDS = {
 
 @dataclass(frozen=True, slots=True)
 class ListState:
+    """A price list with its state, whether it is used, and its number of prices."""
+
     price_list: "PriceList"
     state: str
     """"now", "later" or "past"."""
@@ -32,32 +34,33 @@ class ListState:
 
 
 def lists_with_state(unit: "Unit", today: date) -> list[ListState]:
-    """The unit's price lists, the newest first. Three queries."""
+    """List the unit's price lists, newest first. Three queries."""
     in_force = unit.price_lists.in_force_on(today)
     used = set(unit.orders.values_list("price_list_id", flat=True).distinct())
-    # The stubs do not know what `annotate` adds.
+    # The type stubs do not know the annotations.
     lists = cast(Any, unit.price_lists).annotate(count=Count("prices")).order_by("-valid_from")
     return [ListState(each, _state(each, in_force), each.pk in used, each.count) for each in lists]
 
 
 def prices_by_kind(price_list: "PriceList") -> list[tuple[str, list["Price"]]]:
-    """The list's prices under the words of their kinds, kinds without one left out. Two queries."""
+    """Group the list's prices by the labels of their kinds, without empty kinds. Two queries."""
     prices = list(price_list.prices.prefetch_related("bands"))
-    found = [(words, [p for p in prices if p.kind == kind]) for kind, words in KIND_WORDS.items()]
+    found = [(words, [p for p in prices if p.kind == kind]) for kind, words in KIND_LABELS.items()]
     return [(words, of_kind) for words, of_kind in found if of_kind]
 
 
 def is_used(price_list: "PriceList") -> bool:
+    """Whether an order was priced on the list. One query."""
     return price_list.unit.orders.filter(price_list=price_list).exists()
 
 
 def kinds_on(price_list: "PriceList") -> set[str]:
-    """The kinds of which a list has a price."""
+    """Return the kinds for which the list has a price. One query."""
     return set(price_list.prices.values_list("kind", flat=True))
 
 
 def goes_by_size(price_list: "PriceList") -> bool:
-    """Whether a backing or a frame on the list has steps by size."""
+    """Whether a backing or finish of the list is priced by size. One query."""
     return price_list.prices.filter(kind__in=("backing", "finish"), bands__isnull=False).exists()
 
 

@@ -1,4 +1,4 @@
-"""Prices of an order: the cheapest way to cover its pieces, steps by size or distance, discounts; pure."""
+"""Price an order: the lowest exact price of its pieces, bands by size or distance, discounts; pure."""
 
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -14,7 +14,9 @@ MOST_PIECES = 200
 
 @dataclass(frozen=True, slots=True)
 class Offer:
-    """A line of the price list: so many pieces for a price. `one_child`: all of them of the same child."""
+    """A price of the list: a number of pieces for an amount; `one_child` means all of the same
+    child.
+    """
 
     code: str
     label: str
@@ -31,7 +33,7 @@ class Offer:
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """An offer and how many times it is taken."""
+    """An offer and its quantity."""
 
     offer: Offer
     quantity: int
@@ -39,7 +41,7 @@ class Chosen:
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """One offer and whose pieces it covers: how many of each child."""
+    """One use of an offer and the number of pieces it covers of each child."""
 
     offer: Offer
     pieces: Mapping[Hashable, int]
@@ -47,14 +49,14 @@ class Taken:
 
 @dataclass(frozen=True, slots=True)
 class Band:
-    """A step of a price: up to so many mm of a frame's longest side, or km of the way."""
+    """A band of a price: up to a frame's longest side in mm, or a distance in km."""
 
     up_to: int
     price_minor: int
 
 
 class _Cover(NamedTuple):
-    """A way to cover some pieces. Compared in this order: cheaper, then fewer offers, then the earlier in the list."""
+    """A way to cover pieces; compared by price, then number of offers, then order of the list."""
 
     price_minor: int
     quantity: int
@@ -68,13 +70,14 @@ class _Cover(NamedTuple):
 def cheapest(
     pieces_by_child: Mapping[Hashable, int], offers: Sequence[Offer]
 ) -> tuple[Chosen, ...]:
-    """The cheapest choice of offers that covers every piece exactly; the true minimum.
+    """Return the offers with the lowest price that cover every piece exactly; a true minimum.
 
-    Exactly: a set of four is never sold for three pieces, even where it would be cheaper, because
-    the owner would owe a fourth piece. Of choices at the same price, the one with the fewest lines;
-    then the fewest offers. In the order of `offers`; empty for no pieces. Cost: about children
-    times pieces² small steps for each set of offers tried, the smallest sets first.
-    Raises ValueError with a sentence where the offers cannot cover the pieces exactly.
+    A set of four is never sold for three pieces, even if cheaper, because the owner would owe a
+    fourth piece. Of choices at the same price it takes the fewest lines, then the fewest offers, in
+    the order of `offers`; () for no pieces. Cost: about children times pieces² steps for each set
+    of offers tried, smallest sets first.
+
+    Raises ValueError with a sentence if the offers cannot cover the pieces exactly.
     """
     counts = sorted(pieces_by_child.values())
     if counts and counts[0] < 0:
@@ -96,9 +99,9 @@ def cheapest(
 def laid_out(
     pieces_by_child: Mapping[Hashable, int], chosen: Sequence[Chosen]
 ) -> tuple[Taken, ...]:
-    """Whose pieces each of the chosen offers covers: offers for one child first, the largest first.
+    """Assign pieces to each use of the chosen offers: offers for one child first, largest first.
 
-    Raises ValueError where they do not cover the pieces exactly.
+    Raises ValueError if they do not cover the pieces exactly.
     """
     children = list(pieces_by_child)
     each = [one.offer for one in chosen for _ in range(one.quantity)]
@@ -117,10 +120,10 @@ def laid_out(
 
 
 def in_bands(price_minor: int, bands: Sequence[Band], size: int | None) -> int:
-    """What something costs at a size: the step that just holds it; without steps, or while the size
-    is not known, `price_minor`.
+    """Return the price at a size, in minor units: that of the smallest band that holds it.
 
-    Raises ValueError with a sentence beyond the last step.
+    It is `price_minor` without bands or with `size` None. Raises ValueError with a sentence beyond
+    the last band.
     """
     if not bands or size is None:
         return price_minor
@@ -134,11 +137,11 @@ def in_bands(price_minor: int, bands: Sequence[Band], size: int | None) -> int:
 def discounts(
     base_minor: int, rules: Iterable[tuple[Decimal | None, int]], *, already_minor: int = 0
 ) -> list[int]:
-    """What each discount takes off, at or above zero, in their order; never more than is left of
-    the base after the `already_minor` that was taken off by hand.
+    """Return what each discount takes off, in minor units (zero or more), in their order.
 
-    A rule is a percentage of the whole base, half up to the minor unit (never one upon another),
-    or, where that is None, an amount.
+    A rule is a percentage of the whole base, rounded half up (never one upon another), or an amount
+    if the percentage is None. Together with `already_minor`, the reductions already given, they
+    never exceed the base.
     """
     left, taken = max(0, base_minor - already_minor), []
     for percent, amount_minor in rules:
@@ -155,7 +158,7 @@ def discounts(
 def _fewest_lines(
     counts: Sequence[int], offers: Sequence[Offer], best: _Cover
 ) -> tuple[Sequence[Offer], _Cover]:
-    """The smallest set of offers that still reaches the best price, and its cover."""
+    """Return the smallest set of offers that still reaches the best price, and its cover."""
     lines = sum(1 for count in best.counts if count)
     for size in range(1, lines):
         covers = (
@@ -169,10 +172,10 @@ def _fewest_lines(
 
 
 def _cover(counts: Sequence[int], offers: Sequence[Offer]) -> _Cover | None:
-    """The cheapest exact cover of children with these piece counts, or None.
+    """Return the cheapest exact cover of children with these piece counts, or None.
 
-    Each child gives some pieces to offers for one child; what is left of all children together
-    goes to the open offers, which do not ask whose pieces they are.
+    Each child gives some pieces to offers for one child; the rest of all children together goes to
+    the offers that mix children.
     """
     nothing = _Cover(0, 0, (0,) * len(offers))
     alone = _fillings(max(counts), [(i, o) for i, o in enumerate(offers) if o.one_child], nothing)
@@ -201,7 +204,7 @@ def _with_child(
 def _fillings(
     most: int, offers: Sequence[tuple[int, Offer]], nothing: _Cover
 ) -> list[_Cover | None]:
-    """For 0 to `most` pieces, the cheapest way to make up exactly so many from these offers."""
+    """Return for 0 to `most` pieces the cheapest way to make up exactly that number."""
     best: list[_Cover | None] = [nothing]
     for pieces in range(1, most + 1):
         ways = [
@@ -214,7 +217,7 @@ def _fillings(
 
 
 def _places(bags: tuple[int, ...], counts: tuple[int, ...]) -> list[int] | None:
-    """For each bag the child whose free pieces fill it, or None where they cannot all be filled."""
+    """Return for each bag the child whose free pieces fill it, or None if not all can be filled."""
 
     @cache
     def fill(place: int, left: tuple[int, ...]) -> tuple[int, ...] | None:
@@ -233,7 +236,7 @@ def _places(bags: tuple[int, ...], counts: tuple[int, ...]) -> list[int] | None:
 
 
 def _next_pieces(left: dict[Hashable, int], wanted: int) -> dict[Hashable, int]:
-    """Takes `wanted` pieces out of `left`, child by child."""
+    """Take `wanted` pieces out of `left`, child by child."""
     taken: dict[Hashable, int] = {}
     for child, free in left.items():
         if some := min(free, wanted):

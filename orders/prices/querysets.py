@@ -9,5 +9,5 @@ if TYPE_CHECKING:
 
 class PriceListQuerySet(models.QuerySet["PriceList"]):
     def in_force_on(self, day: date) -> "PriceList | None":
-        """The newest list that begins by `day`; None before the first."""
+        """Return the newest list that begins by `day`, None before the first. One query."""
         return self.filter(valid_from__lte=day).order_by("-valid_from").first()

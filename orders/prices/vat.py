@@ -1,8 +1,8 @@
-"""Tax on sales: who is registered when, tax points, rounding, sharing, and the turnover of twelve months.
+"""VAT on sales: registration, tax points, rounding, sharing, and turnover of twelve months; pure.
 
 Prices include the tax. Amounts are minor units; every rounding is half up, once, at the place that
-says so (a retailer must not round VAT down: HMRC VATREC12020 [src]). The names are those of the
-United Kingdom's VAT; another country's tax of the same shape goes by the same sums under its own name.
+says so (a retailer must not round VAT down: HMRC VATREC12020 [src]). Names are those of the United
+Kingdom's VAT; a tax of the same kind in another country uses the same calculation.
 """
 
 from collections import deque
@@ -24,12 +24,12 @@ LOOK_AHEAD_DAYS = 365
 
 
 class NoRate(LookupError):
-    """The trader is registered, and no rate is written down for the day."""
+    """The trader is registered, but no rate is recorded for the day."""
 
 
 @dataclass(frozen=True, slots=True)
 class Rate:
-    """Per cent, charged from a day on until the next."""
+    """A percentage in force from a day until the next rate."""
 
     valid_from: date
     percent: Decimal
@@ -37,12 +37,13 @@ class Rate:
 
 @dataclass(frozen=True, slots=True)
 class Registration:
-    """From a day on, and until the day before another; no first day: never registered."""
+    """A period of registration, the last day excluded; `None` as first day means never registered."""
 
     from_on: date | None
     left_on: date | None = None
 
     def holds_on(self, day: date) -> bool:
+        """Whether the trader is registered for VAT on a day."""
         if self.from_on is None or day < self.from_on:
             return False
         return self.left_on is None or day < self.left_on
@@ -50,18 +51,18 @@ class Registration:
 
 @dataclass(frozen=True, slots=True)
 class Received:
-    """Money that came in, or (below zero) went back, and stayed so."""
+    """Money received or (below zero) paid back, and not reversed."""
 
     on: date
     amount_minor: int
     how: str
     taxed_before: str = ""
-    """Of a voucher that was taxed when it was sold: the words of the line by which the invoice is less."""
+    """For a voucher taxed when it was sold: the label of the line that reduces the invoice."""
 
 
 @dataclass(frozen=True, slots=True)
 class TaxPoint:
-    """A part of the total, the day on which it is taxed, and its rate; None: not registered then."""
+    """A part of the total, the day of its tax point, and its rate (None: not registered then)."""
 
     on: date
     gross_minor: int
@@ -70,7 +71,7 @@ class TaxPoint:
 
 @dataclass(frozen=True, slots=True)
 class Tax:
-    """One rate of an invoice: net + VAT = gross, to the penny."""
+    """One rate of an invoice: net + VAT = gross, exactly."""
 
     percent: Decimal | None
     net_minor: int
@@ -83,10 +84,10 @@ class Tax:
 def slices(
     total_minor: int, received: Iterable[Received], supplied_on: date
 ) -> list[tuple[date, int]]:
-    """The total by tax point: what was received before the supply on its day, the rest at the supply.
+    """Split a total by tax point: payments before the supply on their days, the rest at the supply.
 
-    A deposit makes a tax point for its amount on receipt (HMRC VATTOS5105). Money that went back
-    is taken from the newest deposit. Days rise; the amounts add up to the total.
+    A deposit makes a tax point for its amount on receipt (HMRC VATTOS5105). Refunds are taken from
+    the newest deposit. Days ascend; the amounts add up to the total.
     """
     early = sorted((r for r in received if r.on < supplied_on), key=lambda r: r.on)
     left = early_minor = max(0, min(total_minor, sum(r.amount_minor for r in early)))
@@ -100,10 +101,9 @@ def slices(
 
 
 def percent_on(day: date, registration: Registration, rates: Iterable[Rate]) -> Decimal | None:
-    """The rate of a tax point; None while the trader is not registered. The status is decided by the
-    tax point (HMRC CH91350 [src]).
+    """Return the rate of a tax point, None if the trader is not registered on that day.
 
-    Raises NoRate.
+    The tax point decides about the registration (HMRC CH91350 [src]). Raises NoRate.
     """
     if not registration.holds_on(day):
         return None
@@ -114,9 +114,9 @@ def percent_on(day: date, registration: Registration, rates: Iterable[Rate]) -> 
 
 
 def taxes(points: Sequence[TaxPoint]) -> list[Tax]:
-    """Net and VAT for each rate, rounded half up once on its total (HMRC VATREC12020).
+    """Return net and VAT for each rate, rounded half up once on its total (HMRC VATREC12020).
 
-    The highest rate first, what was sold before the registration last.
+    The highest rate comes first, sales before the registration last.
     """
     rates = {point.percent for point in points}
     ordered = sorted(rates, key=lambda p: Decimal(-1) if p is None else p, reverse=True)
@@ -126,8 +126,8 @@ def taxes(points: Sequence[TaxPoint]) -> list[Tax]:
 def nets(gross: Sequence[int], net_minor: int) -> list[int]:
     """Share the net total among lines of these gross amounts: largest remainder, exact sum.
 
-    Lines below zero (reductions) take their part below zero. Raises ValueError where the gross
-    amounts come to nothing.
+    Reductions (below zero) get shares below zero. Raises ValueError if the gross amounts add up to
+    nothing.
     """
     whole = sum(gross)
     if whole == 0:
@@ -141,9 +141,9 @@ def nets(gross: Sequence[int], net_minor: int) -> list[int]:
 
 
 def charged(gross: Sequence[int]) -> list[int]:
-    """What each line came to after its part of the reductions: largest remainder, exact sum.
+    """Return each line less its share of the reductions: largest remainder, exact sum.
 
-    A reduction (below zero) is spread over the lines above zero by their amounts, and comes to 0.
+    A reduction (below zero) is shared among the lines above zero by their amounts, and becomes 0.
     """
     above = [max(0, amount) for amount in gross]
     if not any(above):
@@ -154,7 +154,7 @@ def charged(gross: Sequence[int]) -> list[int]:
 
 @dataclass(frozen=True, slots=True)
 class Supply:
-    """A part of the taxable turnover on its tax point, without the tax; below zero for a credit."""
+    """A taxable supply at its tax point, in minor units excl. VAT; below zero for a credit."""
 
     on: date
     amount_minor: int
@@ -162,8 +162,8 @@ class Supply:
 
 @dataclass(frozen=True, slots=True)
 class Threshold:
-    """`register_minor`: *more* than this in twelve months and one must register; under `leave_minor`
-    a registered trader may leave. `warn_percent` of it is time to think.
+    """A registration threshold: above `register_minor` in twelve months a trader must register,
+    below `leave_minor` a registered trader may leave; at `warn_percent` of it the owner is warned.
     """
 
     valid_from: date
@@ -174,7 +174,7 @@ class Threshold:
 
 @dataclass(frozen=True, slots=True)
 class Turnover:
-    """The twelve months that end with `until`, against the threshold of that day."""
+    """The turnover of the twelve months up to `until`, with the threshold of that day."""
 
     until: date
     total_minor: int
@@ -185,17 +185,18 @@ class Turnover:
 
     @property
     def left_minor(self) -> int:
+        """What is left up to the threshold, in minor units."""
         return max(0, self.threshold.register_minor - self.total_minor) if self.threshold else 0
 
 
 def twelve_months(supplies: Iterable[Supply], until: date) -> int:
-    """The turnover of the twelve months that end with `until`, that day included."""
+    """Return the turnover of the twelve months that end with `until`, in minor units."""
     begins = until - relativedelta(months=12)
     return sum(supply.amount_minor for supply in supplies if begins < supply.on <= until)
 
 
 def turnover(supplies: Sequence[Supply], thresholds: Iterable[Threshold], today: date) -> Turnover:
-    """How near the threshold is. Without one for the day, the sum alone."""
+    """Compare the turnover of twelve months with the threshold; without one return the sum alone."""
     total_minor = twelve_months(supplies, today)
     begun = [each for each in thresholds if each.valid_from <= today]
     threshold = max(begun, key=lambda each: each.valid_from, default=None)
@@ -210,17 +211,17 @@ def turnover(supplies: Sequence[Supply], thresholds: Iterable[Threshold], today:
 
 
 def _reached_on(supplies: Sequence[Supply], register_minor: int, today: date) -> date | None:
-    """The first day of the coming year on which the twelve months would pass the sum."""
+    """Return the first day of the coming year on which the turnover would exceed the sum."""
     since = today - timedelta(days=PACE_DAYS)
     lately_minor = sum(s.amount_minor for s in supplies if since < s.on <= today)
     if lately_minor <= 0:
         return None
-    kept = deque(sorted((s for s in supplies if s.on <= today), key=lambda s: s.on))
-    known_minor = sum(supply.amount_minor for supply in kept)
+    window = deque(sorted((s for s in supplies if s.on <= today), key=lambda s: s.on))
+    known_minor = sum(supply.amount_minor for supply in window)
     for days in range(1, LOOK_AHEAD_DAYS + 1):
         day = today + timedelta(days=days)
-        while kept and kept[0].on <= day - relativedelta(months=12):
-            known_minor -= kept.popleft().amount_minor
+        while window and window[0].on <= day - relativedelta(months=12):
+            known_minor -= window.popleft().amount_minor
         if known_minor + Fraction(lately_minor * days, PACE_DAYS) > register_minor:
             return day
     return None

@@ -1,4 +1,4 @@
-"""The unit's rate of tax on a day."""
+"""The unit's VAT rate on a day."""
 
 from datetime import date
 from decimal import Decimal
@@ -10,7 +10,9 @@ from studio.stages import ActionRefused
 
 
 def percent_on(unit: Unit, day: date) -> Decimal | None:
-    """The unit's rate of tax on a day; None while it is not registered. Raises ActionRefused without."""
+    """Return the unit's VAT rate on a day, None if not registered. Raises ActionRefused without a
+    rate.
+    """
     registration = vat.Registration(unit.vat_registered_on, unit.vat_left_on)
     rates = [vat.Rate(row.valid_from, row.percent) for row in unit.vat_rates.all()]
     try:

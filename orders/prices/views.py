@@ -1,4 +1,4 @@
-"""Price lists, their prices and the rates of VAT; the owner's alone."""
+"""Price lists, prices and VAT rates; for the owner only."""
 
 from django.contrib import messages
 from django.http import HttpResponse

@@ -1,4 +1,4 @@
-"""Yes or no to a price: by the studio's word for the family, or by the family's own press."""
+"""Accept or decline a price: recorded by the studio, or by the family on its page."""
 
 from datetime import datetime
 from uuid import UUID
@@ -14,8 +14,6 @@ from studio.accounts.models import User
 from studio.jobs.job_action import JobAction, job_action, lock_job, refuse_closed
 from studio.stages import ActionRefused, MovedMeanwhile
 
-_NOTHING = "The order comes to nothing: there is no price to accept."
-
 
 @job_action(lambda order, earlier: order.quotes.get(key=earlier.key))
 def accept_quote(
@@ -23,26 +21,23 @@ def accept_quote(
     order: Order,
     *,
     how: str,
-    seen: str = "",
+    fingerprint: str = "",
     by: User | None,
     at: datetime,
     key: UUID,
 ) -> Quote:
-    """Keep the price as it stands, accepted by the family; its list holds from then on.
+    """Store the current price as a quote accepted by the family; its price list is then fixed.
 
-    `by` None is the family itself, who accepts what it `seen` (`Offer.seen`), and what it was told is
-    kept with it. Accepting again after a change is a quote of its own. Raises MoveRefused on an ended
-    job, ActionRefused where nothing is charged or this price was accepted already; for the family also
-    while an invoice stands, and MovedMeanwhile where the price or its terms are not what it saw.
+    `by` None is the family itself: it accepts the offer with this `fingerprint`, and the
+    precontract information is stored with the quote. Accepting again after a change makes another
+    quote.
+
+    Raises MoveRefused on an ended job; ActionRefused if nothing is charged or this price is
+    accepted already. For the family also ActionRefused while an invoice is in force, and
+    MovedMeanwhile if the offer has changed since.
     """
-    job = act.job
-    order = job.order
-    refuse_closed(job)
-    offer = offer_of(order, timezone.localdate(at))
-    if by is None:
-        _refuse_other(order, offer, seen)
-    if offer.total_minor <= 0:
-        raise ActionRefused(_NOTHING)
+    order = act.job.order
+    offer = _offer_to_answer(act, fingerprint=fingerprint if by is None else None)
     if (last := order.quotes.last()) and last.content == offer.content:
         raise ActionRefused("This very price is accepted already.")
     quote = order.quotes.create(
@@ -51,33 +46,28 @@ def accept_quote(
         how=Quote.How(how),
         total_minor=offer.total_minor,
         content=offer.content,
-        told=offer.kept if by is None else [],
+        told=offer.stored_information if by is None else [],
         by=by,
         key=key,
     )
     if by is None:
         _answer(order, offer, quote=quote, at=at, key=key)
-    # No amount in the history, which helpers read too: the quote and the answer keep it.
+    # No amount in the history, which helpers read too; quote and answer store it.
     act.record()
     return quote
 
 
 @job_action(lambda order, earlier: order.answers.get(key=earlier.key))
 def decline_quote(
-    act: JobAction, order: Order, *, seen: str, words: str, at: datetime, key: UUID
+    act: JobAction, order: Order, *, fingerprint: str, words: str, at: datetime, key: UUID
 ) -> FamilyAnswer:
-    """The family says no to the price that it `seen`, in its own `words` or none; nothing else changes.
+    """Record that the family declines the offer with this `fingerprint`; `words` may say why.
 
-    Raises what `accept_quote` raises for a family, and ActionRefused for a price that it accepted or
-    has said no to already.
+    Raises what `accept_quote` raises for a family, and ActionRefused for a price that it has
+    accepted or declined already.
     """
-    job = act.job
-    order = job.order
-    refuse_closed(job)
-    offer = offer_of(order, timezone.localdate(at))
-    _refuse_other(order, offer, seen)
-    if offer.total_minor <= 0:
-        raise ActionRefused(_NOTHING)
+    order = act.job.order
+    offer = _offer_to_answer(act, fingerprint=fingerprint)
     if (accepted := order.quotes.last()) and accepted.content == offer.content:
         raise ActionRefused(
             "You have ordered at this price. To change or call it off, speak with us."
@@ -92,17 +82,27 @@ def decline_quote(
 
 @transaction.atomic
 def note_answer(order: Order, *, at: datetime) -> None:
-    """The owner has read what the family answered: it leaves Today. Twice is once."""
+    """Mark the family's answers as read, which removes them from Today; repeating it is harmless."""
     job = lock_job(order.job)
     job.order.answers.filter(noted_at=None).update(noted_at=at)
 
 
-def _refuse_other(order: Order, offer: Offer, seen: str) -> None:
-    refuse_invoiced(order)
-    if seen != offer.seen:
-        raise MovedMeanwhile(
-            "The price, or what goes with it, has changed since you opened this page: read it again."
-        )
+def _offer_to_answer(act: JobAction, *, fingerprint: str | None) -> Offer:
+    """Return the offer that may be answered; `fingerprint` None if the studio answers for the
+    family.
+    """
+    order = act.job.order
+    refuse_closed(act.job)
+    offer = offer_of(order, timezone.localdate(act.at))
+    if fingerprint is not None:
+        refuse_invoiced(order)
+        if fingerprint != offer.fingerprint:
+            raise MovedMeanwhile(
+                "The price, or what goes with it, has changed since you opened this page: read it again."
+            )
+    if offer.total_minor <= 0:
+        raise ActionRefused("The order comes to nothing: there is no price to accept.")
+    return offer
 
 
 def _answer(

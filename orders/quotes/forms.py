@@ -1,4 +1,4 @@
-"""How a family accepted a price, as the owner types it."""
+"""The form to record how a family accepted a price."""
 
 from django import forms
 

@@ -1,4 +1,4 @@
-"""The frozen content of papers, plain data as it was issued: its digest, its texts, its days; pure."""
+"""The frozen content of papers as plain data: digest, texts and dates; pure."""
 
 import hashlib
 import json
@@ -8,13 +8,13 @@ from typing import Any
 
 
 def digest(content: Any) -> str:
-    """SHA-256 of a frozen content, whatever order the database keeps its keys in."""
+    """Return the SHA-256 of a frozen content, independent of the order of its keys."""
     plain = json.dumps(content, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
     return hashlib.sha256(plain.encode()).hexdigest()
 
 
 def texts(content: object) -> Iterator[str]:
-    """Every piece of text of a content."""
+    """Yield every text in a content."""
     if isinstance(content, str):
         yield content
     elif isinstance(content, Mapping):
@@ -26,7 +26,7 @@ def texts(content: object) -> Iterator[str]:
 
 
 def with_dates(value: Any, name: str = "") -> Any:
-    """A frozen content with its days ("on", "…_on") as dates again."""
+    """Return a frozen content with its days ("on", "…_on") as dates."""
     if isinstance(value, Mapping):
         return {key: with_dates(each, key) for key, each in value.items()}
     if isinstance(value, list):

@@ -1,4 +1,4 @@
-"""What a family said to a price: the quote that it accepted, and its own answers by its link."""
+"""Quotes that families accepted, and their answers on the family page."""
 
 import uuid
 from typing import Any
@@ -11,7 +11,7 @@ from studio.accounts.models import Unit, User
 
 
 class Quote(models.Model):
-    """A price that a family accepted: written once. What changes later stands beside it."""
+    """A price that a family accepted. Never edited: a later price is another quote."""
 
     class How(models.TextChoices):
         SITTING = "sitting", "at the sitting"
@@ -19,7 +19,7 @@ class Quote(models.Model):
         WRITTEN = "written", "in writing"
         LINK = "link", "on their own page"
 
-    # Ways that the studio writes down; on its own page the family itself presses.
+    # Recorded by the studio; LINK is the family itself on its page.
     BY_STUDIO = [How.SITTING, How.PHONE, How.WRITTEN]
 
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="quotes")
@@ -27,9 +27,9 @@ class Quote(models.Model):
     accepted_at = models.DateTimeField()
     how = models.CharField("how they accepted it", max_length=10, choices=How.choices)
     total_minor = models.PositiveIntegerField()
-    # The lines and how each came about, as they were accepted.
+    # The accepted lines with their price explanations.
     content = models.JSONField()
-    # What the family was told before, word for word as it stood; empty where the studio wrote it down.
+    # The precontract information as the family saw it; empty if recorded by the studio.
     told = models.JSONField(default=list, blank=True)
     by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     key = models.UUIDField(default=uuid.uuid4)
@@ -57,12 +57,12 @@ class Quote(models.Model):
 
 
 class FamilyAnswer(models.Model):
-    """Yes or no to a price by the family's link; on Today until the owner has noted it."""
+    """Acceptance or refusal of a price on the family page; on Today until the owner has noted it."""
 
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="family_answers")
     order = models.ForeignKey(Order, on_delete=models.PROTECT, related_name="answers")
     answered_at = models.DateTimeField()
-    # The quote of a yes; none of a no.
+    # The accepted quote, None if the family declined.
     quote = models.OneToOneField(
         Quote, on_delete=models.PROTECT, null=True, blank=True, related_name="answer"
     )
@@ -85,4 +85,5 @@ class FamilyAnswer(models.Model):
 
     @property
     def said_yes(self) -> bool:
+        """Whether the family accepted the price."""
         return self.quote_id is not None

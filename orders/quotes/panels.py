@@ -1,4 +1,4 @@
-"""What families answered to a price, on Today."""
+"""Families' answers to prices, on Today."""
 
 from collections.abc import Sequence
 from datetime import datetime
@@ -15,7 +15,7 @@ from studio.roles import Role
 
 @today_source(65)
 def answers(unit: Unit, role: Role, now: datetime) -> Sequence[TodayItem]:
-    """What families answered to a price on their own pages; for the owner alone. One query."""
+    """List new answers of families to their prices; for the owner only. One query."""
     if role != Role.OWNER:
         return ()
     new = unit.family_answers.filter(noted_at=None).order_by("answered_at", "pk")

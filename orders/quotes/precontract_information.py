@@ -1,10 +1,11 @@
-"""What a family is told before it orders, in sentences to be kept as they stood; pure.
+"""Precontract information: what a family reads before it orders, stored with the quote; pure.
 
-The rules are the United Kingdom's: made to their order, so no change of mind (Consumer Contracts
-Regulations 2013 reg 28(1)(b) [src]); faulty goods (Consumer Rights Act 2015 ss. 22-24 [src]); 30 days
-without an agreed day (s. 28 [src]); the whole price first (DMCC Act 2024 [src]); only real losses of a
-deposit are kept (CMA guidance [src]). That a button says that it obliges to pay, and that all this is
-confirmed on paper, are regs 14(3)-(4) and 16 [mem]. Elsewhere the facts alone are told. No legal advice.
+The rules are the United Kingdom's: goods made to order cannot be cancelled (Consumer Contracts
+Regulations 2013 reg 28(1)(b) [src]); faulty goods (Consumer Rights Act 2015 ss. 22-24 [src]);
+delivery within 30 days unless agreed otherwise (s. 28 [src]); the total price first (DMCC Act 2024
+[src]); only real losses may be kept of a deposit (CMA guidance [src]). The button that says that it
+obliges to pay, and the confirmation on paper, are regs 14(3)-(4) and 16 [mem]. In other countries
+only the facts are shown. No legal advice.
 """
 
 from dataclasses import dataclass
@@ -16,7 +17,7 @@ HOME = "GB"
 
 @dataclass(frozen=True, slots=True)
 class Terms:
-    """Amounts and days as people read them; "" for what there is none of."""
+    """The facts of an offer, formatted for reading; "" if there is none."""
 
     studio: str
     trader: str
@@ -39,22 +40,24 @@ class Terms:
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class Information:
+    """One item of information, with the law it rests on."""
+
     heading: str
     words: str
     law: str = ""
 
 
-def told(terms: Terms) -> list[Told]:
-    """In the order in which it is read, the price first."""
+def information(terms: Terms) -> list[Information]:
+    """Return the items in reading order, the price first."""
     facts = [
-        Told("The whole price", _price(terms), _at_home(terms, "DMCC Act 2024")),
-        Told("When you pay", _paying(terms)),
-        Told("What we make", f"Casts of {terms.made}, from prints of your own children."),
-        Told(
+        Information("The whole price", _price(terms), _at_home(terms, "DMCC Act 2024")),
+        Information("When you pay", _paying(terms)),
+        Information("What we make", f"Casts of {terms.made}, from prints of your own children."),
+        Information(
             "When it is ready", _ready(terms), _at_home(terms, _DELIVERY, also=not terms.ready_by)
         ),
-        Told("Who we are", _who(terms)),
+        Information("Who we are", _who(terms)),
     ]
     return [*facts, *_RIGHTS] if terms.country == HOME else [*facts, _ELSEWHERE]
 
@@ -62,30 +65,30 @@ def told(terms: Terms) -> list[Told]:
 _DELIVERY = "Consumer Rights Act 2015, section 28"
 
 _RIGHTS = (
-    Told(
+    Information(
         "No change of mind",
         "It is made to your order, from your own children’s prints: once you have ordered it, it cannot "
         "be sent back because you have changed your mind.",
         "Consumer Contracts Regulations 2013, regulation 28(1)(b)",
     ),
-    Told(
+    Information(
         "If you call it off before it is finished",
         "We keep no more of what you paid than it has really cost us.",
         "Guidance of the Competition and Markets Authority",
     ),
-    Told(
+    Information(
         "If something is wrong with it",
         "We must give you what was agreed, sound and as described. A faulty piece you may refuse within 30 "
         "days and have your money back. After that we may mend or remake it once; if that fails you may "
         "keep it for less, or give it back. Nothing here takes these rights from you.",
         "Consumer Rights Act 2015, sections 22 to 24",
     ),
-    Told(
+    Information(
         "If you are not content", "Tell us, by telephone or in writing: we look into it with you."
     ),
 )
 
-_ELSEWHERE = Told(
+_ELSEWHERE = Information(
     "Your rights", "Whatever the law of your country gives you stands beside what is said here."
 )
 

@@ -1,4 +1,6 @@
-"""The price of an order as it is offered to its family: its lines, what must be told, and one mark of both."""
+"""The offer of an order to its family: lines, total, precontract information, and a fingerprint of
+all.
+"""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
@@ -11,7 +13,7 @@ from orders.prices.models import Price
 from orders.prices.vat import Registration
 from orders.quotes import precontract_information
 from orders.quotes.frozen_content import digest
-from orders.quotes.precontract_information import Told
+from orders.quotes.precontract_information import Information
 from studio import money, units
 from studio.accounts.models import Unit
 from studio.jobs.models import Job, Piece
@@ -21,9 +23,11 @@ from studio.units import join_names
 
 @dataclass(frozen=True, slots=True)
 class Offer:
+    """What a family may accept: lines and total in minor units, and the precontract information."""
+
     content: dict[str, Any]
     """Lines, each with how its price came about, and the total: what a quote keeps."""
-    told: list[Told]
+    information: list[Information]
 
     @property
     def total_minor(self) -> int:
@@ -31,32 +35,36 @@ class Offer:
         return total
 
     @property
-    def kept(self) -> list[dict[str, Any]]:
-        """What is told, as a quote keeps it."""
-        return [asdict(each) | {"version": precontract_information.VERSION} for each in self.told]
+    def stored_information(self) -> list[dict[str, Any]]:
+        """The precontract information as a quote stores it."""
+        return [
+            asdict(each) | {"version": precontract_information.VERSION} for each in self.information
+        ]
 
     @property
-    def seen(self) -> str:
-        """Says whether it is still what somebody looked at, to the letter."""
-        return digest([self.content, self.kept])
+    def fingerprint(self) -> str:
+        """A digest of the offer, to detect that it has changed since somebody saw it."""
+        return digest([self.content, self.stored_information])
 
 
 def offer_of(order: Order, today: date) -> Offer:
-    """Three queries."""
+    """Return the current offer of an order. Three queries."""
     lines = order.lines.select_related("price")
     pieces = order.job.pieces.on_the_job().select_related("child")
     paid_minor = sum(order.payments.values_list("amount_minor", flat=True))
-    return offer_from(order, list(lines), list(pieces), paid_minor, today)
+    return build_offer(order, list(lines), list(pieces), paid_minor, today)
 
 
-def offer_from(
+def build_offer(
     order: Order,
     lines: Sequence[OrderLine],
     pieces: Sequence[Piece],
     paid_minor: int,
     today: date,
 ) -> Offer:
-    """The same from rows that are read already: lines with their prices, pieces with their children."""
+    """Return the offer from loaded rows: lines with their prices, pieces with their children. No
+    query.
+    """
     total_minor = sum(line.amount_minor for line in lines)
     content = {
         "currency": order.unit.currency,
@@ -65,7 +73,7 @@ def offer_from(
                 "label": line.label,
                 "quantity": line.quantity,
                 "unit_minor": line.unit_minor,
-                "how": line.how_lines,
+                "how": line.explanations,
             }
             for line in lines
         ],
@@ -74,7 +82,7 @@ def offer_from(
     delivery = [li.label for li in lines if li.price and li.price.kind == Price.Kind.DELIVERY]
     sums = Sums(total_minor, paid_minor, deposit_of(order.unit, total_minor))
     terms = _terms(order, sums, _made(pieces), join_names(delivery), today)
-    return Offer(content, precontract_information.told(terms))
+    return Offer(content, precontract_information.information(terms))
 
 
 def _terms(
@@ -93,14 +101,14 @@ def _terms(
         total=money.display(sums.total_minor, unit.currency),
         tax_name=unit.tax_name if registered else "",
         delivery=delivery,
-        paid=_say_any(sums.paid_minor, unit),
-        deposit=_say_any(sums.deposit_left_minor, unit),
+        paid=_format_positive(sums.paid_minor, unit),
+        deposit=_format_positive(sums.deposit_left_minor, unit),
         deposit_due=_deposit_due(job),
         ready_by=units.full_day(job.promised_on) if job.promised_on else "",
     )
 
 
-def _say_any(minor: int, unit: Unit) -> str:
+def _format_positive(minor: int, unit: Unit) -> str:
     return money.display(minor, unit.currency) if minor > 0 else ""
 
 

@@ -1,11 +1,11 @@
-"""An accepted price on paper."""
+"""The PDF of an accepted price."""
 
 from orders.quotes.models import Quote
 from studio.web import paper
 
 
 def quote(accepted: Quote) -> bytes:
-    """What a family agreed to, from what was kept of it. Two queries, for unit and job."""
+    """Render an accepted price from its frozen content. Two queries, for unit and job."""
     content = accepted.content
     lines = [
         line | {"amount_minor": line["quantity"] * line["unit_minor"]} for line in content["lines"]

@@ -1,4 +1,4 @@
-"""The price that a family accepted, its answer, and the quote on paper; the owner's alone."""
+"""Accepted prices, the family's answer, and the quote as PDF; for the owner only."""
 
 from functools import partial
 

@@ -22,30 +22,22 @@ RECEIPT_PREFIX = "RCT-"
 
 @job_action(lambda payment, earlier: payment.receipt)
 def give_receipt(act: JobAction, payment: Payment, *, by: User, at: datetime, key: UUID) -> Receipt:
-    """Number a receipt for money that came in; the second time it is the first.
+    """Issue a numbered receipt for a payment received; a second call returns the first receipt.
 
-    Raises ActionRefused for money that went back, or a payment that was reversed.
+    Raises ActionRefused for a refund, a reversed payment, a voucher taxed when it was sold, or a
+    character that the receipt's font cannot print.
     """
-    job = act.job
     if earlier := Receipt.objects.filter(payment=payment).first():
         act.nothing_changed()
         return earlier
-    if payment.amount_minor < 0 or payment.reverses_id:
-        raise ActionRefused("A receipt is for money that came in.")
-    if payment.taxed_before:
-        raise ActionRefused(
-            "This voucher was charged and taxed when it was sold: no money came in."
-        )
-    if Payment.objects.filter(reverses=payment).exists():
-        raise ActionRefused("This payment was reversed: there is nothing to give a receipt for.")
+    _refuse_not_received(payment)
     unit = Unit.objects.get(pk=payment.unit_id)
     issued_on = timezone.localdate(at)
-    family = job.family
     content = receipt_content.receipt(
         next_number(unit, RECEIPT_PREFIX),
         seller=seller_of(unit),
-        customer_name=family.contact_name,
-        reference=job.spoken_reference,
+        customer_name=act.job.family.contact_name,
+        reference=act.job.spoken_reference,
         currency=unit.currency,
         issued_on=issued_on,
         came=Received(payment.received_on, payment.amount_minor, payment.get_method_display()),
@@ -64,3 +56,14 @@ def give_receipt(act: JobAction, payment: Payment, *, by: User, at: datetime, ke
     )
     act.record(facts=OfPaper(receipt.number))
     return receipt
+
+
+def _refuse_not_received(payment: Payment) -> None:
+    if payment.amount_minor < 0 or payment.reverses_id:
+        raise ActionRefused("A receipt is for money that came in.")
+    if payment.taxed_before:
+        raise ActionRefused(
+            "This voucher was charged and taxed when it was sold: no money came in."
+        )
+    if Payment.objects.filter(reverses=payment).exists():
+        raise ActionRefused("This payment was reversed: there is nothing to give a receipt for.")

@@ -8,7 +8,7 @@ from studio.accounts.models import Unit, User
 
 
 class Receipt(models.Model):
-    """That money was received: numbered without gaps, written once for a payment."""
+    """A receipt for one payment, numbered without gaps. Never edited."""
 
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="receipts")
     payment = models.OneToOneField(Payment, on_delete=models.PROTECT, related_name="receipt")

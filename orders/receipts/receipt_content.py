@@ -4,7 +4,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
-from orders.invoices.invoice_content import Seller
+from orders.invoices.invoice_content import Seller, seller_content
 from orders.prices.vat import Received
 from studio import money
 
@@ -20,23 +20,17 @@ def receipt(
     came: Received,
     percent: Decimal | None,
 ) -> dict[str, Any]:
-    """The frozen content of a receipt; `percent` None: the trader was not registered that day.
+    """Return the frozen content of a receipt, as JSON data with amounts in minor units.
 
-    Of a registered trader it says what a simplified VAT invoice must, up to 250 GBP with VAT
+    `percent` is the VAT rate of the day, None if the trader was not registered then. For a
+    registered trader the content has what a simplified VAT invoice needs, up to 250 GBP incl. VAT
     (SI 1995/2518 reg 16A [src]): the rate and the total with the tax; the invoice itself follows.
     """
     content: dict[str, Any] = {
         "form": 1,
         "number": number,
         "currency": currency,
-        "seller": {
-            "name": seller.name,
-            "trader_name": seller.trader_name,
-            "address": [line.strip() for line in seller.address.splitlines() if line.strip()],
-            "postcode": seller.postcode,
-            "phone": seller.phone,
-            "email": seller.email,
-        },
+        "seller": seller_content(seller),
         "customer": customer_name,
         "reference": reference,
         "issued_on": issued_on.isoformat(),

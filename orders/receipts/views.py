@@ -1,4 +1,4 @@
-"""Receipts; the owner's alone."""
+"""Receipts; for the owner only."""
 
 from django.contrib import messages
 from django.http import HttpResponse

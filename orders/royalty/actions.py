@@ -1,4 +1,4 @@
-"""Royalty terms written down, and returns sent: frozen, each paper counted once."""
+"""Set royalty terms and send returns; each paper is counted in one return only."""
 
 from datetime import date, datetime
 from typing import Any
@@ -6,7 +6,7 @@ from typing import Any
 from django.db import transaction
 from django.utils import timezone
 
-from orders.royalty.drafts import draft_return
+from orders.royalty.drafts import Draft, draft_return
 from orders.royalty.models import RoyaltyLine, RoyaltyReturn, RoyaltyTerms
 from studio import units
 from studio.accounts.actions import lock_unit
@@ -16,9 +16,9 @@ from studio.stages import ActionRefused
 
 @transaction.atomic
 def set_royalty_terms(unit: Unit, *, facts: dict[str, Any]) -> RoyaltyTerms:
-    """Write down what is agreed from a day on; the same day again is a correction.
+    """Store the terms agreed from a day; the same day again replaces them.
 
-    Raises ActionRefused for a day that lies in a return already sent.
+    Raises ActionRefused for a day within a return already sent.
     """
     unit = lock_unit(unit)
     sent = unit.royalty_returns.order_by("-last_on").first()
@@ -35,25 +35,14 @@ def set_royalty_terms(unit: Unit, *, facts: dict[str, Any]) -> RoyaltyTerms:
 
 @transaction.atomic
 def send_return(unit: Unit, *, last_on: date, by: User, at: datetime) -> RoyaltyReturn:
-    """Freeze the return that is due next, and mark every paper in it as counted. Twice is once.
+    """Freeze the next return and mark its papers as counted; repeating it returns the same return.
 
-    Raises ActionRefused while the period is not over, for another period than the next, and
-    where no terms are written down.
+    Raises ActionRefused before the period is over, for any period but the next, and without terms.
     """
     unit = lock_unit(unit)
     if earlier := unit.royalty_returns.filter(last_on=last_on).first():
         return earlier
-    draft = draft_return(unit, timezone.localdate(at))
-    if draft is None:
-        raise ActionRefused("No royalty terms are written down yet.")
-    if draft.last_on != last_on:
-        raise ActionRefused(
-            f"The next return ends on {units.full_day(draft.last_on)}: look at it again."
-        )
-    if not draft.is_over:
-        raise ActionRefused(
-            f"It can be sent from {units.full_day(draft.last_on)} on, when its days are over."
-        )
+    draft = _draft_to_send(unit, last_on, timezone.localdate(at))
     sent = RoyaltyReturn.objects.create(
         unit=unit,
         first_on=draft.first_on,
@@ -77,8 +66,23 @@ def send_return(unit: Unit, *, last_on: date, by: User, at: datetime) -> Royalty
     return sent
 
 
+def _draft_to_send(unit: Unit, last_on: date, today: date) -> Draft:
+    draft = draft_return(unit, today)
+    if draft is None:
+        raise ActionRefused("No royalty terms are written down yet.")
+    if draft.last_on != last_on:
+        raise ActionRefused(
+            f"The next return ends on {units.full_day(draft.last_on)}: look at it again."
+        )
+    if not draft.is_over:
+        raise ActionRefused(
+            f"It can be sent from {units.full_day(draft.last_on)} on, when its days are over."
+        )
+    return draft
+
+
 def _frozen(value: Any) -> Any:
-    """JSON, with days as they are written."""
+    """Return the value as JSON data, days as ISO dates."""
     if isinstance(value, dict):
         return {key: _frozen(each) for key, each in value.items()}
     if isinstance(value, list | tuple):

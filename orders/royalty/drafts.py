@@ -1,4 +1,4 @@
-"""The next royalty return: what the period's papers come to, none of them counted before."""
+"""The draft of the next royalty return, from papers that no return has counted."""
 
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Draft:
-    """A return as it would be sent. `late` are papers of earlier periods that no return has."""
+    """A return that is not sent yet; `late` are papers of earlier periods that no return counted."""
 
     unit: "Unit"
     first_on: date
@@ -32,10 +32,11 @@ class Draft:
 
     @property
     def late(self) -> list[franchise_fee.Taking]:
+        """Papers of earlier periods that no return has counted."""
         return [taking for taking in self.takings if taking.on < self.first_on]
 
     def content(self) -> dict[str, Any]:
-        """Everything the paper says: numbers of papers and sums, no family and no child."""
+        """Return the content of the return: numbers of papers and amounts, no names."""
         due = self.due
         return {
             "studio": self.unit.name,
@@ -43,28 +44,8 @@ class Draft:
             "currency": self.unit.currency,
             "first_on": self.first_on,
             "last_on": self.last_on,
-            "lines": [
-                {
-                    "source": taking.source,
-                    "on": taking.on,
-                    "gross_minor": taking.gross_minor,
-                    "vat_minor": taking.vat_minor,
-                    "net_minor": taking.net_minor,
-                    "is_late": taking.on < self.first_on,
-                }
-                for taking in self.takings
-            ],
-            "shares": [
-                {
-                    "from_on": share.terms.valid_from,
-                    "royalty_percent": _percent(share.terms.royalty_percent),
-                    "levy_percent": _percent(share.terms.levy_percent),
-                    "net_minor": share.net_minor,
-                    "royalty_minor": share.royalty_minor,
-                    "levy_minor": share.levy_minor,
-                }
-                for share in due.shares
-            ],
+            "lines": [_line(taking, self.first_on) for taking in self.takings],
+            "shares": [_share(share) for share in due.shares],
             "gross_minor": due.gross_minor,
             "vat_inside_minor": due.vat_inside_minor,
             "net_minor": due.net_minor,
@@ -78,7 +59,7 @@ class Draft:
 
 
 def draft_return(unit: "Unit", today: date) -> Draft | None:
-    """The period after the last return, or the first one; None without terms. Eight queries."""
+    """Draft the return for the period after the last one; None without terms. Eight queries."""
     agreed = list(unit.royalty_terms.order_by("valid_from"))
     if not agreed:
         return None
@@ -99,8 +80,30 @@ def draft_return(unit: "Unit", today: date) -> Draft | None:
     )
 
 
+def _line(taking: franchise_fee.Taking, first_on: date) -> dict[str, Any]:
+    return {
+        "source": taking.source,
+        "on": taking.on,
+        "gross_minor": taking.gross_minor,
+        "vat_minor": taking.vat_minor,
+        "net_minor": taking.net_minor,
+        "is_late": taking.on < first_on,
+    }
+
+
+def _share(share: franchise_fee.Share) -> dict[str, Any]:
+    return {
+        "from_on": share.terms.valid_from,
+        "royalty_percent": _percent(share.terms.royalty_percent),
+        "levy_percent": _percent(share.terms.levy_percent),
+        "net_minor": share.net_minor,
+        "royalty_minor": share.royalty_minor,
+        "levy_minor": share.levy_minor,
+    }
+
+
 def _percent(percent: Decimal) -> str:
-    """ "8", "7.5": without the zeros of the column."""
+    """Format a percentage as "8" or "7.5"."""
     return f"{percent.normalize():f}"
 
 
@@ -117,7 +120,7 @@ def _as_terms(row: "RoyaltyTerms") -> franchise_fee.Terms:
 def _takings(
     unit: "Unit", terms: "RoyaltyTerms", *, since: date, until: date
 ) -> list[franchise_fee.Taking]:
-    """Papers of those days that no return has counted, the oldest first."""
+    """List papers of the period that no return has counted, oldest first."""
     counted = set(RoyaltyLine.objects.filter(unit=unit).values_list("source", flat=True))
     found = _invoiced(unit) if terms.basis == "invoiced" else _received(unit)
     if terms.voucher_at == "sale":
@@ -138,7 +141,7 @@ def _invoiced(unit: "Unit") -> list[franchise_fee.Taking]:
 
 
 def _received(unit: "Unit") -> list[franchise_fee.Taking]:
-    """Money in and back, without what was paid by voucher; its VAT by the rate of its day."""
+    """List payments and refunds except by voucher, with VAT at the rate of the day."""
     rates = _Rates(unit)
     rows = unit.payments.filter(voucher=None).values_list("pk", "received_on", "amount_minor")
     return [
@@ -151,10 +154,10 @@ def _sold_vouchers(unit: "Unit") -> list[franchise_fee.Taking]:
     rates, found = _Rates(unit), []
     for voucher in unit.vouchers.all():
         minor = voucher.price_minor
-        # One taxed when it was sold says how much; any other is reckoned at the rate of the day.
+        # A voucher taxed when sold stores its tax; for any other the rate of the day applies.
         taxed = voucher.taxed_when_sold
         vat_minor = voucher.vat_minor if taxed else rates.inside(voucher.sold_on, minor)
-        source = f"voucher {voucher.spoken_code}"
+        source = f"voucher {voucher.display_code}"
         found.append(franchise_fee.Taking(source, voucher.sold_on, minor, vat_minor))
         if voucher.cancelled_on:
             back = franchise_fee.Taking(f"{source} back", voucher.cancelled_on, -minor, -vat_minor)
@@ -163,8 +166,9 @@ def _sold_vouchers(unit: "Unit") -> list[franchise_fee.Taking]:
 
 
 def _invoiced_again(unit: "Unit") -> list[franchise_fee.Taking]:
-    """What invoices hold of vouchers that were counted when they were sold, below zero; no invoice holds
-    what one taxed at its sale has paid.
+    """Subtract from invoices what vouchers paid that were counted when sold.
+
+    Vouchers taxed when sold are not part of invoices and need no subtraction.
     """
     rates = _Rates(unit)
     rows = unit.payments.exclude(voucher=None).filter(taxed_before=False)
@@ -175,7 +179,7 @@ def _invoiced_again(unit: "Unit") -> list[franchise_fee.Taking]:
 
 
 def _used_vouchers(unit: "Unit", *, all_of_them: bool) -> list[franchise_fee.Taking]:
-    """What was paid for the vouchers, as they are used: those that no invoice holds, or all of them."""
+    """List vouchers at their price as they are used: all, or only those that no invoice contains."""
     rates, parts = _Rates(unit), parts_of(unit.vouchers.all())
     rows = unit.payments.exclude(voucher=None)
     if not all_of_them:
@@ -189,7 +193,7 @@ def _used_vouchers(unit: "Unit", *, all_of_them: bool) -> list[franchise_fee.Tak
 
 
 class _Rates:
-    """The unit's VAT by day, read once."""
+    """The unit's VAT rates by day, read once."""
 
     def __init__(self, unit: "Unit") -> None:
         self.registration = vat.Registration(unit.vat_registered_on, unit.vat_left_on)
@@ -197,6 +201,7 @@ class _Rates:
         self.rates = list(unit.vat_rates.order_by("-valid_from")) if registered else []
 
     def inside(self, on: date, gross_minor: int) -> int:
+        """Return the VAT included in a gross amount on a day, in minor units; 0 if not registered."""
         if not self.registration.holds_on(on):
             return 0
         percent = next((rate.percent for rate in self.rates if rate.valid_from <= on), None)

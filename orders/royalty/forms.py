@@ -1,4 +1,4 @@
-"""The terms of the royalty, as the owner types them."""
+"""The form for royalty terms."""
 
 from typing import Any
 

@@ -1,8 +1,8 @@
-"""What the franchisor is due for a period: a share of net takings, a levy for the common fund.
+"""The franchisor's fee for a period: a royalty on net takings and a marketing levy; pure.
 
 Rates are agreed in writing and dated; this module only computes. Common practice, no source: a
-percentage and a fund levy on takings without VAT, credit notes and refunds taken off in the
-period they fall in, never less than a minimum fee. No tax or legal advice.
+percentage and a levy on takings excl. VAT, credit notes and refunds deducted in the period in which
+they fall, and never less than a minimum fee. No tax or legal advice.
 """
 
 from collections.abc import Iterable, Sequence
@@ -16,8 +16,8 @@ from studio.money import round_half_up
 
 @dataclass(frozen=True, slots=True)
 class Terms:
-    """What is agreed from a day on. `minimum_minor` is for a whole period, 0 for none;
-    `vat_percent` is charged by the franchisor on the fee and the levy, None for none.
+    """Terms agreed from a day. `minimum_minor` is for a whole period (0 for none); `vat_percent` is
+    the franchisor's VAT on fee and levy (None for none).
     """
 
     valid_from: date
@@ -29,7 +29,7 @@ class Terms:
 
 @dataclass(frozen=True, slots=True)
 class Taking:
-    """One paper of the books: below zero for a credit note or a refund. Minor units."""
+    """One paper in minor units, below zero for a credit note or refund."""
 
     source: str
     """What it is, once in all returns: "INV-0007"."""
@@ -44,7 +44,7 @@ class Taking:
 
 @dataclass(frozen=True, slots=True)
 class Share:
-    """The takings of a period under one set of terms, and their part of fee and levy."""
+    """The takings of a period under one set of terms, with their part of fee and levy."""
 
     terms: Terms
     net_minor: int
@@ -54,7 +54,7 @@ class Share:
 
 @dataclass(frozen=True, slots=True)
 class Due:
-    """A period's sums in minor units. Below zero in `payable_minor`: the franchisor gives back."""
+    """The amounts of a period in minor units; `payable_minor` below zero is paid by the franchisor."""
 
     gross_minor: int
     vat_inside_minor: int
@@ -76,11 +76,11 @@ class Due:
 
 
 def due(takings: Iterable[Taking], terms: Sequence[Terms], *, ends_on: date) -> Due:
-    """The return of a period that ends on `ends_on`.
+    """Return the amounts due for a period that ends on `ends_on`.
 
-    Each taking is charged at the terms of its own day; the minimum and the VAT on the fee are those
-    of the last day. Fee and levy are rounded half up once for each set of terms, the VAT once.
-    Raises ValueError with a sentence where no terms hold on a day.
+    Each taking is charged at the terms of its day; minimum and VAT on the fee follow the terms of
+    the last day. Fee and levy are rounded half up once for each set of terms, the VAT once. Raises
+    ValueError with a sentence if a day has no terms.
     """
     papers = list(takings)
     sums: dict[date, int] = {}
@@ -106,7 +106,7 @@ def due(takings: Iterable[Taking], terms: Sequence[Terms], *, ends_on: date) -> 
 
 
 def in_force(terms: Iterable[Terms], day: date) -> Terms:
-    """The newest terms that had begun. Raises ValueError with a sentence where there are none."""
+    """Return the newest terms that have begun. Raises ValueError with a sentence without any."""
     begun = [each for each in terms if each.valid_from <= day]
     if not begun:
         raise ValueError(

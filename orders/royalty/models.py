@@ -1,4 +1,4 @@
-"""What is agreed with the franchisor, and the returns sent: frozen, each paper in one of them."""
+"""Royalty terms and returns sent; each paper is in one return only."""
 
 from typing import Any
 
@@ -11,7 +11,7 @@ from studio.accounts.models import Unit, User
 
 
 class RoyaltyTerms(models.Model):
-    """Agreed from a day on. The percentages are of net takings, the minimum is for one return."""
+    """Terms agreed from a day. Percentages are of net takings, the minimum is for one return."""
 
     class Basis(models.TextChoices):
         INVOICED = "invoiced", "what was invoiced"
@@ -53,7 +53,7 @@ class RoyaltyTerms(models.Model):
 
 
 class RoyaltyReturn(models.Model):
-    """A return as it was sent. Never edited: what is corrected later stands in the next one."""
+    """A return as sent. Never edited: corrections go into the next one."""
 
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="royalty_returns")
     first_on = models.DateField()
@@ -61,7 +61,7 @@ class RoyaltyReturn(models.Model):
     sent_at = models.DateTimeField()
     by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     payable_minor = models.IntegerField()
-    # Everything the paper says, and the terms it was reckoned by.
+    # The frozen content of the return, with the terms applied.
     content = models.JSONField()
 
     class Meta:
@@ -95,7 +95,7 @@ class RoyaltyReturn(models.Model):
 
 
 class RoyaltyLine(models.Model):
-    """One paper of the books in the return that counted it; in one alone."""
+    """One paper counted in a return, and in no other."""
 
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="+")
     sent_in = models.ForeignKey(RoyaltyReturn, on_delete=models.PROTECT, related_name="lines")

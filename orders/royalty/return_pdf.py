@@ -1,4 +1,4 @@
-"""A royalty return on paper and as a table."""
+"""A royalty return as PDF and as CSV."""
 
 from typing import Any
 
@@ -8,7 +8,7 @@ from studio.web import paper
 
 
 def royalty_return(sent: RoyaltyReturn) -> bytes:
-    """The frozen return as an archive PDF: the same bytes each time."""
+    """Render the frozen return as an archive PDF, always to the same bytes."""
     content = sent.readable
     shown = content | {
         "topped_up_minor": content["royalty_minor"] - content["earned_minor"],
@@ -18,7 +18,7 @@ def royalty_return(sent: RoyaltyReturn) -> bytes:
 
 
 def royalty_csv(sent: RoyaltyReturn) -> str:
-    """One row a paper, then the sums; amounts as decimals of the currency."""
+    """Return one row per paper, then the totals; amounts are decimals of the currency."""
     content = sent.content
     currency = content["currency"]
 

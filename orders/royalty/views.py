@@ -1,4 +1,4 @@
-"""The royalty: its terms, the next return, those sent. The office reads what was sent to it."""
+"""Royalty terms, the next return, and returns sent, which the franchisor's office reads too."""
 
 from django.contrib import messages
 from django.http import HttpResponse

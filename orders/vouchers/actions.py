@@ -1,4 +1,4 @@
-"""Vouchers: sold, used on an order, cancelled. The code is drawn, never chosen."""
+"""Sell vouchers, pay with them and cancel them. Codes are random."""
 
 import secrets
 from datetime import date, datetime
@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from orders.event_words import OfPaper
 from orders.order.models import Order
-from orders.order.settlement import refuse_invoiced, say, settle, the_reason
+from orders.order.settlement import format_amount, refuse_invoiced, require_reason, settle
 from orders.order.totals import balance_of
 from orders.payments.actions import mirrored, refuse_above
 from orders.payments.models import Payment
@@ -28,12 +28,12 @@ from studio.stages import ActionRefused
 def sell_voucher(
     unit: Unit, *, facts: dict[str, Any], by: User, at: datetime, key: UUID
 ) -> Voucher:
-    """Sell one today. `facts`: value_minor, price_minor, method, buyer, for_whom, words, expires_on,
-    taxed_when_sold.
+    """Sell a voucher today.
 
-    A voucher that can only buy goods of one rate is taxed now, at the price paid; one that can buy
-    goods of several rates when it is used (VATA 1994 Sch 10B). Raises ActionRefused for a price
-    above what it is worth, or a day that has passed.
+    `facts` has value_minor, price_minor, method, buyer, for_whom, words, expires_on and
+    taxed_when_sold. A voucher for goods of one rate is taxed now at the price paid, one for goods
+    of several rates when it is used (VATA 1994 Sch 10B). Raises ActionRefused for a price above the
+    value, or an expiry that has passed.
     """
     sold_on = timezone.localdate(at)
     if not facts["value_minor"] > 0:
@@ -66,12 +66,11 @@ def pay_by_voucher(
     at: datetime,
     key: UUID,
 ) -> Payment:
-    """Pay of an order with a voucher: the amount, or as much as both allow. What is paid by one that was
-    taxed when it was sold is no part of the invoice.
+    """Pay for an order with a voucher; `amount_minor` None uses as much as possible.
 
-    Raises ActionRefused for a code that is not one of this studio's, one that is used up, cancelled
-    or past its day, for more than it still holds or than is left to pay;
-    for one taxed when it was sold also while an invoice stands.
+    A payment by a voucher that was taxed when sold is deducted from the invoice. Raises
+    ActionRefused for an unknown, used up, cancelled or expired voucher, for more than is left on it
+    or to pay, and while an invoice is in force if the voucher was taxed when sold.
     """
     job = act.job
     order = job.order
@@ -86,23 +85,25 @@ def pay_by_voucher(
     if amount_minor < 1:
         raise ActionRefused("Write an amount above zero.")
     if amount_minor > left_minor:
-        raise ActionRefused(f"{say(order, left_minor)} is left on this voucher: use at most that.")
+        raise ActionRefused(
+            f"{format_amount(order, left_minor)} is left on this voucher: use at most that."
+        )
     payment = _use(order, voucher, amount_minor, by=by, at=at, key=key)
     settle(order)
-    act.record(facts=OfPaper(voucher.spoken_code))
+    act.record(facts=OfPaper(voucher.display_code))
     return payment
 
 
 @transaction.atomic
 def cancel_voucher(voucher: Voucher, *, why: str, by: User, at: datetime) -> Voucher:
-    """Give the price back for one that nothing was paid with. Twice is once.
+    """Cancel an unused voucher and refund its price; repeating it changes nothing.
 
-    Raises ActionRefused without a reason, and for one that is used.
+    Raises ActionRefused without a reason, or for a voucher that was used.
     """
     voucher = Voucher.objects.select_for_update().get(pk=voucher.pk)
     if voucher.cancelled_on:
         return voucher
-    why = the_reason(why, "Write why it is cancelled: it stays in the books.")
+    why = require_reason(why, "Write why it is cancelled: it stays in the books.")
     if left_on(voucher) != voucher.value_minor:
         raise ActionRefused(
             "Something was paid with this voucher: reverse that payment first, or let it run out."
@@ -115,8 +116,10 @@ def cancel_voucher(voucher: Voucher, *, why: str, by: User, at: datetime) -> Vou
 def give_back(
     order: Order, *, kept_minor: int, why: str, by: User, at: datetime, key: UUID
 ) -> None:
-    """Give the vouchers of an order that is called off what they paid, but for what is kept beyond the
-    money that came in; inside an action, the job locked.
+    """Return the payments by voucher of a cancelled order to their vouchers.
+
+    The part of `kept_minor` that exceeds the money received remains used. Call it inside an action,
+    with the job locked.
     """
     live = order.payments.filter(reverses=None, reversed_by=None, amount_minor__gt=0)
     keep_minor = max(0, kept_minor - money_in(order))
@@ -142,7 +145,7 @@ def _use(
         received_on=timezone.localdate(at),
         voucher=voucher,
         taxed_before=voucher.taxed_when_sold,
-        why=voucher.spoken_code,
+        why=voucher.display_code,
         by=by,
         key=key,
     )
@@ -155,7 +158,9 @@ def _free_code() -> str:
 
 
 def _locked(unit: Unit, code: str) -> Voucher:
-    """Raises ActionRefused for a slip or a code that is not of this studio: both are told."""
+    """Return the unit's voucher with this code, locked. Raises ActionRefused for a mistyped or
+    unknown code.
+    """
     try:
         tidy = references.normalise(code)
     except ValueError as slip:

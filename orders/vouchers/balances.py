@@ -1,4 +1,4 @@
-"""Vouchers: what is left on one, and what the studio still owes by all of them."""
+"""Balances of vouchers, and the liability of the studio for all of them."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -19,31 +19,31 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Liability:
-    """Vouchers of a unit on a day, in minor units of what they are worth."""
+    """The unit's vouchers on a day, in minor units of their value."""
 
     sold: int
     open: int
     open_minor: int
-    """Still to be worked for."""
+    """The unused value."""
     taxed_minor: int
-    """Of it, taxed when it was sold: no tax is due on it any more."""
+    """The part of it that was taxed when sold, so that no more tax is due."""
     ends_soon_minor: int
-    """Of it, good for less than 60 days more."""
+    """The part of it that expires within 60 days."""
     run_out_minor: int
-    """Never used before their day."""
+    """The value that expired unused."""
 
 
 ENDS_SOON_DAYS = 60
 
 
 def left_on(voucher: "Voucher") -> int:
-    """What is left of what it is worth. One query."""
+    """Return the unused value of a voucher in minor units. One query."""
     used = voucher.payments.aggregate(sum=Sum("amount_minor"))["sum"] or 0
     return voucher.value_minor - used
 
 
 def parts_of(vouchers: "QuerySet[Voucher]") -> dict[int, voucher_redemption.Part]:
-    """By payment: what it was of the price and the tax of its voucher. Two queries."""
+    """Return by payment its part of the voucher's price and tax. Two queries."""
     return {
         payment.pk: part
         for voucher in vouchers.prefetch_related("payments")
@@ -58,9 +58,9 @@ def _parts(voucher: "Voucher") -> "Iterable[tuple[Payment, voucher_redemption.Pa
 
 
 def liability(unit: "Unit", today: date) -> Liability:
-    """One query."""
-    standing = cast(Any, unit.vouchers.standing().with_left())
-    rows: Iterable[tuple[date, int, bool]] = standing.values_list(
+    """Return the unit's liability for vouchers. One query."""
+    vouchers = cast(Any, unit.vouchers.not_cancelled().with_left())
+    rows: Iterable[tuple[date, int, bool]] = vouchers.values_list(
         "expires_on", "left", "taxed_when_sold"
     )
     found = list(rows)

@@ -1,4 +1,4 @@
-"""Vouchers, as the owner types them."""
+"""Forms for vouchers."""
 
 from datetime import date
 from typing import Any

@@ -1,4 +1,4 @@
-"""Vouchers: bought by one family for another, paid out of by any order of the studio."""
+"""Vouchers, bought by one family for another and used to pay for orders."""
 
 import uuid
 
@@ -13,7 +13,7 @@ from studio.accounts.models import Unit, User
 
 
 class Voucher(models.Model):
-    """Worth `value_minor`, sold for `price_minor`. What is left follows from the payments by it."""
+    """A voucher worth `value_minor`, sold for `price_minor`; payments by it reduce what is left."""
 
     class Method(models.TextChoices):
         CASH = "cash", "cash"
@@ -30,7 +30,7 @@ class Voucher(models.Model):
     for_whom = models.CharField("for", max_length=80, blank=True)
     words = models.CharField("words on the card", max_length=160, blank=True)
     expires_on = models.DateField("good until")
-    # Usable for goods of one rate only: taxed when sold, at the price paid (VATA 1994 Sch 10B).
+    # For goods of one VAT rate only: taxed when sold, at the price paid (VATA 1994 Sch 10B).
     taxed_when_sold = models.BooleanField(default=False)
     vat_percent = models.DecimalField(max_digits=5, decimal_places=2, null=True, blank=True)
     vat_minor = models.PositiveIntegerField(default=0)
@@ -64,17 +64,17 @@ class Voucher(models.Model):
         ]
 
     def __str__(self) -> str:
-        return self.spoken_code
+        return self.display_code
 
     def get_absolute_url(self) -> str:
         return reverse("orders:voucher", args=[self.code])
 
     @property
-    def words_when_used(self) -> str:
-        """The line of an invoice that is less by it; of a trader who was not registered without the tax."""
+    def invoice_label(self) -> str:
+        """The line by which this voucher reduces an invoice; without the word VAT if sold untaxed."""
         how = "charged" if self.vat_percent is None else "taxed"
         return (
-            f"Voucher {self.spoken_code}, {how} when it was sold on {units.full_day(self.sold_on)}"
+            f"Voucher {self.display_code}, {how} when it was sold on {units.full_day(self.sold_on)}"
         )
 
     @property
@@ -82,5 +82,6 @@ class Voucher(models.Model):
         return voucher_redemption.Sold(self.value_minor, self.price_minor, self.vat_minor)
 
     @property
-    def spoken_code(self) -> str:
+    def display_code(self) -> str:
+        """The code as shown to people, in two groups."""
         return references.display(self.code)

@@ -1,4 +1,4 @@
-"""Vouchers: sold, printed, used on an order, cancelled; the owner's alone."""
+"""Vouchers: sell, print, use and cancel them; for the owner only."""
 
 from functools import partial
 
@@ -76,7 +76,7 @@ def cancel_voucher(request: StudioRequest, code: str) -> HttpResponse:
         ),
         done=found.get_absolute_url(),
         said="The voucher is cancelled: give its price back.",
-        heading=f"Cancel voucher {found.spoken_code}",
+        heading=f"Cancel voucher {found.display_code}",
         submit="Cancel it and pay back",
         variant="danger",
     )
@@ -106,7 +106,7 @@ def pay_by_voucher(request: StudioRequest, reference: str) -> HttpResponse:
 @owner_only
 def voucher_card(request: StudioRequest, code: str) -> HttpResponse:
     found = _voucher(request, code)
-    return pdf_response(voucher_pdf.voucher_card(found), f"{found.spoken_code}.pdf")
+    return pdf_response(voucher_pdf.voucher_card(found), f"{found.display_code}.pdf")
 
 
 def _voucher(request: StudioRequest, code: str) -> Voucher:

@@ -1,8 +1,8 @@
-"""What the uses of a voucher come to of the price that was paid for it; pure.
+"""The part of a voucher's price and tax that each use redeems; pure.
 
-A voucher that can only buy goods of one rate is taxed when it is sold, at the price paid; using it is no
-further supply. Any other is taxed when it is used (VATA 1994 Sch 10B [src]), here at its worth: where it
-was sold for less, that is never too little.
+A voucher for goods of one rate is taxed when sold, at the price paid; using it is no further
+supply. Any other is taxed when used (VATA 1994 Sch 10B [src]), here at its value: if it was sold
+for less, that is never too little.
 """
 
 from collections.abc import Iterable
@@ -14,7 +14,7 @@ from studio.money import round_half_up
 
 @dataclass(frozen=True, slots=True)
 class Sold:
-    """A voucher as it was sold, in minor units; `vat_minor` is the tax of that day, inside the price."""
+    """A voucher as sold, in minor units; `vat_minor` is the tax included in the price."""
 
     value_minor: int
     price_minor: int
@@ -29,18 +29,18 @@ class Sold:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """What one use was of the price that was paid, and of the tax inside it."""
+    """The part of one use in the voucher's price and in the tax included, in minor units."""
 
     price_minor: int
     vat_minor: int
 
 
 def parts(sold: Sold, used: Iterable[int]) -> list[Part]:
-    """The part of each use, in their order; a use that was taken back is below zero.
+    """Return the part of each use, in their order; a returned use is below zero.
 
-    The parts of a voucher used up are its price and its tax to the penny: each use takes what is
-    reckoned of all so far (half up) less what was reckoned before it.
-    Raises ValueError where more is used than it is worth, or less than nothing.
+    Each part is the share of all uses so far, rounded half up, less the earlier parts, so that the
+    parts of a used-up voucher add up exactly. Raises ValueError if more than its value, or less
+    than nothing, is used.
     """
     so_far, before, found = 0, Part(0, 0), []
     for minor in used:

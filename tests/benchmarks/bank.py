@@ -14,7 +14,7 @@ from uuid import uuid4
 import django
 from django.utils import timezone
 
-from orders.bank.actions import read_statement, say_columns, take_statement
+from orders.bank.actions import read_statement, set_columns, take_statement
 from orders.bank.proposals import with_proposals
 
 ROWS = 10_000
@@ -33,7 +33,7 @@ def measure():
     unit = Unit.objects.get(name="Hollin Casts")
     facts = {"by": unit.memberships.get().user, "at": timezone.now()}
     columns = Columns(booked_on="Date", words="Details", amount="Amount", name="Payer")
-    say_columns(unit, headings=HEADINGS, columns=columns)
+    set_columns(unit, headings=HEADINGS, columns=columns)
     statement = take_statement(unit, name="year.csv", data=_file(unit), **facts)
     asked = begin_work(
         unit,

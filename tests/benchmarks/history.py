@@ -524,7 +524,7 @@ def _way_in(studio, reference, token):
     return {
         "log_in": f"sessionid={browser.cookies['sessionid'].value}",
         "follow": f"{family_page_views.COOKIE}={token}",
-        "arrive": reverse("follow:arrive", args=[token]),
+        "arrive": reverse("family_page:arrive", args=[token]),
         "pages": {
             "today": reverse("studio:today"),
             "bench": reverse("production:bench"),
@@ -532,7 +532,7 @@ def _way_in(studio, reference, token):
             "families": reverse("studio:families"),
             "money": reverse("orders:money"),
             "job": reverse("studio:job", args=[reference]),
-            "parents_page": reverse("follow:page", args=[link.public_id]),
+            "parents_page": reverse("family_page:page", args=[link.public_id]),
         },
     }
 

@@ -62,7 +62,7 @@ def is_page(client, url):
 
 def pages_of(client, studio):
     """The addresses of staff that show a page to whom `client` is logged in as."""
-    urls = [each.url for each in addresses(studio) if not each.name.startswith("follow:")]
+    urls = [each.url for each in addresses(studio) if not each.name.startswith("family_page:")]
     sitting = reverse("bookings:sitting", args=[studio.sitting.pk])
     limb = studio.sitting.impressions.first().pk
     urls += [f"{sitting}?at={screen}" for screen in (*SCREENS, limb)]
@@ -92,7 +92,7 @@ def test_the_office_finds_its_page_without_fault(open_window, office):
 def test_a_family_finds_no_page_at_fault_at_any_stage(open_window, studio):
     window = open_window()
     assert set(studio.tokens) == set(Stage)
-    urls = [reverse("follow:arrive", args=[token]) for token in studio.tokens.values()]
+    urls = [reverse("family_page:arrive", args=[token]) for token in studio.tokens.values()]
     assert [fault for url in urls for fault in look_over(window, url)] == []
 
 
@@ -105,7 +105,7 @@ def test_a_studio_without_a_row_has_no_page_at_fault(open_window, unit, owner):
 
 
 def bare_addresses():
-    return [each for each in addresses() if not each.name.startswith("follow:")]
+    return [each for each in addresses() if not each.name.startswith("family_page:")]
 
 
 def test_whoever_is_not_logged_in_finds_no_page_at_fault(open_window, unit):
@@ -137,7 +137,7 @@ def test_every_form_sent_empty_comes_back_without_fault(open_window, studio, own
     window = open_window(owner)
     found, statuses = [], set()
     for each in addresses(studio):
-        if each.name == "studio:log_out" or each.name.startswith("follow:"):
+        if each.name == "studio:log_out" or each.name.startswith("family_page:"):
             continue
         response = owner.post(each.url, {"nothing": ""})
         if response.get("Content-Type") == "application/json":  # to the tablet, which shows no page

@@ -61,7 +61,7 @@ def _parents_page(address: str) -> list[str]:
     token = _kept_token() or _new_token()
     if not token:
         return []
-    path = reverse("follow:arrive", args=[token])
+    path = reverse("family_page:arrive", args=[token])
     return ["What a family sees of its job, on a phone:", f"  {address}{path}", ""]
 
 

@@ -251,11 +251,11 @@ class TestTheEnd:
         assert state(held.job).stage == Stage.CLAY_REST
 
     def test_a_slip_that_was_taken_back_is_no_news_for_the_family(self, tablet, limbs, held):
-        from orders.family_page.family_view import parent_view  # noqa: PLC0415
+        from orders.family_page.family_view import family_page  # noqa: PLC0415
 
         def told():
-            view = parent_view(type(held.job).objects.get(pk=held.job.pk), timezone.localdate())
-            return view.where, view.steps, [each.words for each in view.happenings]
+            view = family_page(type(held.job).objects.get(pk=held.job.pk), timezone.localdate())
+            return view.status, view.steps, [each.words for each in view.history]
 
         tablet.send(*taken(tablet, limbs))
         before = told()

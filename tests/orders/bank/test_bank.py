@@ -12,8 +12,8 @@ from orders.bank.actions import (
     post_line,
     put_line_back,
     read_statement,
-    say_columns,
     set_aside_line,
+    set_columns,
     take_statement,
 )
 from orders.bank.bank_files import Columns
@@ -43,7 +43,7 @@ def csv_of(*rows, day=None):
 @pytest.fixture
 def take(unit, by, at):
     """Bring in a file and read it at once, its columns being known."""
-    say_columns(unit, headings=HEADINGS, columns=MAP)
+    set_columns(unit, headings=HEADINGS, columns=MAP)
 
     def bring(data, name="bank.csv"):
         statement = take_statement(unit, name=name, data=data, by=by, at=at)

@@ -16,7 +16,7 @@ from orders.balances.accounts import account_of
 from orders.books import ledger
 from orders.books.day_book import day_book, years
 from orders.invoices.actions import credit_invoice, credit_part, issue_invoice
-from orders.order.totals import standing_invoice
+from orders.order.totals import current_invoice
 from orders.payments.actions import pay_back, reverse_payment, take_payment
 from orders.vouchers.actions import cancel_voucher, pay_by_voucher
 from studio.stages import Refused
@@ -47,8 +47,8 @@ def test_any_history_reconciles_to_zero_and_no_number_is_skipped(order, unit, pr
     paid = sum(payment.amount_minor for payment in order.payments.filter(taxed_before=False))
     assert account_of(order.job.family).balance_minor == invoiced - paid
     assert book.balances.get(account, 0) == invoiced - paid
-    for voucher in unit.vouchers.standing().with_left():
-        assert book.balances.get(f"voucher {voucher.spoken_code}", 0) == -voucher.left
+    for voucher in unit.vouchers.not_cancelled().with_left():
+        assert book.balances.get(f"voucher {voucher.display_code}", 0) == -voucher.left
     for prefix in ("INV-", "CRN-"):
         numbers = [int(n.number[4:]) for n in unit.invoices.all() if n.number.startswith(prefix)]
         assert sorted(numbers) == list(range(1, len(numbers) + 1))
@@ -66,8 +66,8 @@ def _do(step, minor, order, unit, press, sell):  # noqa: F811, C901
     today = timezone.localdate()
     money = {"amount_minor": minor, "method": "card"}
     live = order.payments.filter(reverses=None, reversed_by=None, amount_minor__gt=0).last()
-    standing = standing_invoice(order)
-    unused = next((v for v in unit.vouchers.standing().with_left() if v.left > 0), None)
+    standing = current_invoice(order)
+    unused = next((v for v in unit.vouchers.not_cancelled().with_left() if v.left > 0), None)
     if step in ("pay", "pay_much"):
         take_payment(order, **money, received_on=today, above=step == "pay_much", **press())
     elif step == "reverse" and live:

@@ -98,7 +98,7 @@ class TestRows:
     def test_a_payment_is_one_row_on_the_familys_account(self, minor, kind):
         (row,) = ledger.of_money(ledger.Money(FIRST, "P1", "CY8Y", minor, "cash"))
         assert (row.on, row.kind, row.number) == (FIRST, kind, "P1")
-        assert (row.account, row.amount_minor, row.words) == ("CY8Y", -minor, "cash")
+        assert (row.account, row.amount_minor, row.note) == ("CY8Y", -minor, "cash")
 
     def test_a_payment_by_voucher_moves_what_is_owed_from_the_voucher_to_the_order(self):
         paid = ledger.Money(FIRST, "P1", "CY8Y", 500, voucher="V7")
@@ -112,9 +112,9 @@ class TestRows:
 
     @pytest.mark.parametrize(("sold", "sign", "kind"), [(True, 1, PAYMENT), (False, -1, BACK)])
     def test_a_voucher_sold_below_its_worth_gives_the_difference_away(self, sold, sign, kind):
-        card = ledger.Card(FIRST, "V7", 10000, 8500, vat_minor=1417, words="card", sold=sold)
+        card = ledger.Card(FIRST, "V7", 10000, 8500, vat_minor=1417, note="card", sold=sold)
         bought, given = ledger.of_card(card)
-        assert (bought.kind, bought.account, bought.words) == (kind, "voucher V7", "card")
+        assert (bought.kind, bought.account, bought.note) == (kind, "voucher V7", "card")
         assert (bought.amount_minor, bought.vat_minor) == (-sign * 8500, sign * 1417)
         assert (given.kind, given.account) == (ledger.VOUCHER_GIVEN, "voucher V7")
         assert (given.amount_minor, given.vat_minor) == (-sign * 1500, 0)

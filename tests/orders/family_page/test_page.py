@@ -20,7 +20,7 @@ from pypdf import PdfReader
 from bookings.consent import actions as consent_actions
 from bookings.consent.models import Consent
 from bookings.photos.models import Photo
-from orders.family_page.family_view import parent_view
+from orders.family_page.family_view import family_page
 from orders.invoices.actions import credit_invoice, issue_invoice
 from orders.order.actions import add_extra, price_job
 from orders.order_page.actions import call_off
@@ -248,12 +248,12 @@ def test_a_late_promise_gives_the_reason_that_was_written_for_the_family(unit):
 def test_what_happened_last_stands_first_and_the_benchs_business_nowhere(unit):
     noon = timezone.localtime().replace(hour=12) - timedelta(days=1)
     job = makers.job_at(Stage.FRAMING, unit, at=noon)
-    view = parent_view(job, timezone.localdate())
-    assert view.happenings[0].words == "Framing began."
-    said = [each.words for each in view.happenings]
+    view = family_page(job, timezone.localdate())
+    assert view.history[0].words == "Framing began."
+    said = [each.words for each in view.history]
     assert said.count("We checked how dry the casts are.") == 1
     follow(job)
-    assert parent_view(job, timezone.localdate()).happenings == view.happenings
+    assert family_page(job, timezone.localdate()).history == view.history
 
 
 def test_the_price_what_is_paid_and_what_is_owed(unit):
@@ -413,7 +413,7 @@ def test_every_answer_forbids_indexing_storing_and_telling(unit, monkeypatch):
         ),
     }
     with monkeypatch.context() as broken:
-        broken.setattr("orders.family_page.family_view.parent_view", lambda *_: 1 / 0)
+        broken.setattr("orders.family_page.views.family_page", lambda *_: 1 / 0)
         client = Client(raise_request_exception=False)
         client.cookies = browser.cookies
         answers["our fault"] = client.get(home)
@@ -665,7 +665,7 @@ def test_a_consent_given_again_stands_alone_on_the_page(unit):
     first = consent(job)
     consent_actions.withdraw_consent(first, **press(job))
     second = consent(job)
-    view = parent_view(job, timezone.localdate())
+    view = family_page(job, timezone.localdate())
     about_photos = [each for each in view.consents if each.about_photos]
     assert [(each.pk, each.withdrawn_on) for each in about_photos] == [(second.pk, None)]
 

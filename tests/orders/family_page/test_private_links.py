@@ -124,7 +124,7 @@ def test_links_that_do_not_open_are_told_one_and_the_same(unit, now):
 def test_an_address_that_lost_its_last_stroke_still_opens(unit, parent):
     link, token = a_link(makers.a_job(unit))
     assert parent.get(f"/follow/{token}")["Location"] == f"/follow/at/{link.public_id}/"
-    assert reverse("follow:arrive", args=[token]) == f"/follow/{token}/"
+    assert reverse("family_page:arrive", args=[token]) == f"/follow/{token}/"
 
 
 def test_a_link_stops_at_its_last_moment(unit, now, parent):

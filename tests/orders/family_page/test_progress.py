@@ -50,7 +50,7 @@ def sitting_on(day, place="home"):
 
 
 def where(stage, **more):
-    return progress.where(Facts(stage=stage, since=TODAY, **more), TODAY)
+    return progress.status(Facts(stage=stage, since=TODAY, **more), TODAY)
 
 
 def test_it_knows_every_stage_of_a_job():
@@ -107,7 +107,7 @@ def test_a_print_to_be_taken_again_is_said_before_its_new_sitting():
 
 @given(facts, days)
 def test_words_are_for_people(known, today):
-    said = progress.where(known, today)
+    said = progress.status(known, today)
     for text in (said.heading, said.sentence):
         assert text.strip() == text != ""
         assert "_" not in text
@@ -183,20 +183,20 @@ def test_without_a_promised_day():
 @given(st.text(max_size=30), st.none() | stages, stages, st.booleans())
 def test_what_happened_is_words_or_nothing(what, came_from, to, by_family):
     for each in (what, "move"):
-        said = progress.happened(each, came_from or "", to, by_family=by_family)
+        said = progress.event_text(each, came_from or "", to, by_family=by_family)
         assert said == "" or (said.endswith(".") and "_" not in said)
 
 
 def test_what_happened_tells_forward_from_back():
-    assert progress.happened("move", "clay_rest", "casting", by_family=False) == (
+    assert progress.event_text("move", "clay_rest", "casting", by_family=False) == (
         "The plaster was poured."
     )
-    assert "poured again" in progress.happened("move", "drying", "clay_rest", by_family=False)
-    assert progress.happened("choose_look", "drying", "drying", by_family=True).startswith("You ")
-    assert not progress.happened("choose_look", "drying", "drying", by_family=False).startswith(
+    assert "poured again" in progress.event_text("move", "drying", "clay_rest", by_family=False)
+    assert progress.event_text("choose_look", "drying", "drying", by_family=True).startswith("You ")
+    assert not progress.event_text("choose_look", "drying", "drying", by_family=False).startswith(
         "You "
     )
-    assert progress.happened("make_link", "drying", "drying", by_family=False) == ""
+    assert progress.event_text("make_link", "drying", "drying", by_family=False) == ""
 
 
 @pytest.fixture
@@ -216,7 +216,7 @@ def is_translated(words):
 @pytest.mark.parametrize(("came_from", "planned"), [(None, sitting_on(TODAY)), ("drying", None)])
 @pytest.mark.parametrize("stage", [*WAY, "called_off"])
 def test_where_a_job_is_can_be_translated(in_brackets, stage, came_from, planned, days_to_go):
-    said = progress.where(Facts(stage, TODAY, came_from, planned, days_to_go), TODAY)
+    said = progress.status(Facts(stage, TODAY, came_from, planned, days_to_go), TODAY)
     assert is_translated(said.heading), said.heading
     assert is_translated(said.sentence), said.sentence
 
@@ -231,8 +231,8 @@ def test_a_promise_can_be_translated(in_brackets, before, days_off):
 
 
 def test_what_happened_can_be_translated(in_brackets):
-    told = [progress.happened(what, "", "", by_family=True) for what in progress._DONE]
-    told += [progress.happened("move", "booked", to, by_family=False) for to in WAY[1:]]
+    told = [progress.event_text(what, "", "", by_family=True) for what in progress._DONE]
+    told += [progress.event_text("move", "booked", to, by_family=False) for to in WAY[1:]]
     told += list(progress.strip_labels().values())
     assert [words for words in told if not is_translated(words)] == []
 
@@ -245,5 +245,5 @@ def test_how_a_price_came_about_can_be_translated(in_brackets):
         {"of": "percent", "percent": "10", "base_minor": 19900},
         {"of": "given", "given": "fair"},
     ]
-    for words in price_explanations.words(facts, say=str):
+    for words in price_explanations.sentences(facts, format_money=str):
         assert is_translated(words), words

@@ -16,10 +16,10 @@ from orders.books.actions import set_vat_threshold
 from orders.books.turnover import near_threshold, supplies, turnover
 from orders.invoices import batch, invoice_pdf
 from orders.invoices.actions import credit_invoice, credit_part, issue_invoice
-from orders.invoices.archive import PaperSpoiled, keep_pdf
+from orders.invoices.archive import ArchiveMismatch, archived_pdf
 from orders.invoices.batch import ISSUE_INVOICES
 from orders.invoices.models import Invoice, InvoicePdf, NumberSeries
-from orders.order.totals import balance_of, standing_invoice
+from orders.order.totals import balance_of, current_invoice
 from orders.order_page.actions import call_off
 from orders.payments.actions import reverse_payment, take_payment
 from orders.payments.payment_references import creditor_reference, in_fours
@@ -52,9 +52,9 @@ def pay(order, press, minor, days_ago=0):
 class TestKept:
     def test_the_first_pdf_is_kept_and_shown_from_then_on(self, order, press, at, monkeypatch):
         invoice = issue(order, press)
-        first = keep_pdf(invoice, at=at)
+        first = archived_pdf(invoice, at=at)
         monkeypatch.setattr(invoice_pdf, "invoice_pdf", lambda _invoice: b"another printer's")
-        assert keep_pdf(invoice, at=at) == first
+        assert archived_pdf(invoice, at=at) == first
         assert InvoicePdf.objects.get().made_at == at
 
     def test_issuing_on_the_page_keeps_it(self, order, owner):
@@ -67,21 +67,21 @@ class TestKept:
     @pytest.mark.parametrize("what", ["pdf", "content"])
     def test_whoever_changes_the_database_is_found_out(self, order, owner, press, at, what):
         invoice = issue(order, press)
-        written = keep_pdf(invoice, at=at)
+        written = archived_pdf(invoice, at=at)
         if what == "pdf":
             InvoicePdf.objects.update(pdf=written.replace(b"%PDF-1.7", b"%PDF-1.6"))
         else:
             Invoice.objects.update(content=invoice.content | {"total_minor": 1})
         invoice.refresh_from_db()
-        with pytest.raises(PaperSpoiled, match="is not what was issued"):
-            keep_pdf(invoice, at=at)
+        with pytest.raises(ArchiveMismatch, match="is not what was issued"):
+            archived_pdf(invoice, at=at)
         answer = owner.get(reverse("orders:invoice_pdf", args=["INV-0001"]))
         assert answer.status_code == 409
         assert "Bring the paper back from a back-up" in answer.content.decode()
 
     def test_it_is_never_written_again(self, order, press, at):
         invoice = issue(order, press)
-        keep_pdf(invoice, at=at)
+        archived_pdf(invoice, at=at)
         with pytest.raises(TypeError, match="never written again"):
             invoice.kept.save()
         with pytest.raises(TypeError, match="never deleted"):
@@ -94,7 +94,7 @@ class TestParts:
         invoice = issue(order, press)
         note = credit_part(invoice, amount_minor=999, why="A chip in the oak", **press())
         assert (note.total_minor, note.vat_minor, note.reduces) == (-999, -167, invoice)
-        assert standing_invoice(order) == invoice
+        assert current_invoice(order) == invoice
         assert balance_of(order) == 32400 - 999
         assert note.content["credits"]["number"] == "INV-0001"
         text = read(invoice_pdf.invoice_pdf(note))
@@ -129,7 +129,7 @@ class TestParts:
         credit_part(invoice, amount_minor=400, why="A chip", **press())
         last = credit_part(invoice, amount_minor=32000, why="A fault", **press())
         assert last.credits == invoice
-        assert standing_invoice(order) is None
+        assert current_invoice(order) is None
         assert balance_of(order) == 0
         event = call_off(
             order.job, seen=Stage.BOOKED, keep_minor=0, why="They moved away.", **press()
@@ -378,7 +378,7 @@ class TestBatch:
         sent = {"key": uuid.uuid4(), "orders": [job.order.pk for job in ready]}
         owner.post("/money/invoices/batch/", sent)
         work = Work.objects.get(kind=ISSUE_INVOICES)
-        kept, calls = keep_pdf, []
+        kept, calls = archived_pdf, []
 
         def power_cut(invoice, *, at):
             calls.append(invoice)
@@ -387,7 +387,7 @@ class TestBatch:
             return kept(invoice, at=at)
 
         with monkeypatch.context() as patch:
-            patch.setattr(batch, "keep_pdf", power_cut)
+            patch.setattr(batch, "archived_pdf", power_cut)
             run(work)
         assert (work.state, Invoice.objects.count()) == ("waiting", 2)
         run(work)

@@ -10,7 +10,7 @@ from orders.invoices import invoice_content
 from orders.invoices.actions import credit_invoice, issue_invoice
 from orders.invoices.models import Invoice, NumberSeries
 from orders.order.actions import add_reduction, drop_line
-from orders.order.totals import standing_invoice
+from orders.order.totals import current_invoice
 from orders.payments.actions import reverse_payment, take_payment
 from studio.accounts.models import Unit
 from studio.families.models import Family
@@ -264,7 +264,7 @@ class TestCredit:
         assert note.content["why"] == "Wrong address."
         assert note.content["lines"] == invoice.content["lines"]
         assert "payments" not in note.content
-        assert standing_invoice(order) is None
+        assert current_invoice(order) is None
 
     def test_afterwards_the_order_changes_and_is_invoiced_anew(self, order, press):
         credit(issue(order, press), press)

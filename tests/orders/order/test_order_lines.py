@@ -13,8 +13,8 @@ from orders.order.actions import (
     add_reduction,
     choose_look,
     drop_line,
-    price_anew,
     price_job,
+    reprice,
 )
 from orders.order.models import Order
 from orders.order_page.actions import call_off
@@ -112,7 +112,7 @@ class TestPricing:
         newer = make_price_list(unit, valid_from=date(2021, 1, 1), copy_of=job.order.price_list)
         newer.prices.filter(label="Limed oak").update(amount_minor=1600)
         newer.prices.filter(label="Deep blue felt").delete()
-        order = price_anew(job, **press())
+        order = reprice(job, **press())
         order.refresh_from_db()
         assert (order.price_list, order.frame.backing) == (newer, None)
         assert order.price_of("finish").price_list == newer
@@ -127,7 +127,7 @@ class TestPricing:
         issue_invoice(job.order, **press())
         leave_off_piece(job.pieces.first(), why="Not wanted.", **press())
         assert totals.balance_of(job.order) == 32400
-        for action in (price_job, price_anew):
+        for action in (price_job, reprice):
             with pytest.raises(ActionRefused, match="Invoice INV-0001 stands"):
                 action(job, **press())
 

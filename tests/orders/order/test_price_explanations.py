@@ -9,7 +9,7 @@ from django.db import IntegrityError, transaction
 from django.utils import timezone
 
 from bookings.enquiries.actions import answer_with_family, take_enquiry
-from orders.family_page.look_choices import look_asked
+from orders.family_page.family_order import look_choices
 from orders.invoices.actions import issue_invoice
 from orders.order.actions import (
     add_delivery,
@@ -18,8 +18,8 @@ from orders.order.actions import (
     add_reduction,
     choose_look,
     drop_line,
-    price_anew,
     price_job,
+    reprice,
 )
 from orders.order.totals import balance_of
 from orders.prices.actions import add_price, make_price_list, set_bands
@@ -79,10 +79,10 @@ class TestSizes:
     def test_the_frame_is_priced_by_its_longest_side(self, more, order, press):
         choose_look(order, backing=None, finish=more["limed"], seen_version=1, **press())
         assert line(order, "Limed oak").unit_minor == 1500
-        assert "not known yet" in line(order, "Limed oak").how_lines[0]
+        assert "not known yet" in line(order, "Limed oak").explanations[0]
         sized(order, 400, press)
         assert line(order, "Limed oak").unit_minor == 2400
-        assert line(order, "Limed oak").how_lines == ["400 mm: the step up to 450 mm."]
+        assert line(order, "Limed oak").explanations == ["400 mm: the step up to 450 mm."]
         assert order.frame.version == 3
         assert balance_of(order) == 32400 + 2400
         assert order.job.events.get(what="size_frame").details({}) == "400 mm"
@@ -176,7 +176,7 @@ class TestDelivery:
         for km in (3, 30):
             add_delivery(order, price=more["home"], km=km, **press())
         assert [row.unit_minor for row in order.lines.filter(label="home")] == [2500]
-        assert " ".join(line(order, "home").how_lines) == "30 km: the step up to 60 km."
+        assert " ".join(line(order, "home").explanations) == "30 km: the step up to 60 km."
 
     @pytest.mark.parametrize(("km", "words"), [(None, "write how many km"), (61, "goes up to 60")])
     def test_a_distance_is_needed_and_within_the_list(self, more, order, press, km, words):
@@ -214,7 +214,7 @@ class TestDiscounts:
             ("Pair of casts, framed", 19900),
             ("returning", -1990),
         ]
-        assert line(order, "returning").how_lines == [
+        assert line(order, "returning").explanations == [
             "10 % of £199.00, to the penny.",
             "This family has had casts before.",
         ]
@@ -275,7 +275,7 @@ class TestAccepted:
         newer = make_price_list(unit, valid_from=date(2021, 1, 1), copy_of=order.price_list)
         newer.prices.update(amount_minor=99900)
         with pytest.raises(ActionRefused, match="The family accepted its price"):
-            price_anew(order.job, **press())
+            reprice(order.job, **press())
         price_job(order.job, **press())
         assert balance_of(order) == quote.total_minor == 32400
         assert [row["label"] for row in quote.content["lines"]] == [
@@ -382,8 +382,8 @@ class TestPages:
     def test_the_family_sees_the_difference_at_its_size(self, more, order, press):
         choose_look(order, backing=None, finish=more["limed"], seen_version=1, **press())
         sized(order, 400, press)
-        _, finish = look_asked(order).questions
-        assert [(each.label, each.difference) for each in finish.offered] == [
+        _, finish = look_choices(order).questions
+        assert [(each.label, each.difference) for each in finish.options] == [
             ("Waxed oak", "£24.00 less"),
             ("Limed oak", "chosen so far"),
         ]

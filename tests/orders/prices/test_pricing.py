@@ -259,9 +259,12 @@ class TestHow:
     def test_five_pieces_of_two_children(self):
         family = {"Ada": 4, "Ben": 1}
         chosen = pricing.cheapest(family, LIST)
-        told = price_explanations.of_casts(family, LIST, chosen, pricing.laid_out(family, chosen))
+        told = price_explanations.explain_casts(
+            family, LIST, chosen, pricing.laid_out(family, chosen)
+        )
         assert {
-            code: price_explanations.words(facts, say=self.say) for code, facts in told.items()
+            code: price_explanations.sentences(facts, format_money=self.say)
+            for code, facts in told.items()
         } == {
             "one": [
                 "1 of Ben: £85.00.",
@@ -276,24 +279,26 @@ class TestHow:
     def test_siblings_share_an_offer(self):
         family = {"Ada": 3, "Ben": 1}
         chosen = pricing.cheapest(family, LIST)
-        told = price_explanations.of_casts(family, LIST, chosen, pricing.laid_out(family, chosen))
+        told = price_explanations.explain_casts(
+            family, LIST, chosen, pricing.laid_out(family, chosen)
+        )
         assert (
-            price_explanations.words(told["siblings"], say=self.say)[0]
+            price_explanations.sentences(told["siblings"], format_money=self.say)[0]
             == "3 of Ada and 1 of Ben: £270.00."
         )
 
     def test_steps_and_discounts(self):
         def words(facts):
-            return price_explanations.words(facts, say=self.say)
+            return price_explanations.sentences(facts, format_money=self.say)
 
-        assert words(price_explanations.of_bands(BANDS, 305, "mm")) == [
+        assert words(price_explanations.explain_bands(BANDS, 305, "mm")) == [
             "305 mm: the step up to 450 mm."
         ]
-        assert words(price_explanations.of_bands(BANDS, None, "mm"))[0].startswith(
+        assert words(price_explanations.explain_bands(BANDS, None, "mm"))[0].startswith(
             "The size is not known yet"
         )
-        assert price_explanations.of_bands([], 305, "mm") == []
-        assert words(price_explanations.of_discount(20000, "10", "returning")) == [
+        assert price_explanations.explain_bands([], 305, "mm") == []
+        assert words(price_explanations.explain_discount(20000, "10", "returning")) == [
             "10 % of £200.00, to the penny.",
             "This family has had casts before.",
         ]
@@ -318,12 +323,12 @@ old = importlib.import_module("orders.migrations.0010_prices_say_how_in_facts")
 def test_a_sentence_of_before_becomes_facts_and_reads_as_before(sentence):
     fact = old.read_sentence(sentence)
     assert fact["of"] != "typed"
-    assert price_explanations.words([fact], say=partial(money.display, currency="GBP")) == [
-        sentence
-    ]
+    assert price_explanations.sentences(
+        [fact], format_money=partial(money.display, currency="GBP")
+    ) == [sentence]
 
 
 def test_another_sentence_of_before_is_kept():
-    assert price_explanations.words([old.read_sentence("By word of mouth.")], say=str) == [
-        "By word of mouth."
-    ]
+    assert price_explanations.sentences(
+        [old.read_sentence("By word of mouth.")], format_money=str
+    ) == ["By word of mouth."]

@@ -15,7 +15,7 @@ from pypdf import PdfReader
 from orders.family_page.models import ParentLink
 from orders.family_page.private_links import revoke_link
 from orders.invoices.actions import issue_invoice
-from orders.order.actions import add_reduction, choose_look, price_anew
+from orders.order.actions import add_reduction, choose_look, reprice
 from orders.quotes import precontract_information
 from orders.quotes.actions import accept_quote, decline_quote
 from orders.quotes.models import FamilyAnswer, Quote
@@ -40,12 +40,12 @@ def today():
     return units.day(timezone.localdate())
 
 
-def seen_of(order):
-    return offer_of(order, timezone.localdate()).seen
+def fingerprint_of(order):
+    return offer_of(order, timezone.localdate()).fingerprint
 
 
 def pressed(order, **more):
-    return {"seen": seen_of(order), "at": timezone.now(), "key": uuid.uuid4()} | more
+    return {"fingerprint": fingerprint_of(order), "at": timezone.now(), "key": uuid.uuid4()} | more
 
 
 def yes(order, **more):
@@ -57,7 +57,7 @@ def no(order, words="", **more):
 
 
 def sent(order, **more):
-    return {"seen": seen_of(order), "key": str(uuid.uuid4())} | more
+    return {"fingerprint": fingerprint_of(order), "key": str(uuid.uuid4())} | more
 
 
 class TestYes:
@@ -256,7 +256,7 @@ class TestOwner:
     def test_the_prices_hold_as_after_any_yes(self, order, press, job):
         yes(order)
         with pytest.raises(ActionRefused, match="The family accepted its price"):
-            price_anew(job, **press())
+            reprice(job, **press())
 
 
 class TestTelling:
@@ -283,7 +283,7 @@ class TestTelling:
         """[src] Consumer Contracts Regulations 2013 reg 28(1)(b); Consumer Rights Act 2015 ss. 22-24, 28;
         CMA guidance on deposits; DMCC Act 2024, as the pages of the trade's facts quote them.
         """
-        told = {each.heading: each for each in precontract_information.told(self.facts())}
+        told = {each.heading: each for each in precontract_information.information(self.facts())}
         assert next(iter(told)) == "The whole price"
         assert told["The whole price"].law == "DMCC Act 2024"
         assert "28(1)(b)" in told["No change of mind"].law
@@ -294,15 +294,15 @@ class TestTelling:
 
     def test_the_word_of_the_tax_only_where_it_is_charged(self):
         assert "VAT" not in " ".join(
-            each.words for each in precontract_information.told(self.facts())
+            each.words for each in precontract_information.information(self.facts())
         )
         assert (
             "£85.00 altogether with VAT."
-            in precontract_information.told(self.facts(tax_name="VAT"))[0].words
+            in precontract_information.information(self.facts(tax_name="VAT"))[0].words
         )
 
     def test_a_day_a_deposit_and_the_way(self):
-        told = precontract_information.told(
+        told = precontract_information.information(
             self.facts(
                 ready_by="Thu 3 Dec",
                 deposit="£20.00",
@@ -315,11 +315,11 @@ class TestTelling:
         assert "A deposit of £20.00 now, the rest before it goes home." in words
         assert "Brought to your home is in it." in words
         part = " ".join(
-            each.words for each in precontract_information.told(self.facts(paid="£20.00"))
+            each.words for each in precontract_information.information(self.facts(paid="£20.00"))
         )
         assert "£20.00 is paid already. The rest before it goes home." in part
 
     def test_another_country_is_told_facts_and_no_british_law(self):
-        told = precontract_information.told(self.facts(country="DE"))
+        told = precontract_information.information(self.facts(country="DE"))
         assert not any(each.law for each in told)
         assert told[-1].heading == "Your rights"

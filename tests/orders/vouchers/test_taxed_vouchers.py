@@ -62,7 +62,7 @@ class TestInvoice:
         assert (invoice.total_minor, invoice.vat_minor) == (27400, 4567)
         assert content["lines"][-1]["gross_minor"] == -5000
         assert content["lines"][-1]["label"].startswith(
-            f"Voucher {paid.voucher.spoken_code}, taxed"
+            f"Voucher {paid.voucher.display_code}, taxed"
         )
         assert content["payments"] == []
         assert content["balance_minor"] == 27400

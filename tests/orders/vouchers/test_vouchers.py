@@ -91,7 +91,7 @@ class TestUsing:
 
     def test_read_over_the_phone(self, order, sell, press):
         voucher = sell()
-        heard = voucher.spoken_code.lower().replace("-", " ").replace("0", "o").replace("1", "l")
+        heard = voucher.display_code.lower().replace("-", " ").replace("0", "o").replace("1", "l")
         assert use(order, voucher, press, code=heard).voucher == voucher
 
     def test_a_slip_is_heard(self, order, sell, press):
@@ -172,7 +172,7 @@ class TestPages:
         url = reverse("orders:pay_by_voucher", args=[order.job.reference])
         wrong = owner.post(url, {"key": uuid.uuid4(), "code": "CY8Y-EGPJ"})
         assert wrong.status_code == 409
-        owner.post(url, {"key": uuid.uuid4(), "code": voucher.spoken_code, "amount_minor": "20"})
+        owner.post(url, {"key": uuid.uuid4(), "code": voucher.display_code, "amount_minor": "20"})
         assert "£30.00" in owner.get(reverse("orders:vouchers")).content.decode()
         assert "£20.00" in owner.get(voucher.get_absolute_url()).content.decode()
 
@@ -183,7 +183,7 @@ class TestPages:
         pages = PdfReader(file).pages
         text = pages[0].extract_text()
         assert len(pages) == 1
-        assert voucher.spoken_code in text
+        assert voucher.display_code in text
         assert "£50.00" in text
         assert "45.67" not in text
 

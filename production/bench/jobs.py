@@ -22,6 +22,7 @@ from production.casts.mixes import Mixing, mixing_of
 from production.casts.models import Cast
 from production.casts.pieces import local_day
 from production.schedule import week
+from production.schedule.facts import JobFacts, Planned
 from production.schedule.models import PlanRun, PlanStep
 from studio.accounts.models import Unit
 from studio.jobs.models import Job, Piece
@@ -32,7 +33,7 @@ if TYPE_CHECKING:
 
 
 # The planned steps by the primary keys of job and piece; the piece is None for a step of the whole job.
-Planned = Mapping[tuple[int, int | None], Sequence[week.Planned]]
+PlannedSteps = Mapping[tuple[int, int | None], Sequence[Planned]]
 
 
 @dataclass(frozen=True)
@@ -44,12 +45,12 @@ class JobNow:
     today: date
     frame: FrameNow | None
     """Its frame while it is being framed."""
-    planned: tuple[week.Planned, ...] = ()
+    planned: tuple[Planned, ...] = ()
 
     @cached_property
-    def facts(self) -> week.JobFacts:
+    def facts(self) -> JobFacts:
         """What the planning of the week asks of the job. No query."""
-        return week.JobFacts(
+        return JobFacts(
             reference=self.job.reference,
             names=self.job.first_names,
             pieces=tuple(each.facts for each in self.pieces),
@@ -121,7 +122,7 @@ def to_begin_today(jobs: Iterable[JobNow], today: date) -> week.DayPlan:
     return week.day_of(today, [task for job in jobs for task in job.to_begin])
 
 
-def facts(unit: Unit, now: datetime) -> list[week.JobFacts]:
+def facts(unit: Unit, now: datetime) -> list[JobFacts]:
     """Return the planning facts of all open jobs, the soonest promised first. Ten queries."""
     return [job.facts for job in open_jobs(unit, now)]
 
@@ -136,7 +137,7 @@ def _jobs_now(unit: Unit, jobs: Iterable[Job], today: date) -> list[JobNow]:
 
 
 def _job_now(
-    job: Job, mixing: Mixing, planned: Planned, today: date, frame: FrameNow | None
+    job: Job, mixing: Mixing, planned: PlannedSteps, today: date, frame: FrameNow | None
 ) -> JobNow:
     pieces = tuple(
         piece_now(job, piece, mixing, today, planned.get((job.pk, piece.pk), ()))
@@ -146,13 +147,13 @@ def _job_now(
     return JobNow(job, pieces, today, frame, tuple(planned.get((job.pk, None), ())))
 
 
-def _planned(unit: Unit, jobs: Sequence[Job]) -> Planned:
+def _planned(unit: Unit, jobs: Sequence[Job]) -> PlannedSteps:
     """Return where the newest plan has put each step of these jobs. One query."""
     newest = PlanRun.objects.filter(unit=unit).order_by("-pk").values("pk")[:1]
     steps = PlanStep.objects.filter(run=Subquery(newest), job__in=jobs).order_by("on", "pk")
-    found: defaultdict[tuple[int, int | None], list[week.Planned]] = defaultdict(list)
+    found: defaultdict[tuple[int, int | None], list[Planned]] = defaultdict(list)
     for step in steps:
         found[step.job_id, step.piece_id].append(
-            week.Planned(step.kind, step.on, step.moved_from, step.moved_why, step.pinned)
+            Planned(step.kind, step.on, step.moved_from, step.moved_why, step.pinned)
         )
     return found

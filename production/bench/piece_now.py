@@ -21,7 +21,7 @@ from production.casts.weight_curve import WeightCurve, weight_curve
 from production.drying.weight_test import Dryness, Weighed
 from production.frames.models import FrameStep
 from production.schedule import week
-from production.schedule.facts import DAY, Habits
+from production.schedule.facts import DAY, Habits, PieceFacts, Planned
 from production.schedule.week import pour_by
 from studio import units
 from studio.accounts.models import Unit
@@ -47,7 +47,7 @@ class PieceNow:
     days_to_go: int
     pour_by: datetime | None = None
     out_from: datetime | None = None
-    planned: tuple[week.Planned, ...] = ()
+    planned: tuple[Planned, ...] = ()
 
     @property
     def mix(self) -> plaster.Mix:
@@ -112,13 +112,13 @@ class PieceNow:
         return (self.today - local_day(out)).days if out else 0
 
     @cached_property
-    def facts(self) -> week.PieceFacts:
+    def facts(self) -> PieceFacts:
         """What the planning of the week asks of a piece."""
         cast, found, last = self.cast, self.print, self.last
         mix = None if cast else self.mix  # what is poured takes no more
         taken_at = (found.taken_at or found.sitting.starts_at) if found else None
         out = cast.demoulded_at if cast else None
-        return week.PieceFacts(
+        return PieceFacts(
             child=self.piece.child.first_name,
             limb=self.piece.get_limb_display(),
             taken_at=timezone.localtime(taken_at) if taken_at else None,
@@ -228,7 +228,7 @@ def piece_now(
     piece: Piece,
     mixing: Mixing,
     today: date,
-    planned: Sequence[week.Planned] = (),
+    planned: Sequence[Planned] = (),
     cast: Cast | None = None,
 ) -> PieceNow:
     """Return a piece on a day, with its whole cast or this one. No query where the piece is loaded."""

@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from production.bench import actions, framing, page, piece_now, scale, wording
+from production.bench import actions, framing, page, piece_now, wording
 from production.bench import weighing as bench_weighing
 from production.bench.forms import (
     BagForm,
@@ -105,7 +105,7 @@ def demould(request: StudioRequest, pk: int) -> HttpResponse:
 def weigh(request: StudioRequest, pk: int) -> HttpResponse:
     cast, now = _cast(request, pk), timezone.now()
     form = WeighForm(request.POST or None)
-    following = scale.next_to_weigh(request.unit, cast, now)
+    following = page.next_to_weigh(request.unit, cast, now)
     status = status_of(form)
     if request.method == "POST" and form.is_valid():
         try:
@@ -119,7 +119,7 @@ def weigh(request: StudioRequest, pk: int) -> HttpResponse:
         **_scale(request, cast, now),
         "form": form,
         "following": following,
-        "place_form": PlaceForm(free=scale.free_places(request.unit)),
+        "place_form": PlaceForm(free=actions.free_places(request.unit)),
     }
     return render(request, "production/bench/weigh.html", context, status=status)
 
@@ -141,7 +141,7 @@ def strike_weighing(request: StudioRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def place_on_rack(request: StudioRequest, pk: int) -> HttpResponse:
     cast = _cast(request, pk)
-    form = PlaceForm(request.POST or None, free=scale.free_places(request.unit))
+    form = PlaceForm(request.POST or None, free=actions.free_places(request.unit))
     return _written(
         request,
         form,
@@ -244,8 +244,8 @@ def _scale(request: StudioRequest, cast: Cast, now: datetime) -> dict[str, Any]:
     shown = piece_now.cast_now(cast, now)
     return {
         "shown": shown,
-        "expected": scale.expected(shown),
-        "warnings": scale.warnings_of(shown, forecasts.Rack(request.unit, now)),
+        "expected": page.expected(shown),
+        "warnings": page.warnings_of(shown, forecasts.Rack(request.unit, now)),
         "today": timezone.localdate(now),
     }
 

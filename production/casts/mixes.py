@@ -230,18 +230,7 @@ def proposed_pour(
     kind = next((each for each in kinds if str(each.pk) == plaster_pk), None)
     kind = kind or next((each for each in kinds if each.usual), None)
     mixing = mixing_of(unit).of(kind) if kind else mixing_of(unit)
-    today = local_day(now)
-    waiting = [
-        ToPour(
-            piece,
-            found.taken_at,
-            found.tray,
-            mix_of(piece, mixing, today),
-            measured=hasattr(piece, "mould"),
-        )
-        for piece in pieces_to_pour(unit)
-        if (found := live_print(piece)) and found.taken_at
-    ]
+    waiting = _prints_to_pour(unit, mixing, local_day(now))
     wanted = None if chosen is None else set(chosen)
     ticked = [each for each in waiting if wanted is None or each.key in wanted]
     tools = workshop(unit)
@@ -257,6 +246,20 @@ def proposed_pour(
         workshop=tools,
         in_bag=_in_bag(bag_g, mix, mixing) if bag_g else None,
     )
+
+
+def _prints_to_pour(unit: Unit, mixing: Mixing, today: date) -> list[ToPour]:
+    return [
+        ToPour(
+            piece,
+            found.taken_at,
+            found.tray,
+            mix_of(piece, mixing, today),
+            measured=hasattr(piece, "mould"),
+        )
+        for piece in pieces_to_pour(unit)
+        if (found := live_print(piece)) and found.taken_at
+    ]
 
 
 def _bucketfuls(

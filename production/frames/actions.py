@@ -22,7 +22,7 @@ from production.frames.models import (
     Moulding,
     Offcut,
 )
-from production.frames.signals import frame_chosen
+from production.signals import frame_chosen
 from production.stock.moves import Note, hold
 from production.stock.usage import share_out
 from studio.accounts.actions import lock_unit
@@ -174,20 +174,47 @@ def confirm_cutting(
     at: datetime,
     key: UUID,
 ) -> Cutting:
-    """Write down that these frames were cut as drawn: bars leave the stores, offcuts the rack.
+    """Record that these frames were cut as drawn: new bars leave the stores, used offcuts the offcut rack.
 
-    What is left over goes back to the rack under a number of its own. `also` what else was cut
-    (`taking.BOARDS`, `taking.GLASS`); `beyond` what the stores hold by their books only where the
-    person was told so. The same key twice is one cutting. Raises ActionRefused without a frame or
-    where the stores are short, MovedMeanwhile where the drawing has changed since it was seen (`seal`).
+    Reusable offcuts are added under new numbers. `also`: what else was cut (`materials.BOARDS`,
+    `materials.GLASS`). `beyond`: cut although the books of the stores are short. Raises ActionRefused
+    without a frame or where the stores are short, MovedMeanwhile where the drawing is no longer the one
+    that was seen (`seal`).
     """
-    # Held before anything of them is read, in one order: else another's press would be cut over.
+    # Lock all jobs before reading any frame, in a fixed order, so that no frame is cut twice.
     wanted = {lock_job(job).pk for job in sorted(jobs, key=lambda job: job.pk)}
     range_ = job_frames.frame_range(unit)
+    week = _week_as_seen(unit, moulding, wanted, range_, at, seal)
+    cutting = Cutting.objects.create(
+        unit=unit,
+        moulding=moulding,
+        new_bars=week.plan.new_bars if week.plan else 0,
+        content=content_of(week),
+        at=at,
+        by=by,
+        key=key,
+    )
+    _note_frames(cutting, week.frames, key)
+    _change_rack(cutting, week, key)
+    takes = materials.of_cutting(week, range_.habits)
+    done = [each for each in takes if each.what in (materials.RAILS, *also)]
+    _take_stock(cutting, done, key, beyond=beyond)
+    return cutting
+
+
+def _week_as_seen(
+    unit: Unit,
+    moulding: Moulding,
+    jobs: Collection[int],
+    range_: job_frames.Range,
+    at: datetime,
+    seal: str,
+) -> Week:
+    """Draw the cutting of these jobs' frames (primary keys) again and check that it is the one that was seen."""
     frames = [
         frame
         for frame in job_frames.frames_to_cut(unit, at, range_)
-        if frame.job.pk in wanted and frame.moulding.pk == moulding.pk
+        if frame.job.pk in jobs and frame.moulding.pk == moulding.pk
     ]
     if not frames:
         raise ActionRefused("Tick the frames that you cut.")
@@ -199,21 +226,7 @@ def confirm_cutting(
             "A frame, the rack or the moulding has changed since this drawing was made. "
             "Nothing was written: look at the drawing as it is now."
         )
-    cutting = Cutting.objects.create(
-        unit=unit,
-        moulding=moulding,
-        new_bars=week.plan.new_bars,
-        content=content_of(week),
-        at=at,
-        by=by,
-        key=key,
-    )
-    _note_frames(cutting, frames, key)
-    _change_rack(cutting, week, key)
-    takes = materials.of_cutting(week, range_.habits)
-    done = [each for each in takes if each.what in (materials.RAILS, *also)]
-    _take_stock(cutting, done, key, beyond=beyond)
-    return cutting
+    return week
 
 
 @unit_action("offcuts")

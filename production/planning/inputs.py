@@ -14,6 +14,7 @@ from production.casts import pieces as casts_pieces
 from production.frames.job_frames import looks_of
 from production.planning.solver import model
 from production.schedule import week
+from production.schedule.facts import Habits
 from production.schedule.models import PlanPin, PlanRun, PlanStep
 from production.working_week.calendar import Calendar, calendar
 from production.working_week.models import OtherDays, WorkingWeek
@@ -60,7 +61,7 @@ def books(unit: Unit, now: datetime) -> Books:
             unit.jobs.in_hand().exclude(by_courier=None).values_list("pk", flat=True)
         ),
         drying=_drying(rack),
-        habits=week.Habits(unit.clay_rest_hours, unit.demould_hours, unit.drying_days),
+        habits=piece_now.habits(unit),
         today=today,
     )
     dated = [each for each in found if is_dated(each)]
@@ -203,7 +204,7 @@ class _About:
     pins: Mapping[int, list[PlanPin]]
     by_courier: frozenset[int]
     drying: Mapping[str, model.Drying]
-    habits: week.Habits
+    habits: Habits
     today: date
 
     def job(self, known: JobNow) -> model.Job:

@@ -10,18 +10,10 @@ from production.casts import pieces
 from production.planning.inputs import Books, books, is_dated, latest_run, rows_of, state_of
 from production.planning.plan_runs import PLAN, quick_plan
 from production.schedule.models import ByCourier, PlanRun, PlanStep
-from production.schedule.week import KINDS
+from production.schedule.week import KINDS, WORDS
 from studio import units
 from studio.accounts.models import Unit
 from studio.work.models import Work
-
-WORDS = {
-    "pour": "Pour",
-    "demould": "Demould",
-    "weigh": "Weigh",
-    "frame": "Frame",
-    "hand_over": "Hand over",
-}
 
 ORDER = {kind: place for place, kind in enumerate(KINDS)}
 
@@ -198,7 +190,7 @@ def _page(
 def _lines(steps: Iterable[PlanStep], known: Mapping[int, JobNow]) -> list[Line]:
     together: dict[tuple[int, int, str, str, bool], list[PlanStep]] = {}
     for step in steps:
-        key = (ORDER[step.kind], step.job_id, step.why, step.moved_why, step.pinned)  # type: ignore[index]
+        key = (ORDER[step.kind], step.job_id, step.why, step.moved_why, step.pinned)
         together.setdefault(key, []).append(step)
     return [
         Line(tuple(of), known[job].facts.names, known[job].job.reference)

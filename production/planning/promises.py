@@ -7,6 +7,7 @@ from datetime import date, datetime, time, timedelta
 from django.utils import timezone
 
 from production.bench.jobs import JobNow
+from production.bench.piece_now import habits
 from production.planning.inputs import Books, books
 from production.planning.plan_runs import quick_plan
 from production.planning.solver import model
@@ -117,7 +118,6 @@ def week_off(unit: Unit, first_on: date, last_on: date, now: datetime) -> WeekOf
 def sitting_job(found: Books, sitting_on: date, limbs: Sequence[Limb]) -> model.Job:
     """A job that is not booked yet, as the plan sees it. One query."""
     unit, kept = found.unit, working_week(found.unit)
-    habits = week.Habits(unit.clay_rest_hours, unit.demould_hours, unit.drying_days)
     # A sitting in the middle of the day: in the evening its clay would keep longer.
     taken_at = datetime.combine(sitting_on, time(12), timezone.get_current_timezone())
     return model.Job(
@@ -127,7 +127,7 @@ def sitting_job(found: Books, sitting_on: date, limbs: Sequence[Limb]) -> model.
                 key=f"{number} {limb.label}",
                 drying=found.drying[limb],
                 pour_from=sitting_on,
-                pour_by=max(week.last_pour_day(taken_at, habits), sitting_on),
+                pour_by=max(week.last_pour_day(taken_at, habits(unit)), sitting_on),
                 volume_ml=PRINT_ML,
             )
             for number, limb in enumerate(limbs)

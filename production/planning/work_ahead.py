@@ -9,12 +9,13 @@ from datetime import date
 from types import MappingProxyType
 
 from production.schedule import week
+from production.schedule.facts import Habits, JobFacts
 from production.stores.needs import Work
 
 
 def work_ahead(
-    jobs: Iterable[week.JobFacts],
-    habits: week.Habits,
+    jobs: Iterable[JobFacts],
+    habits: Habits,
     today: date,
     cuts: Mapping[str, Mapping[int, int]] = MappingProxyType({}),
 ) -> Work:

@@ -13,36 +13,16 @@ from datetime import date, datetime, time, timedelta
 from production.schedule.facts import DAY, Habits, JobFacts, Kind, PieceFacts, Planned
 from studio import units
 
-__all__ = [
-    "DAY",
-    "KINDS",
-    "WORDS",
-    "Bucket",
-    "DayPlan",
-    "Habits",
-    "JobFacts",
-    "Kind",
-    "Line",
-    "PieceFacts",
-    "Planned",
-    "Task",
-    "day_of",
-    "last_pour_day",
-    "plan",
-    "pour_by",
-    "week",
-    "weighing_days",
-]
-
-KINDS: tuple[Kind, ...] = ("pour", "demould", "weigh", "frame", "hand_over")
-
-WORDS: dict[Kind, str] = {
+# In the order in which a piece goes through them.
+WORDS: dict[str, str] = {
     "pour": "Pour",
     "demould": "Demould",
     "weigh": "Weigh",
     "frame": "Frame",
     "hand_over": "Hand over",
 }
+
+KINDS = tuple(WORDS)
 
 # Clay that must be poured in the morning is poured on the day before: a sitting may fill it.
 NOT_LEFT_TO_THE_MORNING = time(12)

@@ -125,20 +125,16 @@ def receive(
     at: datetime,
     key: UUID,
 ) -> Lot:
-    """Put a delivery on the shelf as a lot of its own.
+    """Add a delivery to stock as a lot of its own; close its purchase once that has come in full.
 
-    Without a cost it takes that of its order, else of the lot before it. An order that has come in
-    full is closed. Raises ActionRefused for nothing, for an order of something else, or of what is no
-    longer used.
+    Without `cost_minor` the price is that of the purchase, else of the newest lot. Raises ActionRefused
+    for no quantity, a purchase of another material, or a retired material.
     """
     held = _held(material)
     _refuse_retired(held)
     if quantity <= 0:
         raise ActionRefused("Write how much came.")
-    if purchase and purchase.material_id != held.pk:
-        raise ActionRefused("This order is of another material.")
-    if purchase:
-        purchase = Purchase.objects.select_for_update().get(pk=purchase.pk)
+    purchase = _lock_purchase(purchase, held) if purchase else None
     if cost_minor is None:
         cost_minor = _likely_cost(held, quantity, purchase)
     lot = Lot.objects.create(
@@ -150,13 +146,8 @@ def receive(
         received_on=received_on,
         best_before=best_before,
     )
-    move(
-        lot,
-        what=What.RECEIVED,
-        quantity=quantity,
-        value_minor=cost_minor,
-        note=Note(by, at, key, label.strip()),
-    )
+    note = Note(by, at, key, lot.label)
+    move(lot, what=What.RECEIVED, quantity=quantity, value_minor=cost_minor, note=note)
     if purchase:
         _arrive(purchase, quantity, at)
     return lot
@@ -359,6 +350,12 @@ def _the_reason(why: str, sentence: str) -> str:
     if not why.strip():
         raise ActionRefused(sentence)
     return why.strip()
+
+
+def _lock_purchase(purchase: Purchase, material: Material) -> Purchase:
+    if purchase.material_id != material.pk:
+        raise ActionRefused("This order is of another material.")
+    return Purchase.objects.select_for_update().get(pk=purchase.pk)
 
 
 def _likely_cost(material: Material, quantity: int, purchase: Purchase | None) -> int:

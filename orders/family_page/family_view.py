@@ -316,7 +316,7 @@ def _happenings(events: Iterable[JobEvent]) -> tuple[Happening, ...]:
 def _looks_matter(job: Job, order: Order) -> bool:
     """Not on a job called off, nor on a finished one for which nothing was chosen."""
     if job.stage in FINISHED:
-        return order.frame.has_look
+        return order.frame.has_backing_or_finish
     return job.stage != Stage.CALLED_OFF
 
 
@@ -338,7 +338,7 @@ def _why_fixed(job: Job, order: Order) -> str:
         return ""
     if job.stage in BEFORE_FRAMING:
         return INVOICED
-    return BEGUN if order.frame.has_look else BEGUN_WITHOUT
+    return BEGUN if order.frame.has_backing_or_finish else BEGUN_WITHOUT
 
 
 def _bill(job: Job, order: Order) -> Bill:

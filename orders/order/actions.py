@@ -69,7 +69,7 @@ def price_anew(act: JobAction, job: Job, *, by: User, at: datetime, key: UUID) -
     order.price_list = PriceList.objects.select_for_update().get(pk=price_list.pk)
     order.save(update_fields=["price_list"])
     priced = price_list.prices.exclude(option=None).values_list("option", flat=True)
-    frames.keep_options(job, set(priced))
+    frames.drop_unoffered_options(job, set(priced))
     # Discounts are of a list: those of the old one go, those of the new one are given again.
     order.lines.filter(price__kind=Kind.DISCOUNT).exclude(price__price_list=price_list).delete()
     return _price(act, order, anew=True)
@@ -97,7 +97,7 @@ def choose_look(
     order = act.job.order
     refuse_invoiced(order)
     words = (plate_words or "", layout_words or "")
-    frames.change_look(
+    frames.change_backing_and_finish(
         act.job,
         backing=_option_of(order, backing, Kind.BACKING),
         finish=_option_of(order, finish, Kind.FINISH),

@@ -12,9 +12,9 @@ from production import plaster
 from production.casts import mixes
 from production.casts import pieces as casts_pieces
 from production.casts.models import Cast, Mould, Plaster, Pour
-from production.casts.stored_forecasts import foresee
+from production.casts.stored_forecasts import store_forecast
 from production.event_words import Placed, Poured, Spoiled
-from production.spoilage.actions import account
+from production.spoilage.actions import record_spoilage
 from production.spoilage.models import SpoilReason
 from production.stock import usage
 from studio.accounts.models import Unit, User
@@ -68,13 +68,13 @@ def pour(  # noqa: PLR0913 - a pour is many facts, all but its unit by keyword
         water_g=water_g,
         plaster=kind,
         left_g=left_g,
-        foreseen_ml=_foreseen_ml(unit, chosen, at),
+        foreseen_ml=_predicted_ml(unit, chosen, at),
         note=note.strip(),
         by=by,
         key=key,
     )
     Cast.objects.bulk_create(Cast(unit=unit, piece=piece, pour=poured) for piece in chosen)
-    usage.pour_takes(poured, _plaster_of(chosen, consistency, at), by=by, at=at, key=key)
+    usage.use_for_pour(poured, _plaster_needed(chosen, consistency, at), by=by, at=at, key=key)
     _record_pour(jobs, chosen, by=by, at=at, key=key)
     return poured
 
@@ -87,16 +87,16 @@ def demould(act: JobAction, cast: Cast, *, by: User, at: datetime, key: UUID) ->
     out already.
     """
     job = act.job
-    cast = again(cast)
-    refuse_gone(job, cast)
+    cast = reload_cast(cast)
+    refuse_inactive(job, cast)
     if cast.demoulded_at:
-        raise MoveRefused(f"{name_of(cast)} is out of the mould already.")
+        raise MoveRefused(f"{cast_name(cast)} is out of the mould already.")
     cast.demoulded_at = at
     cast.rack_place = cast.dried_at_place = next(iter(free_places(cast.unit)), None)
     cast.save(update_fields=["demoulded_at", "rack_place", "dried_at_place"])
-    foresee(cast, at)
+    store_forecast(cast, at)
     act.record(subject=cast.piece)
-    _clay_back([cast.piece], by=by, at=at, key=key)
+    _return_clay([cast.piece], by=by, at=at, key=key)
     _move_on(job, by=by, at=at, key=key)
     return cast
 
@@ -110,13 +110,13 @@ def place_on_rack(
     Raises MoveRefused for a cast that is not drying, ActionRefused for a place that is taken.
     """
     job = act.job
-    cast = again(cast)
-    refuse_not_on_the_bench(job, cast)
+    cast = reload_cast(cast)
+    refuse_unless_on_rack(job, cast)
     if place not in free_places(cast.unit):
         raise ActionRefused(f"Place {place} is not free: choose another one.")
     cast.rack_place = cast.dried_at_place = place
     cast.save(update_fields=["rack_place", "dried_at_place"])
-    foresee(cast, at)
+    store_forecast(cast, at)
     act.record(subject=cast.piece, facts=Placed(place))
     return cast
 
@@ -139,12 +139,12 @@ def spoil_piece(
     The job moves back to the clay or to a new sitting, unless it is there already. Raises MoveRefused for
     a cast that is spoiled already or in a finished frame, ActionRefused without a kind or a reason.
     """
-    cast = again(cast)
+    cast = reload_cast(cast)
     _refuse_spoiling(act.job, cast, how, why)
     cast.spoiled_at, cast.spoiled_how, cast.spoiled_why = at, how, why.strip()
     cast.rack_place = None
     cast.save(update_fields=["spoiled_at", "spoiled_how", "spoiled_why", "rack_place"])
-    account(cast, reason=reason, impression_whole=impression_whole, at=at)
+    record_spoilage(cast, reason=reason, impression_whole=impression_whole, at=at)
     act.record(subject=cast.piece, facts=Spoiled(how), why=cast.spoiled_why)
     if not impression_whole:
         lose_impression(
@@ -164,17 +164,17 @@ def clear_bench(
         act.record(why=why)
     else:
         act.nothing_changed()
-    _clay_back(job.pieces.all(), by=by, at=at, key=key)
+    _return_clay(job.pieces.all(), by=by, at=at, key=key)
 
 
-def settle_after_leaving_off(job: Job, *, by: User, at: datetime) -> None:
+def release_left_off_pieces(job: Job, *, by: User, at: datetime) -> None:
     """A piece left off gives its rack place back, and no longer holds up the others.
 
     Runs inside the transaction that left it off, so once.
     """
     key = uuid5(_LEFT_OFF, f"{job.reference} {at.isoformat()}")
     Cast.objects.filter(piece__job=job, piece__left_off_at__isnull=False).update(rack_place=None)
-    _clay_back(job.pieces.filter(left_off_at__isnull=False), by=by, at=at, key=key)
+    _return_clay(job.pieces.filter(left_off_at__isnull=False), by=by, at=at, key=key)
     _move_on(lock_job(job), by=by, at=at, key=key)
 
 
@@ -185,7 +185,7 @@ def free_places(unit: Unit) -> list[int]:
 
 
 def _refuse_spoiling(job: Job, cast: Cast, how: str, why: str) -> None:
-    refuse_gone(job, cast)
+    refuse_inactive(job, cast)
     if job.stage == Stage.READY:
         raise MoveRefused("This piece is in its finished frame: take that back to framing first.")
     if not why.strip():
@@ -224,7 +224,7 @@ def _move_on(job: Job, *, by: User, at: datetime, key: UUID) -> None:
             move(job, seen=start, to=to, by=by, at=at, key=uuid5(key, f"move to {to}"))
 
 
-def _plaster_of(pieces: list[Piece], consistency: int, at: datetime) -> list[tuple[Job, float]]:
+def _plaster_needed(pieces: list[Piece], consistency: int, at: datetime) -> list[tuple[Job, float]]:
     """What each piece is likely to take of a mix, beside its job."""
     day, mixing = casts_pieces.local_day(at), mixes.mixing_of(pieces[0].job.unit).at(consistency)
     return [
@@ -236,7 +236,7 @@ def _plaster_of(pieces: list[Piece], consistency: int, at: datetime) -> list[tup
     ]
 
 
-def _clay_back(pieces: Iterable[Piece], *, by: User | None, at: datetime, key: UUID) -> None:
+def _return_clay(pieces: Iterable[Piece], *, by: User | None, at: datetime, key: UUID) -> None:
     """The clay of these pieces' prints goes back into its bin, once."""
     prints = list(
         Impression.objects.filter(piece__in=pieces, stock_moves__isnull=False)
@@ -244,7 +244,7 @@ def _clay_back(pieces: Iterable[Piece], *, by: User | None, at: datetime, key: U
         .distinct()
     )
     if prints:
-        usage.prints_give_back(prints[0].piece.job.unit, prints, by=by, at=at, key=key)
+        usage.return_from_prints(prints[0].piece.job.unit, prints, by=by, at=at, key=key)
 
 
 def _record_pour(
@@ -291,7 +291,7 @@ def _refuse_mix(plaster_g: int, water_g: int, consistency: int, left_g: int | No
         )
 
 
-def _foreseen_ml(unit: Unit, pieces: list[Piece], at: datetime) -> float | None:
+def _predicted_ml(unit: Unit, pieces: list[Piece], at: datetime) -> float | None:
     """What predicted moulds were thought to take before the unit's own correction, which learns from it."""
     if Mould.objects.filter(piece__in=pieces).exists():
         return None
@@ -314,28 +314,28 @@ def _refuse_unready(unit: Unit, pieces: list[Piece]) -> None:
 MOST_G = 50_000
 
 
-def again(cast: Cast) -> Cast:
+def reload_cast(cast: Cast) -> Cast:
     """The cast as it stands now, under its job's lock."""
     return Cast.objects.select_related("piece__child", "piece__mould", "pour__plaster", "unit").get(
         pk=cast.pk
     )
 
 
-def name_of(cast: Cast) -> str:
+def cast_name(cast: Cast) -> str:
     return f"{cast.piece} ({cast.piece.job.spoken_reference})"
 
 
-def refuse_gone(job: Job, cast: Cast) -> None:
+def refuse_inactive(job: Job, cast: Cast) -> None:
     refuse_closed(job)
     if cast.spoiled_at:
-        raise MoveRefused(f"{name_of(cast)}: this cast was noted as spoiled.")
+        raise MoveRefused(f"{cast_name(cast)}: this cast was noted as spoiled.")
     if cast.piece.left_off_at:
-        raise MoveRefused(f"{name_of(cast)} was left off the job.")
+        raise MoveRefused(f"{cast_name(cast)} was left off the job.")
 
 
-def refuse_not_on_the_bench(job: Job, cast: Cast) -> None:
-    refuse_gone(job, cast)
+def refuse_unless_on_rack(job: Job, cast: Cast) -> None:
+    refuse_inactive(job, cast)
     if not cast.demoulded_at:
-        raise MoveRefused(f"{name_of(cast)} is still in the mould.")
+        raise MoveRefused(f"{cast_name(cast)} is still in the mould.")
     if job.stage in (Stage.FRAMING, Stage.READY):
-        raise MoveRefused(f"{name_of(cast)} is in its frame: the job is at “{job.stage_words}”.")
+        raise MoveRefused(f"{cast_name(cast)} is in its frame: the job is at “{job.stage_words}”.")

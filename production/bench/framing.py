@@ -30,7 +30,7 @@ def start_framing(
     frame, _ = Frame.objects.update_or_create(
         job=job, defaults={"glazed": glazed, "started_at": at, **nothing_yet}
     )
-    usage.frame_takes(locked, glazed=glazed, by=by, at=at, key=key)
+    usage.use_for_frame(locked, glazed=glazed, by=by, at=at, key=key)
     return frame
 
 
@@ -64,9 +64,9 @@ def make_ready(job: Job, *, seen: Stage, by: User, at: datetime, key: UUID) -> J
     return move(job, seen=seen, to=Stage.READY, by=by, at=at, key=key)
 
 
-def pack_up(job: Job, *, by: User, at: datetime, key: UUID) -> None:
+def use_packaging(job: Job, *, by: User, at: datetime, key: UUID) -> None:
     """A finished piece goes home in its packaging; runs inside the action that hands it over."""
-    usage.way_home_takes(job, by=by, at=at, key=key)
+    usage.use_for_packing(job, by=by, at=at, key=key)
 
 
 @job_action(the_event)

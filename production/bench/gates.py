@@ -34,7 +34,7 @@ def every_step_is_ticked(job: Job) -> str | None:
 @gate(Stage.FRAMING, Stage.READY)
 def the_frame_is_photographed(job: Job) -> str | None:
     """A family that does not let us keep photographs is not asked for one."""
-    return "Photograph the finished frame first." if piece_now.wants_photo(job) else None
+    return "Photograph the finished frame first." if piece_now.needs_photo(job) else None
 
 
 def _names(what: str, pieces: list[Piece]) -> str | None:

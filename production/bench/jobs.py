@@ -15,8 +15,8 @@ from production.bench.piece_now import (
     PieceNow,
     habits,
     in_a_frame,
+    jobs_needing_photo,
     piece_now,
-    wanting_photo,
 )
 from production.casts.mixes import Mixing, mixing_of
 from production.casts.models import Cast
@@ -79,7 +79,7 @@ class JobNow:
         return [piece for piece in self.pieces if piece.state in ("damp", "dry")]
 
 
-def for_the_bench(jobs: "JobQuerySet") -> "JobQuerySet":
+def load_for_bench(jobs: "JobQuerySet") -> "JobQuerySet":
     """Load family, frame, pieces, prints, casts and weighings: five queries for any number of jobs."""
     return jobs.select_related("family", "frame").prefetch_related(*_of_pieces())
 
@@ -95,14 +95,14 @@ def _of_pieces() -> "list[str | Prefetch[Any, Any, Any]]":
 
 def open_jobs(unit: Unit, now: datetime) -> list[JobNow]:
     """Return the unit's open jobs, the soonest promised first. Ten queries."""
-    return _jobs_now(unit, for_the_bench(unit.jobs.in_hand().soonest_first()), local_day(now))
+    return _jobs_now(unit, load_for_bench(unit.jobs.in_hand().soonest_first()), local_day(now))
 
 
 def begun_jobs(unit: Unit, now: datetime) -> list[JobNow]:
     """Return the open jobs of which a sitting is done, the soonest promised first. Ten queries."""
     sat = Sitting.objects.filter(job=OuterRef("pk"), state=Sitting.State.DONE)
     begun = unit.jobs.in_hand().filter(~Q(stage=Stage.BOOKED) | Exists(sat))
-    return _jobs_now(unit, for_the_bench(begun.soonest_first()), local_day(now))
+    return _jobs_now(unit, load_for_bench(begun.soonest_first()), local_day(now))
 
 
 def job_on(job: Job, today: date) -> JobNow:
@@ -119,7 +119,7 @@ def week_plan(unit: Unit, days: Sequence[date], now: datetime) -> tuple[week.Day
 
 def to_begin_today(jobs: Iterable[JobNow], today: date) -> week.DayPlan:
     """Return what of these jobs is due today and can be begun. No query."""
-    return week.day_of(today, [task for job in jobs for task in job.to_begin])
+    return week.day_plan(today, [task for job in jobs for task in job.to_begin])
 
 
 def facts(unit: Unit, now: datetime) -> list[JobFacts]:
@@ -131,7 +131,7 @@ def _jobs_now(unit: Unit, jobs: Iterable[Job], today: date) -> list[JobNow]:
     found = list(jobs)
     mixing, planned = mixing_of(unit), _planned(unit, found)
     framing = [job for job in found if job.stage == Stage.FRAMING]
-    wanting = wanting_photo(framing) if framing else set()
+    wanting = jobs_needing_photo(framing) if framing else set()
     frames = {job.pk: FrameNow(job, job.pk in wanting) for job in framing}
     return [_job_now(job, mixing, planned, today, frames.get(job.pk)) for job in found]
 

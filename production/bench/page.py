@@ -8,7 +8,7 @@ from itertools import groupby
 from production import plaster
 from production.bench.jobs import JobNow, begun_jobs, to_begin_today
 from production.bench.piece_now import FrameNow, PieceNow
-from production.casts.forecasts import Rack
+from production.casts.forecasts import DryingRack
 from production.casts.models import Cast
 from production.casts.pieces import local_day, purity_of
 from production.drying.warnings import room_warnings, slab_area_m2, weighing_warnings
@@ -64,7 +64,7 @@ class Bench:
     jobs: list[JobNow]
     due: week.DayPlan
     clay: list[PieceNow]
-    lots: list[InClay]
+    clay_by_job: list[InClay]
     mould: list[PieceNow]
     places: tuple[Place, ...]
     beside: tuple[PieceNow, ...]
@@ -99,7 +99,7 @@ def bench(unit: Unit, now: datetime) -> Bench:
         jobs=jobs,
         due=to_begin_today(jobs, today),
         clay=clay,
-        lots=[InClay(tuple(lot), now) for _, lot in groupby(clay, key=lambda p: p.job.pk)],
+        clay_by_job=[InClay(tuple(lot), now) for _, lot in groupby(clay, key=lambda p: p.job.pk)],
         mould=mould,
         places=_places(unit, lying),
         beside=tuple(each for each in lying if each.place is None),
@@ -133,7 +133,7 @@ def expected(now: PieceNow) -> Expected | None:
     )
 
 
-def warnings_of(now: PieceNow, rack: Rack) -> list[str]:
+def warnings_of(now: PieceNow, rack: DryingRack) -> list[str]:
     """What is wrong with the piece's last weighing or with the room it lies in. Two queries."""
     if now.state != "damp":
         return []

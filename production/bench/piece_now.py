@@ -13,10 +13,16 @@ from bookings.consent.models import Consent
 from bookings.photos.models import Photo
 from bookings.sittings.models import Impression
 from production import plaster
-from production.casts.forecasts import Interval, cast_days_to_go, interval
+from production.casts.forecasts import DryInterval, cast_days_to_go, stored_interval
 from production.casts.mixes import Mixing, live_print, mix_of, mixing_of
 from production.casts.models import Cast
-from production.casts.pieces import Reading, judged, local_day, readings, weighed
+from production.casts.pieces import (
+    PastWeighing,
+    judge_cast,
+    local_day,
+    valid_weighings,
+    weighing_history,
+)
 from production.casts.weight_curve import WeightCurve, weight_curve
 from production.drying.weight_test import Dryness, Weighed
 from production.frames.models import FrameStep
@@ -59,24 +65,24 @@ class PieceNow:
         """What its weighings say; None unless it is on the rack."""
         if self.cast is None or self.state not in ("damp", "dry"):
             return None
-        return judged(self.cast, list(self.weighings), self.mixing.scale_g)
+        return judge_cast(self.cast, list(self.weighings), self.mixing.scale_g)
 
     @property
     def last(self) -> Weighed | None:
         return self.weighings[-1] if self.weighings else None
 
     @property
-    def readings(self) -> list[Reading]:
-        return readings(self.cast) if self.cast else []
+    def readings(self) -> list[PastWeighing]:
+        return weighing_history(self.cast) if self.cast else []
 
     @property
     def probably_dry_on(self) -> date:
         return self.today + self.days_to_go * DAY
 
     @property
-    def forecast(self) -> Interval | None:
+    def forecast(self) -> DryInterval | None:
         """The days on which it will be dry, as kept; None before it is out of the mould. No query."""
-        return interval(self.cast) if self.cast else None
+        return stored_interval(self.cast) if self.cast else None
 
     @property
     def curve(self) -> WeightCurve | None:
@@ -101,7 +107,7 @@ class PieceNow:
         return self.state in ("damp", "dry") and on_the_bench
 
     @property
-    def may_be_given_up(self) -> bool:
+    def may_be_spoiled(self) -> bool:
         given = self.state in ("mould", "damp", "dry") and not self.job.is_closed
         return given and self.job.stage != Stage.READY
 
@@ -178,7 +184,7 @@ class FrameNow:
     """A job that is being framed, and whether a photograph of its frame is still to be taken."""
 
     job: Job
-    wants_photo: bool
+    needs_photo: bool
 
     @property
     def steps(self) -> tuple[FrameStep, ...]:
@@ -192,7 +198,7 @@ class FrameNow:
     def left(self) -> list[str]:
         """What is still to be done before it is ready, in words."""
         ticks = [step.words for step in self.steps if step.at is None]
-        return [*ticks, "photographed"] if self.wants_photo else ticks
+        return [*ticks, "photographed"] if self.needs_photo else ticks
 
 
 def cast_now(cast: Cast, now: datetime) -> PieceNow:
@@ -203,15 +209,15 @@ def cast_now(cast: Cast, now: datetime) -> PieceNow:
 
 def frame_now(job: Job) -> FrameNow:
     """Return a job that is being framed. One query."""
-    return FrameNow(job, wants_photo(job))
+    return FrameNow(job, needs_photo(job))
 
 
-def wants_photo(job: Job) -> bool:
+def needs_photo(job: Job) -> bool:
     """Whether the family lets us keep photographs and the finished frame has none yet. One query."""
-    return job.pk in wanting_photo([job])
+    return job.pk in jobs_needing_photo([job])
 
 
-def wanting_photo(jobs: Sequence[Job]) -> set[int]:
+def jobs_needing_photo(jobs: Sequence[Job]) -> set[int]:
     """Return the primary keys of those of these jobs that want a photograph. One query."""
     keep = Consent.objects.standing().filter(family=OuterRef("family"), purpose="keep")
     finished = Photo.objects.filter(job=OuterRef("pk"), kind="finished")
@@ -245,7 +251,7 @@ def piece_now(
         print=found,
         cast=whole,
         spoiled=tuple(each for each in casts if each.spoiled_at),
-        weighings=tuple(weighed(whole)) if whole else (),
+        weighings=tuple(valid_weighings(whole)) if whole else (),
         mixing=mixing,
         today=today,
         days_to_go=cast_days_to_go(whole, today, job.unit.drying_days)

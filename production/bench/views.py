@@ -72,7 +72,7 @@ def pour(request: StudioRequest) -> HttpResponse:
         "form": form,
         "bag": bag,
         "proposed": proposed,
-        "at_hand": costs.plaster_at_hand(request.unit, proposed.mix.plaster_g),
+        "at_hand": costs.plaster_in_stock(request.unit, proposed.mix.plaster_g),
         "cautions": wording.POURING,
     }
     return page_or_part(
@@ -133,7 +133,7 @@ def strike_weighing(request: StudioRequest, pk: int) -> HttpResponse:
         form,
         write=lambda facts: bench_weighing.strike_weighing(weighing, **facts),
         done=reverse("production:weigh", args=[weighing.cast_id]),
-        heading=f"Strike out {weighing.mass_g:g} g of {pieces.said_day(weighing.at)}",
+        heading=f"Strike out {weighing.mass_g:g} g of {pieces.day_words(weighing.at)}",
         submit="Strike it out",
     )
 
@@ -245,7 +245,7 @@ def _scale(request: StudioRequest, cast: Cast, now: datetime) -> dict[str, Any]:
     return {
         "shown": shown,
         "expected": page.expected(shown),
-        "warnings": page.warnings_of(shown, forecasts.Rack(request.unit, now)),
+        "warnings": page.warnings_of(shown, forecasts.DryingRack(request.unit, now)),
         "today": timezone.localdate(now),
     }
 

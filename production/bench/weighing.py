@@ -4,10 +4,10 @@ from datetime import datetime
 from uuid import UUID
 
 from production import event_words
-from production.bench.actions import MOST_G, again, name_of, refuse_not_on_the_bench
+from production.bench.actions import MOST_G, cast_name, refuse_unless_on_rack, reload_cast
 from production.casts import mixes, pieces
 from production.casts.models import Cast, Weighing
-from production.casts.stored_forecasts import foresee
+from production.casts.stored_forecasts import store_forecast
 from production.drying.weight_test import SCALE_G, Weighed, is_heavier
 from production.event_words import Struck
 from studio.accounts.models import User
@@ -36,8 +36,8 @@ def weigh(
     meant, or for a rising one without a reason.
     """
     job = act.job
-    cast = again(cast)
-    refuse_not_on_the_bench(job, cast)
+    cast = reload_cast(cast)
+    refuse_unless_on_rack(job, cast)
     _refuse_weight(cast, mass_g, heavier_why)
     weighing = cast.weighings.create(
         mass_g=mass_g, heavier_why=heavier_why.strip(), at=at, by=by, key=key
@@ -59,9 +59,9 @@ def strike_weighing(
     ActionRefused without a reason.
     """
     job = act.job
-    cast = again(weighing.cast)
+    cast = reload_cast(weighing.cast)
     weighing = cast.weighings.get(pk=weighing.pk)
-    refuse_not_on_the_bench(job, cast)
+    refuse_unless_on_rack(job, cast)
     if weighing.struck_at:
         raise MoveRefused("This weighing is struck out already.")
     if not why.strip():
@@ -81,10 +81,10 @@ def release_dry(act: JobAction, cast: Cast, *, why: str, by: User, at: datetime,
     reason.
     """
     job = act.job
-    cast = again(cast)
-    refuse_not_on_the_bench(job, cast)
+    cast = reload_cast(cast)
+    refuse_unless_on_rack(job, cast)
     if cast.dry_at:
-        raise MoveRefused(f"{name_of(cast)} is dry already.")
+        raise MoveRefused(f"{cast_name(cast)} is dry already.")
     if not why.strip():
         raise ActionRefused("Write why this piece may go on without being dry by weight.")
     cast.dry_at, cast.dry_why = at, why.strip()
@@ -106,7 +106,7 @@ def _refuse_weight(cast: Cast, mass_g: float, heavier_why: str) -> None:
     last = cast.weighings.standing().oldest_first().last()
     if last is None:
         return
-    before = f"{last.mass_g:g} g on {pieces.said_day(last.at)}"
+    before = f"{last.mass_g:g} g on {pieces.day_words(last.at)}"
     if is_heavier(Weighed(last.at, last.mass_g), mass_g):
         raise ActionRefused(
             f"{mass_g:g} g is heavier than {before}. Check piece and scale; if it is right, write why."
@@ -119,7 +119,7 @@ def _refuse_weight(cast: Cast, mass_g: float, heavier_why: str) -> None:
 
 def _judge(cast: Cast, at: datetime) -> None:
     """Dry or not by all its weighings, and when; a cast that got wet again is no longer dry."""
-    foresee(cast, at)
+    store_forecast(cast, at)
     if cast.dry_why:
         return
     dry = pieces.dryness(cast, mixes.mixing_of(cast.unit).scale_g).dry

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from production import plaster
 from production.casts.models import Cast, RoomReading, Workshop
-from production.casts.pieces import local_day, purity_of, weighed
+from production.casts.pieces import local_day, purity_of, valid_weighings
 from production.drying.air import Room
 from production.drying.clock import READING_VALID_FOR, DryingClock, drying_clock
 from production.drying.forecast import ONE_IN_TEN_SD, Forecast, Prior, forecast_drying, prior_days
@@ -36,7 +36,7 @@ SHARE_SD = 0.12
 
 
 @dataclass(frozen=True, slots=True)
-class Interval:
+class DryInterval:
     """The days on which it will be dry: one in ten before the first, one in ten after the last."""
 
     early_on: date
@@ -73,7 +73,7 @@ class RoomNow:
 
 
 @dataclass(frozen=True)
-class Rack:
+class DryingRack:
     """What all forecasts of one unit share, loaded once: five queries at the most."""
 
     unit: Unit
@@ -130,13 +130,13 @@ class Rack:
         purity = purity_of(cast)
         depth_mm = self.depth_mm(cast)
         days_in = partial(self.unlearnt_days, depth_mm, cast.pour.consistency, purity)
-        usual_days = days_in(usual_room(self.workshop))
+        usual_days = days_in(default_room(self.workshop))
         demoulded_at, clock = cast.demoulded_at or self.now, self.clock(days_in, usual_days)
         known = self.learnt(cast.piece.limb, depth_mm, cast.rack_place)
         share = plaster.dry_share(cast.pour.consistency, purity)
         consistency = cast.pour.consistency
         foreseen = forecast_drying(
-            weighed(cast),
+            valid_weighings(cast),
             demoulded_at=demoulded_at,
             prior=Prior(
                 days=usual_days * known.factor,
@@ -173,12 +173,12 @@ def room_now(unit: Unit, now: datetime, tools: Workshop | None = None) -> RoomNo
     since = now - READING_VALID_FOR
     read = unit.room_readings.filter(at__lte=now).since(since).newest_first().first()
     if read is None:
-        return RoomNow(usual_room(usual), None)
+        return RoomNow(default_room(usual), None)
     room = Room(read.temperature_c, read.humidity_percent, usual.air_m_per_s)
     return RoomNow(room, read)
 
 
-def usual_room(tools: Workshop) -> Room:
+def default_room(tools: Workshop) -> Room:
     return Room(tools.temperature_c, tools.humidity_percent, tools.air_m_per_s)
 
 
@@ -207,18 +207,18 @@ def dried_pieces(unit: Unit, usual: Workshop) -> list[DriedPiece]:
     ]
 
 
-def usual_drying(rack: Rack) -> dict[str, DryingDays]:
+def typical_drying(rack: DryingRack) -> dict[str, DryingDays]:
     """For each limb, the days that a piece takes which is still to come out of its mould. Three queries."""
     depth_mm = rack.workshop.depth_mm
     unlearnt = rack.unlearnt_days(depth_mm, rack.unit.consistency)
     return {limb: _days(rack.learnt(limb, depth_mm), unlearnt) for limb in Limb.values}
 
 
-def interval(cast: Cast) -> Interval | None:
+def stored_interval(cast: Cast) -> DryInterval | None:
     """The kept forecast as days; None before it is out of the mould. No query."""
     if not (cast.dry_early_at and cast.dry_likely_at and cast.dry_late_at):
         return None
-    return Interval(
+    return DryInterval(
         local_day(cast.dry_early_at), local_day(cast.dry_likely_at), local_day(cast.dry_late_at)
     )
 
@@ -227,7 +227,7 @@ def cast_days_to_go(cast: Cast, today: date, drying_days: int) -> int:
     """Whole days until a demoulded cast is probably dry, at least 1 while it is damp; 0 when it is dry."""
     if cast.dry_at:
         return 0
-    kept = interval(cast)
+    kept = stored_interval(cast)
     demoulded_on = local_day(cast.demoulded_at or timezone.now())
     likely_on = kept.likely_on if kept else demoulded_on + timedelta(days=drying_days)
     return max(1, (likely_on - today).days)

@@ -10,7 +10,7 @@ from django.db.models import Exists, OuterRef
 from bookings.sittings import ages
 from bookings.sittings.models import Impression, Sitting
 from production.casts import limb_sizes
-from production.casts.mixes import live_print, sat_on
+from production.casts.mixes import live_print, sitting_day
 from production.casts.pieces import local_day
 from studio.accounts.models import Unit
 from studio.jobs.models import Piece
@@ -41,7 +41,7 @@ class PieceSize:
         return self.measured_mm or self.length.high_mm
 
 
-def own_sizes(unit: Unit) -> Mapping[str, "Calibration"]:
+def own_calibrations(unit: Unit) -> Mapping[str, "Calibration"]:
     """What the unit's own measured prints tell of "hand" and "foot". One query."""
     ours = Sitting.objects.filter(pk=OuterRef("sitting"), unit=unit)
     # Asked for each print in turn, newest first: a join would sort all that the unit ever measured.
@@ -65,7 +65,7 @@ def own_sizes(unit: Unit) -> Mapping[str, "Calibration"]:
 def piece_size(piece: Piece, today: date, own: Mapping[str, "Calibration"]) -> PieceSize:
     """The size of a piece's limb at its sitting. No query where child and impressions are loaded."""
     kind = cast("limb_sizes.Limb", Limb(piece.limb).kind)
-    months = age_months(piece, sat_on(piece, today))
+    months = age_months(piece, sitting_day(piece, today))
     found = live_print(piece)
     measured_mm = found.length_mm if found else None
     learnt = own.get(kind, limb_sizes.PUBLISHED)

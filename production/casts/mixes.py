@@ -50,7 +50,7 @@ class Mixing:
 
 
 @dataclass(frozen=True, slots=True)
-class ToPour:
+class PrintToPour:
     """A print that waits in the clay, and the mix that it will take."""
 
     piece: Piece
@@ -69,7 +69,7 @@ class ToPour:
 class Bucketful:
     """The pieces of one mix, what goes into it, and into how many buckets it is shared."""
 
-    rows: tuple[ToPour, ...]
+    rows: tuple[PrintToPour, ...]
     mix: plaster.Mix
     buckets: int
 
@@ -90,7 +90,7 @@ class ProposedPour:
     `kind` is the plaster it is worked out for, None where the unit noted none down.
     """
 
-    waiting: list[ToPour]
+    waiting: list[PrintToPour]
     ticked: frozenset[str]
     mix: plaster.Mix
     mixing: Mixing
@@ -135,7 +135,7 @@ def live_print(piece: Piece) -> "Impression | None":
     return next((each for each in piece.impressions.all() if each.live), None)
 
 
-def sat_on(piece: Piece, otherwise: date) -> date:
+def sitting_day(piece: Piece, otherwise: date) -> date:
     """The local day of the piece's print, or of the sitting it is planned for."""
     found = live_print(piece)
     if found is None:
@@ -181,7 +181,7 @@ def volume_ml(piece: Piece, mixing: Mixing, today: date) -> float:
     if mould:
         outline = cast("plaster.Outline", mould.outline)
         return plaster.mould_volume_ml(outline, mould.length_mm, mould.width_mm, mould.depth_mm)
-    on = sat_on(piece, today)
+    on = sitting_day(piece, today)
     days = ages.corrected_days(piece.child.born_on, piece.child.due_on, on)
     kind = cast("limb_sizes.Limb", Limb(piece.limb).kind)
     months = limb_sizes.age_in_months(max(days, 0))
@@ -248,9 +248,9 @@ def proposed_pour(
     )
 
 
-def _prints_to_pour(unit: Unit, mixing: Mixing, today: date) -> list[ToPour]:
+def _prints_to_pour(unit: Unit, mixing: Mixing, today: date) -> list[PrintToPour]:
     return [
-        ToPour(
+        PrintToPour(
             piece,
             found.taken_at,
             found.tray,
@@ -263,7 +263,7 @@ def _prints_to_pour(unit: Unit, mixing: Mixing, today: date) -> list[ToPour]:
 
 
 def _bucketfuls(
-    ticked: list[ToPour], mixing: Mixing, tools: Workshop, kind: Plaster | None
+    ticked: list[PrintToPour], mixing: Mixing, tools: Workshop, kind: Plaster | None
 ) -> list[Bucketful]:
     minutes = (kind or _plain()).working_minutes
     volumes = [each.mix.volume_ml for each in ticked]

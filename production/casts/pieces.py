@@ -24,7 +24,7 @@ FRESH_WITHIN = timedelta(hours=3)
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class PastWeighing:
     """One weighing, and how many grams a day went since the one before it that stands."""
 
     row: Weighing
@@ -70,10 +70,10 @@ def damp_pieces(job: Job) -> list[Piece]:
 
 def dryness(cast: Cast, scale_g: float) -> Dryness:
     """What its weighings say; one query, none where weighings and pour are loaded."""
-    return judged(cast, weighed(cast), scale_g)
+    return judge_cast(cast, valid_weighings(cast), scale_g)
 
 
-def judged(cast: Cast, weighings: list[Weighed], scale_g: float) -> Dryness:
+def judge_cast(cast: Cast, weighings: list[Weighed], scale_g: float) -> Dryness:
     """By mix, by constant mass and by the curve of its weighings, on a scale of this error."""
     return judge_dryness(
         weighings,
@@ -89,7 +89,7 @@ def purity_of(cast: Cast) -> float:
     return cast.pour.plaster.purity if cast.pour.plaster else 1.0
 
 
-def weighed(cast: Cast) -> list[Weighed]:
+def valid_weighings(cast: Cast) -> list[Weighed]:
     """The cast's weighings that were not struck out, in local time, oldest first."""
     zone = timezone.get_current_timezone()  # asked for once: hundreds of weighings make a page
     return [
@@ -99,19 +99,19 @@ def weighed(cast: Cast) -> list[Weighed]:
     ]
 
 
-def readings(cast: Cast) -> list[Reading]:
+def weighing_history(cast: Cast) -> list[PastWeighing]:
     """The cast's weighings, oldest first, the struck ones among them."""
-    found: list[Reading] = []
-    before: Reading | None = None
+    found: list[PastWeighing] = []
+    before: PastWeighing | None = None
     for row in cast.weighings.all():
         at = timezone.localtime(row.at)
         loss = None
         if before and row.struck_at is None and at > before.at:
             days = (at - before.at).total_seconds() / 86_400
             loss = (before.row.mass_g - row.mass_g) / days
-        reading = Reading(row, at, loss)
-        found.append(reading)
-        before = before if row.struck_at else reading
+        past = PastWeighing(row, at, loss)
+        found.append(past)
+        before = before if row.struck_at else past
     return found
 
 
@@ -127,7 +127,7 @@ def local_day(at: datetime) -> date:
     return timezone.localtime(at).date()
 
 
-def said_day(at: datetime) -> str:
+def day_words(at: datetime) -> str:
     return units.day(local_day(at))
 
 

@@ -9,7 +9,7 @@ from bookings.sittings import ages
 from bookings.sittings.models import Impression, Sitting
 from bookings.tablet.pack import sittings_to_pack
 from production.casts import limb_sizes
-from production.casts.measures import own_sizes
+from production.casts.measures import own_calibrations
 from studio.accounts.models import Unit
 from studio.limbs import Limb
 from studio.tablet.entries import pack_part
@@ -21,7 +21,7 @@ def sizes_part(unit: Unit, now: datetime) -> dict[str, dict[str, int]]:
 
     By the published table and, as far as there are any, the unit's own prints.
     """
-    own = own_sizes(unit)
+    own = own_calibrations(unit)
     return {
         str(impression.pk): _in_whole_mm(_expected(impression, sitting, own))
         for sitting in sittings_to_pack(unit, now)

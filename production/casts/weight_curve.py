@@ -7,7 +7,7 @@ from math import exp
 
 from django.utils import timezone
 
-from production.casts.forecasts import Interval, interval
+from production.casts.forecasts import DryInterval, stored_interval
 from production.casts.models import Cast
 from production.drying.weight_test import Weighed
 from studio import units
@@ -47,7 +47,7 @@ class WeightCurve:
 
 def weight_curve(cast: Cast, weighings: Sequence[Weighed]) -> WeightCurve | None:
     """None before the first weighing, or where no forecast is kept. No query."""
-    kept = interval(cast)
+    kept = stored_interval(cast)
     if not weighings or kept is None or cast.demoulded_at is None:
         return None
     if not (cast.dry_early_at and cast.dry_likely_at and cast.dry_late_at):
@@ -116,7 +116,7 @@ def _path(points: Iterable[tuple[float, float]]) -> str:
     return " ".join(f"{x:g},{y:g}" for x, y in points)
 
 
-def _words(weighings: Sequence[Weighed], dry_g: float, kept: Interval) -> str:
+def _words(weighings: Sequence[Weighed], dry_g: float, kept: DryInterval) -> str:
     first, last = weighings[0], weighings[-1]
     return (
         f"From {first.mass_g:g} g on {units.day(first.at.date())} to {last.mass_g:g} g on {units.day(last.at.date())}; "

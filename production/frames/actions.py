@@ -11,7 +11,7 @@ from django.db.models import Max
 from production.event_words import FrameChosen, RailsCut
 from production.frames import job_frames, materials
 from production.frames.cutting.bar_plan import BarPlan
-from production.frames.cutting_week import Week, racked, week_of
+from production.frames.cutting_week import CuttingWeek, offcuts_in_rack, plan_cutting
 from production.frames.models import (
     CutFrame,
     Cutting,
@@ -23,8 +23,8 @@ from production.frames.models import (
     Offcut,
 )
 from production.signals import frame_chosen
-from production.stock.moves import Note, hold
-from production.stock.usage import share_out
+from production.stock.moves import Note, lock_materials
+from production.stock.usage import share_use
 from studio.accounts.actions import lock_unit
 from studio.accounts.models import Unit, User
 from studio.jobs.job_action import (
@@ -122,7 +122,7 @@ def choose_frame(
     return choice
 
 
-def change_look(
+def change_backing_and_finish(
     held: Job,
     *,
     backing: FrameOption | None,
@@ -147,7 +147,7 @@ def change_look(
     return choice
 
 
-def keep_options(held: Job, offered: Collection[int]) -> None:
+def drop_unoffered_options(held: Job, offered: Collection[int]) -> None:
     """Drop backing and finish unless they are among the `offered` options (primary keys).
 
     Call it inside the transaction that holds the job.
@@ -196,8 +196,8 @@ def confirm_cutting(
     )
     _note_frames(cutting, week.frames, key)
     _change_rack(cutting, week, key)
-    takes = materials.of_cutting(week, range_.habits)
-    done = [each for each in takes if each.what in (materials.RAILS, *also)]
+    uses = materials.cutting_uses(week, range_.habits)
+    done = [each for each in uses if each.what in (materials.RAILS, *also)]
     _take_stock(cutting, done, key, beyond=beyond)
     return cutting
 
@@ -209,7 +209,7 @@ def _week_as_seen(
     range_: job_frames.Range,
     at: datetime,
     seal: str,
-) -> Week:
+) -> CuttingWeek:
     """Draw the cutting of these jobs' frames (primary keys) again and check that it is the one that was seen."""
     frames = [
         frame
@@ -218,7 +218,7 @@ def _week_as_seen(
     ]
     if not frames:
         raise ActionRefused("Tick the frames that you cut.")
-    week = week_of(frames, moulding, range_.habits, racked(moulding))
+    week = plan_cutting(frames, moulding, range_.habits, offcuts_in_rack(moulding))
     if week.plan is None:
         raise ActionRefused(week.why_not)
     if week.seal != seal:
@@ -249,7 +249,7 @@ def throw_away_offcut(offcut: Offcut, *, at: datetime) -> None:
     Offcut.objects.filter(pk=offcut.pk, gone_at=None).update(gone_at=at)
 
 
-def content_of(week: Week) -> dict[str, Any]:
+def content_of(week: CuttingWeek) -> dict[str, Any]:
     """The drawing as it is kept: plain numbers and words."""
     return {
         "frames": [
@@ -295,7 +295,7 @@ def _note_frames(cutting: Cutting, frames: Iterable[job_frames.JobFrame], key: U
         )
 
 
-def _change_rack(cutting: Cutting, week: Week, key: UUID) -> None:
+def _change_rack(cutting: Cutting, week: CuttingWeek, key: UUID) -> None:
     plan: BarPlan | None = week.plan
     if plan is None:
         return
@@ -319,15 +319,15 @@ def _change_rack(cutting: Cutting, week: Week, key: UUID) -> None:
 
 
 def _take_stock(
-    cutting: Cutting, takes: Collection[materials.Takes], key: UUID, *, beyond: bool
+    cutting: Cutting, uses: Collection[materials.MaterialUse], key: UUID, *, beyond: bool
 ) -> None:
     """Each job bears its share; what the books do not hold is taken only from one who was told."""
-    hold(cutting.unit, [each.material for each in takes])
-    if not beyond and (short := materials.short(cutting.unit, takes)):
+    lock_materials(cutting.unit, [each.material for each in uses])
+    if not beyond and (short := materials.shortages(cutting.unit, uses)):
         raise ActionRefused(*short)
-    for each in takes:
+    for each in uses:
         note = Note(cutting.by, cutting.at, key, f"{each.what} of {cutting.moulding}")
-        share_out(each.material, each.quantity, each.weights, note=note)
+        share_use(each.material, each.quantity, each.weights, note=note)
 
 
 def _next_number(unit: Unit) -> int:

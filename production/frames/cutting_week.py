@@ -17,7 +17,7 @@ MOST_FRAMES = 60
 
 
 @dataclass(frozen=True, slots=True)
-class Week:
+class CuttingWeek:
     """The frames of one moulding to be cut together, the rack, and the drawing to follow.
 
     `seal` changes with everything that the drawing rests on: who confirms it says which was seen.
@@ -49,16 +49,16 @@ class Week:
         return sum(frame.tape_mm for frame in self.frames)
 
 
-def racked(moulding: Moulding) -> tuple[Offcut, ...]:
+def offcuts_in_rack(moulding: Moulding) -> tuple[Offcut, ...]:
     return tuple(moulding.offcuts.filter(gone_at=None))
 
 
-def week_of(
+def plan_cutting(
     frames: Iterable[JobFrame], moulding: Moulding, habits: FrameHabits, rack: Iterable[Offcut]
-) -> Week:
+) -> CuttingWeek:
     """Cut the frames of this moulding. No query."""
-    chosen, racked_ = tuple(frames), tuple(rack)
-    rails, bars = tuple(_rails(chosen)), tuple(bar_of(offcut) for offcut in racked_)
+    chosen, offcuts = tuple(frames), tuple(rack)
+    rails, bars = tuple(_rails(chosen)), tuple(_bar(offcut) for offcut in offcuts)
     boards = tuple(_boards(chosen))
     plan, sheets, panes, why_not = None, None, None, ""
     try:
@@ -79,10 +79,10 @@ def week_of(
         (habits.glass_width_mm, habits.glass_height_mm),
     )
     seal = sha256(repr((told, told_of_sheets)).encode()).hexdigest()[:16]
-    return Week(moulding, chosen, racked_, plan, sheets, panes, why_not, seal)
+    return CuttingWeek(moulding, chosen, offcuts, plan, sheets, panes, why_not, seal)
 
 
-def bar_of(offcut: Offcut) -> Bar:
+def _bar(offcut: Offcut) -> Bar:
     defects: tuple[tuple[int, int], ...] = ()
     if offcut.defect_from_mm is not None and offcut.defect_to_mm is not None:
         defects = ((offcut.defect_from_mm, offcut.defect_to_mm),)

@@ -9,7 +9,7 @@ from django.db.models import QuerySet, prefetch_related_objects
 
 from production import plaster
 from production.casts.limb_sizes import Calibration
-from production.casts.measures import own_sizes, piece_size
+from production.casts.measures import own_calibrations, piece_size
 from production.casts.pieces import local_day
 from production.frames import design, drawing
 from production.frames.models import (
@@ -128,7 +128,7 @@ class JobFrame:
 
 
 @dataclass(frozen=True, slots=True)
-class Inside:
+class InsideSize:
     """What is seen inside a frame, as the sizes of the range are named."""
 
     width_mm: int
@@ -148,27 +148,27 @@ def frame_range(unit: Unit) -> Range:
     rows = FrameHabits.objects.filter(unit=unit).select_related("board_material", "glass_material")
     habits = rows.first() or FrameHabits(unit=unit)
     mouldings = unit.mouldings.filter(retired_at=None).select_related("material")
-    return Range(habits, tuple(mouldings), tuple(unit.frame_sizes.all()), own_sizes(unit))
+    return Range(habits, tuple(mouldings), tuple(unit.frame_sizes.all()), own_calibrations(unit))
 
 
 def frame_of(job: Job, today: date) -> JobFrame | None:
     """The job's frame as it would be built; None without a moulding or a piece. Constant queries."""
-    built = frame_range(job.unit)
+    range_ = frame_range(job.unit)
     prefetch_related_objects([job], "pieces__child", "pieces__impressions__sitting")
-    return _built(job, built, today)
+    return _job_frame(job, range_, today)
 
 
-def inside_of(job: Job, today: date) -> Inside | None:
+def inside_size(job: Job, today: date) -> InsideSize | None:
     """The size of the job's frame as chosen, else as drawn; None where neither is known. About eight queries."""
     if frame := frame_of(job, today):
-        return Inside(frame.fit.size.width_mm, frame.fit.size.height_mm)
+        return InsideSize(frame.fit.size.width_mm, frame.fit.size.height_mm)
     choice = FrameSpecification.of(job)
     if choice.width_mm and choice.height_mm:
-        return Inside(choice.width_mm, choice.height_mm)
+        return InsideSize(choice.width_mm, choice.height_mm)
     return None
 
 
-def looks_of(unit: Unit, jobs: Collection[int]) -> dict[int, tuple[str, str]]:
+def finish_and_backing(unit: Unit, jobs: Collection[int]) -> dict[int, tuple[str, str]]:
     """Finish and backing of these jobs by primary key, "" where not chosen yet. One query.
 
     The bench sets up once for the jobs of one look. Those not named have none.
@@ -193,8 +193,8 @@ def frames_ahead(unit: Unit, today: date, range_: Range) -> list[JobFrame]:
 
 
 def _uncut(unit: Unit, stages: Sequence[Stage], today: date, range_: Range) -> list[JobFrame]:
-    built = (_built(job, range_, today) for job in _jobs(unit, stages))
-    return [frame for frame in built if frame]
+    frames = (_job_frame(job, range_, today) for job in _jobs(unit, stages))
+    return [frame for frame in frames if frame]
 
 
 def _jobs(unit: Unit, stages: Sequence[Stage]) -> QuerySet[Job]:
@@ -208,15 +208,15 @@ def _jobs(unit: Unit, stages: Sequence[Stage]) -> QuerySet[Job]:
     )
 
 
-def _built(job: Job, built: Range, today: date) -> JobFrame | None:
+def _job_frame(job: Job, range_: Range, today: date) -> JobFrame | None:
     pieces = [piece for piece in job.pieces.all() if not piece.left_off_at]
-    if not pieces or not built.is_ready:
+    if not pieces or not range_.is_ready:
         return None
-    choice, habits = FrameSpecification.of(job), built.habits
-    moulding = choice.moulding or built.mouldings[0]
-    casts = _casts(pieces, built, today)
+    choice, habits = FrameSpecification.of(job), range_.habits
+    moulding = choice.moulding or range_.mouldings[0]
+    casts = _casts(pieces, range_, today)
     margins = design.Margins(habits.edge_mm, habits.gap_mm)
-    fit = design.choose_size(casts, _sizes(built, choice), margins, _plate(habits, choice))
+    fit = design.choose_size(casts, _sizes(range_, choice), margins, _plate(habits, choice))
     section = section_of(moulding)
     stack = design.Stack(
         glazing_mm=habits.glazing_mm,
@@ -255,10 +255,10 @@ def section_of(moulding: Moulding) -> design.Moulding:
     )
 
 
-def _sizes(built: Range, choice: FrameSpecification) -> list[design.FrameSize]:
+def _sizes(range_: Range, choice: FrameSpecification) -> list[design.FrameSize]:
     if choice.width_mm and choice.height_mm:
         return [design.FrameSize("as chosen", choice.width_mm, choice.height_mm)]
-    return [design.FrameSize(s.name, s.width_mm, s.height_mm) for s in built.sizes]
+    return [design.FrameSize(s.name, s.width_mm, s.height_mm) for s in range_.sizes]
 
 
 def _plate(habits: FrameHabits, choice: FrameSpecification) -> design.Plate | None:
@@ -267,18 +267,18 @@ def _plate(habits: FrameHabits, choice: FrameSpecification) -> design.Plate | No
     return design.Plate("", habits.plate_width_mm, habits.plate_height_mm)
 
 
-def _casts(pieces: Sequence[Piece], built: Range, today: date) -> list[design.Cast]:
+def _casts(pieces: Sequence[Piece], range_: Range, today: date) -> list[design.Cast]:
     """Each as long as it was measured, else for nine in ten of its age at the sitting.
 
     How broad a hand lies is not measured: the upper end of the published breadth holds it.
     """
     born = sorted({(piece.child.born_on, piece.child_id) for piece in pieces})
     ranks = {child: rank for rank, (_, child) in enumerate(born)}
-    return [_cast(piece, ranks[piece.child_id], built, today) for piece in pieces]
+    return [_cast(piece, ranks[piece.child_id], range_, today) for piece in pieces]
 
 
-def _cast(piece: Piece, rank: int, built: Range, today: date) -> design.Cast:
-    size, habits = piece_size(piece, today, built.own), built.habits
+def _cast(piece: Piece, rank: int, range_: Range, today: date) -> design.Cast:
+    size, habits = piece_size(piece, today, range_.own), range_.habits
     return design.Cast(
         name=str(piece),
         limb=cast("design.Limb", piece.limb),

@@ -12,7 +12,7 @@ from datetime import date
 
 from production.frames import job_frames
 from production.frames.cutting.cut_sheets import SheetPlan
-from production.frames.cutting_week import Week
+from production.frames.cutting_week import CuttingWeek
 from production.frames.models import FrameHabits
 from production.stock.models import Material
 from studio.accounts.models import Unit
@@ -22,7 +22,7 @@ RAILS, BOARDS, GLASS = "rails", "boards", "glass"
 
 
 @dataclass(frozen=True, slots=True)
-class Takes:
+class MaterialUse:
     """Of one material, in its base unit; `weights` says how the jobs share it.
 
     `bar_mm` where it comes in bars, else 0. `what` names it: "rails", "boards" or "glass".
@@ -59,7 +59,7 @@ def _bars(number: int) -> str:
     return f"{number} bar{'' if number == 1 else 's'}"
 
 
-def of_cutting(week: Week, habits: FrameHabits) -> list[Takes]:
+def cutting_uses(week: CuttingWeek, habits: FrameHabits) -> list[MaterialUse]:
     """What this cutting takes of the materials that stand for its wood, boards and glass."""
     if week.plan is None:
         return []
@@ -72,9 +72,9 @@ def of_cutting(week: Week, habits: FrameHabits) -> list[Takes]:
         (GLASS, habits.glass_material, _spent(week.glass), areas, 0),
     ]
     return [
-        Takes(what, material, quantity, weights, bar_mm)
+        MaterialUse(what, material, quantity, weights, bar_mm)
         for what, material, quantity, weights, bar_mm in found
-        if material and is_taken(material) and quantity
+        if material and is_used_by_cuttings(material) and quantity
     ]
 
 
@@ -82,14 +82,14 @@ def _spent(plan: SheetPlan | None) -> int:
     return plan.spent_mm2 if plan else 0
 
 
-def is_taken(material: Material) -> bool:
+def is_used_by_cuttings(material: Material) -> bool:
     """What a frame begun takes by itself would be taken twice."""
     return material.used_at == Material.UsedAt.HAND and material.retired_at is None
 
 
-def short(unit: Unit, takes: Iterable[Takes]) -> list[str]:
+def shortages(unit: Unit, uses: Iterable[MaterialUse]) -> list[str]:
     """What the stores do not hold of it, in sentences. One query, none where nothing is taken."""
-    wanted = list(takes)
+    wanted = list(uses)
     if not wanted:
         return []
     rows = unit.materials.filter(pk__in=[each.material.pk for each in wanted]).with_stock()
@@ -98,7 +98,7 @@ def short(unit: Unit, takes: Iterable[Takes]) -> list[str]:
     return [words for words in told if words]
 
 
-def linked(unit: Unit) -> frozenset[int]:
+def linked_materials(unit: Unit) -> frozenset[int]:
     """The materials that cuttings take from. Two queries."""
     mouldings = unit.mouldings.filter(retired_at=None).values_list("material_id", flat=True)
     habits = FrameHabits.objects.filter(unit=unit)
@@ -106,7 +106,7 @@ def linked(unit: Unit) -> frozenset[int]:
     return frozenset(pk for pk in (*mouldings, *sheets) if pk)
 
 
-def ahead(unit: Unit, today: date) -> Mapping[str, Mapping[int, int]]:
+def needs_ahead(unit: Unit, today: date) -> Mapping[str, Mapping[int, int]]:
     """What each job's frame that is not cut will take of which material, by reference and number.
 
     Rails with what the saw takes, boards and panes as they are; bars are opened whole, so the usual
@@ -115,10 +115,10 @@ def ahead(unit: Unit, today: date) -> Mapping[str, Mapping[int, int]]:
     range_ = job_frames.frame_range(unit)
     habits, found = range_.habits, {}
     for frame in job_frames.frames_ahead(unit, today, range_):
-        takes = (
+        uses = (
             (frame.moulding.material_id, frame.moulding_mm),
             (habits.board_material_id, frame.board_mm2),
             (habits.glass_material_id, frame.board_mm2),
         )
-        found[frame.reference] = {pk: amount for pk, amount in takes if pk}
+        found[frame.reference] = {pk: amount for pk, amount in uses if pk}
     return found

@@ -234,7 +234,7 @@ class FrameSpecification(Versioned):
         return f"frame of {self.job}"
 
     @property
-    def has_look(self) -> bool:
+    def has_backing_or_finish(self) -> bool:
         """Whether a backing or a finish is chosen."""
         return bool(self.backing or self.finish)
 

@@ -9,7 +9,7 @@ from urllib.parse import urlencode
 from django.utils import timezone
 
 from production.frames import job_frames, materials
-from production.frames.cutting_week import MOST_FRAMES, Week, racked, week_of
+from production.frames.cutting_week import MOST_FRAMES, CuttingWeek, offcuts_in_rack, plan_cutting
 from production.frames.job_frames import JobFrame, Range
 from production.frames.models import Cutting, Moulding, Offcut
 from studio.accounts.models import Unit
@@ -25,18 +25,18 @@ class FramesPage:
     others: tuple[tuple[Moulding, int], ...]  # other mouldings in use, with how many frames
     frames: tuple[JobFrame, ...]
     ticked: frozenset[str]
-    week: Week | None
+    week: CuttingWeek | None
     rack: tuple[Offcut, ...]
     cuttings: tuple[Cutting, ...]
     too_many: bool
-    takes: tuple[materials.Takes, ...]
+    uses: tuple[materials.MaterialUse, ...]
     short: tuple[str, ...]
     """What the stores do not hold of this cutting, in sentences."""
 
     @property
     def also(self) -> list[str]:
         """What is cut besides the rails and stands in the stores: "boards", "glass"."""
-        return [each.what for each in self.takes if each.what != materials.RAILS]
+        return [each.what for each in self.uses if each.what != materials.RAILS]
 
     @property
     def query(self) -> str:
@@ -60,9 +60,9 @@ def frames_page(
     frames = tuple(f for f in all_frames if chosen and f.moulding.pk == chosen.pk)
     wanted = frames if ticked is None else [f for f in frames if f.reference in ticked]
     cut = tuple(wanted)[:MOST_FRAMES]
-    rack = racked(chosen) if chosen else ()
-    week = week_of(cut, chosen, range_.habits, rack) if chosen and cut else None
-    takes = materials.of_cutting(week, range_.habits) if week else []
+    rack = offcuts_in_rack(chosen) if chosen else ()
+    week = plan_cutting(cut, chosen, range_.habits, rack) if chosen and cut else None
+    uses = materials.cutting_uses(week, range_.habits) if week else []
     return FramesPage(
         range=range_,
         moulding=chosen,
@@ -73,8 +73,8 @@ def frames_page(
         rack=rack,
         cuttings=tuple(unit.cuttings.select_related("moulding")[:6]),
         too_many=len(wanted) > MOST_FRAMES,
-        takes=tuple(takes),
-        short=tuple(materials.short(unit, takes)),
+        uses=tuple(uses),
+        short=tuple(materials.shortages(unit, uses)),
     )
 
 

@@ -11,7 +11,7 @@ from production.bench import piece_now
 from production.bench.jobs import JobNow, open_jobs
 from production.casts import forecasts
 from production.casts import pieces as casts_pieces
-from production.frames.job_frames import looks_of
+from production.frames.job_frames import finish_and_backing
 from production.planning.solver import model
 from production.schedule import week
 from production.schedule.facts import Habits
@@ -29,7 +29,7 @@ FEW_HOURS = timedelta(hours=week.WORKING_DAY_HOURS)
 
 
 @dataclass(frozen=True)
-class Books:
+class PlanInputs:
     """All that a plan is made from. `pieces` gives back the piece of (reference, key)."""
 
     unit: Unit
@@ -48,14 +48,14 @@ class Books:
         return {(job, piece.pk): key for (job, key), piece in self.pieces.items()}
 
 
-def books(unit: Unit, now: datetime) -> Books:
+def plan_inputs(unit: Unit, now: datetime) -> PlanInputs:
     """Sixteen queries, however many jobs are in hand."""
     today = casts_pieces.local_day(now)
     found = open_jobs(unit, now)
-    week_now, rack = calendar(unit, today), forecasts.Rack(unit, now)
-    about = _About(
+    week_now, rack = calendar(unit, today), forecasts.DryingRack(unit, now)
+    convert = _JobConverter(
         kept=week_now.week,
-        looks=looks_of(unit, [each.job.pk for each in found]),
+        looks=finish_and_backing(unit, [each.job.pk for each in found]),
         pins=_pins(unit),
         by_courier=frozenset(
             unit.jobs.in_hand().exclude(by_courier=None).values_list("pk", flat=True)
@@ -65,19 +65,19 @@ def books(unit: Unit, now: datetime) -> Books:
         today=today,
     )
     dated = [each for each in found if is_dated(each)]
-    return Books(
+    return PlanInputs(
         unit=unit,
         today=today,
-        bench=bench_of(unit, week_now, rack.workshop.bucket_ml),
-        jobs=tuple(about.job(each) for each in dated),
+        bench=solver_bench(unit, week_now, rack.workshop.bucket_ml),
+        jobs=tuple(convert.job(each) for each in dated),
         known={each.job.reference: each for each in found},
         pieces={
             (each.job.reference, key): piece.piece
             for each in dated
-            for key, piece in keyed(each).items()
+            for key, piece in pieces_by_key(each).items()
         },
         undated=tuple(each for each in found if not is_dated(each)),
-        drying=about.drying,
+        drying=convert.drying,
     )
 
 
@@ -87,7 +87,7 @@ def is_dated(job: JobNow) -> bool:
     return bool(job.pieces) and all(each.facts.taken_at for each in on_their_way)
 
 
-def keyed(job: JobNow) -> dict[str, piece_now.PieceNow]:
+def pieces_by_key(job: JobNow) -> dict[str, piece_now.PieceNow]:
     """The job's pieces under the names by which a plan speaks of them."""
     found: dict[str, piece_now.PieceNow] = {}
     for each in job.pieces:
@@ -97,7 +97,7 @@ def keyed(job: JobNow) -> dict[str, piece_now.PieceNow]:
     return found
 
 
-def bench_of(unit: Unit, found: Calendar, bucket_ml: float) -> model.Bench:
+def solver_bench(unit: Unit, found: Calendar, bucket_ml: float) -> model.Bench:
     """What the planner knows of the bench. No query."""
     kept = found.week
     in_mould = timedelta(hours=unit.demould_hours)
@@ -118,7 +118,7 @@ def bench_of(unit: Unit, found: Calendar, bucket_ml: float) -> model.Bench:
     )
 
 
-def state_of(unit: Unit, today: date) -> str:
+def plan_state(unit: Unit, today: date) -> str:
     """What a plan would be made from, in a word: it differs once anything of it has changed. Five queries.
 
     Everything that people do to jobs leaves an event.
@@ -143,7 +143,7 @@ def latest_run(unit: Unit) -> PlanRun | None:
     return unit.plan_runs.order_by("-pk").first()
 
 
-def as_plan(run: PlanRun | None, keys: Mapping[tuple[str, int], str]) -> model.Plan | None:
+def plan_from_rows(run: PlanRun | None, keys: Mapping[tuple[str, int], str]) -> model.Plan | None:
     """A run's rows as the plan they were, for the next one to stay near. One query."""
     if run is None:
         return None
@@ -165,8 +165,8 @@ def as_plan(run: PlanRun | None, keys: Mapping[tuple[str, int], str]) -> model.P
     )
 
 
-def rows_of(
-    made: model.Plan, found: Books, run: PlanRun, before: Iterable[PlanStep]
+def plan_rows(
+    made: model.Plan, found: PlanInputs, run: PlanRun, before: Iterable[PlanStep]
 ) -> list[PlanStep]:
     """A plan's steps as rows; a step that stays where it was moved keeps what it was moved for."""
     moved = {(row.job_id, row.piece_id, row.kind): row for row in before if row.moved_from}
@@ -196,7 +196,7 @@ def rows_of(
 
 
 @dataclass(frozen=True, slots=True)
-class _About:
+class _JobConverter:
     """What turns a job as it stands into the plan's job."""
 
     kept: WorkingWeek
@@ -210,7 +210,7 @@ class _About:
     def job(self, known: JobNow) -> model.Job:
         job = known.job
         finish, backing = self.looks.get(job.pk, ("", ""))
-        keys = keyed(known)
+        keys = pieces_by_key(known)
         minutes = self.kept.frame_minutes + self.kept.piece_minutes * len(keys)
         return model.Job(
             key=job.reference,
@@ -265,10 +265,10 @@ def _pin(pin: PlanPin, keys: Mapping[str, piece_now.PieceNow]) -> model.Pin:
     return model.Pin(kind=cast("model.Kind", pin.kind), on=pin.on, piece=of)
 
 
-def _drying(rack: forecasts.Rack) -> dict[str, model.Drying]:
+def _drying(rack: forecasts.DryingRack) -> dict[str, model.Drying]:
     return {
         limb: model.Drying(days.early, days.likely, days.late)
-        for limb, days in forecasts.usual_drying(rack).items()
+        for limb, days in forecasts.typical_drying(rack).items()
     }
 
 

@@ -18,9 +18,9 @@ from studio.accounts.models import Unit
 def material_needs(unit: Unit, materials: Sequence[Material], now: datetime) -> WorkToCome:
     """About ten queries, and those of the frames ahead where a cutting takes of these materials."""
     today = local_day(now)
-    cut = frames_materials.linked(unit) & {
-        each.pk for each in materials if frames_materials.is_taken(each)
+    cut = frames_materials.linked_materials(unit) & {
+        each.pk for each in materials if frames_materials.is_used_by_cuttings(each)
     }
-    cuts = frames_materials.ahead(unit, today) if cut else {}
+    cuts = frames_materials.needs_ahead(unit, today) if cut else {}
     work = work_ahead(facts(unit, now), habits(unit), today, cuts)
     return WorkToCome(work, cut, calendar(unit, today).days_off)

@@ -7,15 +7,22 @@ from itertools import groupby
 
 from production.bench.jobs import JobNow, open_jobs
 from production.casts import pieces
-from production.planning.inputs import Books, books, is_dated, latest_run, rows_of, state_of
+from production.planning.inputs import (
+    PlanInputs,
+    is_dated,
+    latest_run,
+    plan_inputs,
+    plan_rows,
+    plan_state,
+)
 from production.planning.plan_runs import PLAN, quick_plan
 from production.schedule.models import ByCourier, PlanRun, PlanStep
-from production.schedule.week import KINDS, WORDS
+from production.schedule.week import STEP_KINDS, STEP_LABELS
 from studio import units
 from studio.accounts.models import Unit
 from studio.work.models import Work
 
-ORDER = {kind: place for place, kind in enumerate(KINDS)}
+ORDER = {kind: place for place, kind in enumerate(STEP_KINDS)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +39,7 @@ class Line:
 
     @property
     def words(self) -> str:
-        return WORDS[self.first.kind]
+        return STEP_LABELS[self.first.kind]
 
     @property
     def what(self) -> str:
@@ -132,11 +139,11 @@ def plan_page(unit: Unit, now: datetime, *, by_job: bool = False) -> PlanPage:
     today = pieces.local_day(now)
     kept = latest_run(unit)
     working = unit.works.of_kind(PLAN).unfinished().first()
-    if kept and kept.state == state_of(unit, today):
+    if kept and kept.state == plan_state(unit, today):
         jobs = open_jobs(unit, now)
         steps = list(kept.steps.select_related("job", "piece__child"))
         return _page(kept, False, steps, jobs, working, _by_courier(jobs, by_job))
-    found = books(unit, now)
+    found = plan_inputs(unit, now)
     run, steps = _at_once(found, kept, now)
     jobs = list(found.known.values())
     return _page(run, True, steps, jobs, working, _by_courier(jobs, by_job))
@@ -149,7 +156,9 @@ def _by_courier(jobs: Iterable[JobNow], asked: bool) -> Set[int]:
     return set(ByCourier.objects.filter(job__in=known).values_list("job", flat=True))
 
 
-def _at_once(found: Books, kept: PlanRun | None, now: datetime) -> tuple[PlanRun, list[PlanStep]]:
+def _at_once(
+    found: PlanInputs, kept: PlanRun | None, now: datetime
+) -> tuple[PlanRun, list[PlanStep]]:
     made = quick_plan(found)
     run = PlanRun(
         unit=found.unit,
@@ -161,7 +170,7 @@ def _at_once(found: Books, kept: PlanRun | None, now: datetime) -> tuple[PlanRun
         is_proven=made.is_proven,
     )
     earlier = kept.steps.exclude(moved_from=None) if kept else ()
-    return run, rows_of(made, found, run, earlier)
+    return run, plan_rows(made, found, run, earlier)
 
 
 def _page(
@@ -173,7 +182,7 @@ def _page(
     by_courier: Set[int],
 ) -> PlanPage:
     known = {job.job.pk: job for job in jobs}
-    shown = [step for step in steps if step.kind in WORDS and step.job_id in known]
+    shown = [step for step in steps if step.kind in STEP_LABELS and step.job_id in known]
     by_day = sorted(shown, key=lambda step: step.on)
     return PlanPage(
         run=run,

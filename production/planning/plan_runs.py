@@ -10,7 +10,14 @@ from django.urls import reverse
 from django.utils import timezone
 
 from production.casts import pieces
-from production.planning.inputs import Books, as_plan, books, latest_run, rows_of, state_of
+from production.planning.inputs import (
+    PlanInputs,
+    latest_run,
+    plan_from_rows,
+    plan_inputs,
+    plan_rows,
+    plan_state,
+)
 from production.planning.solver.model import Plan
 from production.planning.solver.planner import plan_quickly, plan_solved
 from production.schedule.models import PlanRun, PlanStep
@@ -27,26 +34,26 @@ RUNS_KEPT = 10
 _KEY = UUID("f0a0d1c2-4e55-4b1d-8a57-2f3f5d9f7c11")
 
 
-def quick_plan(found: Books) -> Plan:
+def quick_plan(found: PlanInputs) -> Plan:
     """A plan at once, near the one that is kept: two queries and some milliseconds."""
-    previous = as_plan(latest_run(found.unit), found.keys)
+    previous = plan_from_rows(latest_run(found.unit), found.keys)
     return plan_quickly(found.jobs, found.bench, found.today, previous)
 
 
 def make_plan(unit: Unit, now: datetime, *, how: PlanRun.How) -> PlanRun:
     """Plan the unit's bench as it stands, and keep the plan. The solver is not in a transaction."""
     began = time.monotonic()
-    state = state_of(unit, pieces.local_day(now))
-    found = books(unit, now)
+    state = plan_state(unit, pieces.local_day(now))
+    found = plan_inputs(unit, now)
     before = latest_run(unit)
-    previous = as_plan(before, found.keys)
+    previous = plan_from_rows(before, found.keys)
     planned = plan_solved if how == PlanRun.How.SOLVED else plan_quickly
     made = planned(found.jobs, found.bench, found.today, previous)
     return _keep(found, made, before, state, now, time.monotonic() - began)
 
 
 @transaction.atomic
-def ask_for_plan(unit: Unit, *, by: User | None, at: datetime, key: UUID) -> Work:
+def request_plan(unit: Unit, *, by: User | None, at: datetime, key: UUID) -> Work:
     """Have the worker plan the bench as well as it can; while one is being worked out, that one.
 
     What changes meanwhile is planned afterwards: see `plan_what_changed`.
@@ -57,9 +64,9 @@ def ask_for_plan(unit: Unit, *, by: User | None, at: datetime, key: UUID) -> Wor
     return begin_work(unit, PLAN, title="The plan of your bench", facts={}, by=by, at=at, key=key)
 
 
-def needs_plan(unit: Unit, now: datetime) -> str:
+def state_to_plan(unit: Unit, now: datetime) -> str:
     """What the bench is to be planned for; "" where the kept plan is made of what stands now."""
-    state = state_of(unit, pieces.local_day(now))
+    state = plan_state(unit, pieces.local_day(now))
     run = latest_run(unit)
     if run and run.state == state and run.how == PlanRun.How.SOLVED:
         return ""
@@ -87,14 +94,14 @@ def plan_what_changed(now: datetime) -> Iterator[Work]:
     waiting = set(Work.objects.unfinished().of_kind(PLAN).values_list("unit", flat=True))
     for unit in Unit.objects.exclude(pk__in=waiting):
         with timezone.override(unit.time_zone):  # a day begins where the unit is
-            state = needs_plan(unit, now)
+            state = state_to_plan(unit, now)
         if state:
-            yield ask_for_plan(unit, by=None, at=now, key=uuid5(_KEY, f"{unit.pk} {state}"))
+            yield request_plan(unit, by=None, at=now, key=uuid5(_KEY, f"{unit.pk} {state}"))
 
 
 @transaction.atomic
 def _keep(
-    found: Books, made: Plan, before: PlanRun | None, state: str, now: datetime, took_s: float
+    found: PlanInputs, made: Plan, before: PlanRun | None, state: str, now: datetime, took_s: float
 ) -> PlanRun:
     run = PlanRun.objects.create(
         unit=found.unit,
@@ -108,7 +115,7 @@ def _keep(
         seconds=round(took_s, 3),
     )
     earlier = before.steps.exclude(moved_from=None) if before else ()
-    PlanStep.objects.bulk_create(rows_of(made, found, run, earlier))
+    PlanStep.objects.bulk_create(plan_rows(made, found, run, earlier))
     old = found.unit.plan_runs.order_by("-pk").values_list("pk", flat=True)[RUNS_KEPT:]
     PlanRun.objects.filter(pk__in=list(old)).delete()
     return run

@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from production.bench.jobs import JobNow
 from production.bench.piece_now import habits
-from production.planning.inputs import Books, books
+from production.planning.inputs import PlanInputs, plan_inputs
 from production.planning.plan_runs import quick_plan
 from production.planning.solver import model
 from production.planning.solver.comparison import LaterJob, what_if
@@ -53,7 +53,7 @@ class WeekOff:
 @offer_source
 def promise(unit: Unit, sitting_on: date, limbs: Sequence[Limb], now: datetime) -> Offer | None:
     """A date kept with 90 %; None for a sitting in the past, or where the bench never gets there."""
-    found = books(unit, now)
+    found = plan_inputs(unit, now)
     if sitting_on < found.today:
         return None
     sitting = sitting_job(found, sitting_on, limbs)
@@ -64,7 +64,7 @@ def promise(unit: Unit, sitting_on: date, limbs: Sequence[Limb], now: datetime) 
             found.today,
             sitting,
             samples=_samples(found),
-            coming=coming(found, now),
+            coming=future_sittings(found, now),
         )
     except ValueError:
         return None
@@ -75,7 +75,7 @@ def last_sitting(
     unit: Unit, delivery_on: date, limbs: Sequence[Limb], now: datetime
 ) -> Promise | None:
     """The last sitting whose job is home by then with 90 %; None where it is too late."""
-    found = books(unit, now)
+    found = plan_inputs(unit, now)
     sitting = sitting_job(found, found.today, limbs)
     return last_sitting_for(
         delivery_on,
@@ -84,11 +84,11 @@ def last_sitting(
         found.today,
         sitting,
         samples=_samples(found),
-        coming=coming(found, now),
+        coming=future_sittings(found, now),
     )
 
 
-def coming(found: Books, now: datetime) -> FutureSittings | None:
+def future_sittings(found: PlanInputs, now: datetime) -> FutureSittings | None:
     """As many sittings on a working day as in the last eight weeks; None before the first. Two queries."""
     since = timedelta(weeks=USUAL_WEEKS)
     held = found.unit.sittings.filter(state="done", starts_at__range=(now - since, now)).count()
@@ -102,7 +102,7 @@ def coming(found: Books, now: datetime) -> FutureSittings | None:
 
 def week_off(unit: Unit, first_on: date, last_on: date, now: datetime) -> WeekOff:
     """Who would be late for these days off; nothing is kept. At most `MOST_DAYS_OFF` days."""
-    found = books(unit, now)
+    found = plan_inputs(unit, now)
     days = min((last_on - first_on).days + 1, MOST_DAYS_OFF)
     off = [first_on + timedelta(days=number) for number in range(days)]
     asked = what_if(found.jobs, found.bench, found.today, off, quick_plan(found))
@@ -115,7 +115,7 @@ def week_off(unit: Unit, first_on: date, last_on: date, now: datetime) -> WeekOf
     )
 
 
-def sitting_job(found: Books, sitting_on: date, limbs: Sequence[Limb]) -> model.Job:
+def sitting_job(found: PlanInputs, sitting_on: date, limbs: Sequence[Limb]) -> model.Job:
     """A job that is not booked yet, as the plan sees it. One query."""
     unit, kept = found.unit, working_week(found.unit)
     # A sitting in the middle of the day: in the evening its clay would keep longer.
@@ -137,5 +137,5 @@ def sitting_job(found: Books, sitting_on: date, limbs: Sequence[Limb]) -> model.
     )
 
 
-def _samples(found: Books) -> int:
+def _samples(found: PlanInputs) -> int:
     return FEWER_SAMPLES if len(found.jobs) > MANY_JOBS else SAMPLES

@@ -32,7 +32,7 @@ def plan(request: StudioRequest) -> HttpResponse:
 def plan_anew(request: StudioRequest) -> HttpResponse:
     """The best plan that the solver finds, worked out by the worker."""
     now, key = timezone.now(), client_key(request)
-    work = plan_runs.ask_for_plan(request.unit, by=request.user, at=now, key=key)
+    work = plan_runs.request_plan(request.unit, by=request.user, at=now, key=key)
     if work.key != key:
         messages.info(request, "A plan is being worked out already; no second one was begun.")
     return redirect(work)

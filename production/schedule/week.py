@@ -14,7 +14,7 @@ from production.schedule.facts import DAY, Habits, JobFacts, Kind, PieceFacts, P
 from studio import units
 
 # In the order in which a piece goes through them.
-WORDS: dict[str, str] = {
+STEP_LABELS: dict[str, str] = {
     "pour": "Pour",
     "demould": "Demould",
     "weigh": "Weigh",
@@ -22,7 +22,7 @@ WORDS: dict[str, str] = {
     "hand_over": "Hand over",
 }
 
-KINDS = tuple(WORDS)
+STEP_KINDS = tuple(STEP_LABELS)
 
 # Clay that must be poured in the morning is poured on the day before: a sitting may fill it.
 NOT_LEFT_TO_THE_MORNING = time(12)
@@ -83,7 +83,7 @@ class Line:
 
     @property
     def words(self) -> str:
-        return WORDS[self.first.kind]
+        return STEP_LABELS[self.first.kind]
 
     @property
     def who(self) -> str:
@@ -138,7 +138,7 @@ class DayPlan:
     @property
     def to_begin(self) -> "DayPlan":
         """Only what can be begun now."""
-        return day_of(self.on, [task for task in self.tasks if task.can_begin])
+        return day_plan(self.on, [task for task in self.tasks if task.can_begin])
 
     @property
     def lines(self) -> list[Line]:
@@ -181,7 +181,7 @@ def week(
 ) -> tuple[DayPlan, ...]:
     """The plan of these days as seen on `today`; days before it are over and empty."""
     tasks = plan(jobs, habits, today)
-    return tuple(day_of(on, [task for task in tasks if task.planned_on == on]) for on in days)
+    return tuple(day_plan(on, [task for task in tasks if task.planned_on == on]) for on in days)
 
 
 def plan(jobs: Iterable[JobFacts], habits: Habits, today: date) -> list[Task]:
@@ -189,7 +189,7 @@ def plan(jobs: Iterable[JobFacts], habits: Habits, today: date) -> list[Task]:
     return [task for job in jobs for task in _of_job(job, habits, today)]
 
 
-def day_of(on: date, tasks: Iterable[Task]) -> DayPlan:
+def day_plan(on: date, tasks: Iterable[Task]) -> DayPlan:
     """These tasks as one day's plan, in the order of the bench."""
     ordered = sorted(tasks, key=_order)
     poured = [task.piece for task in ordered if task.kind == "pour" and task.piece]
@@ -216,7 +216,7 @@ def last_pour_day(taken_at: datetime, habits: Habits) -> date:
 def _order(task: Task) -> tuple[int, bool, float, int, str]:
     by = task.by.timestamp() if task.by else 0.0
     place = task.piece.rack_place or 0 if task.piece and task.kind == "weigh" else 0
-    return KINDS.index(task.kind), not task.is_late, by, place, task.job.reference
+    return STEP_KINDS.index(task.kind), not task.is_late, by, place, task.job.reference
 
 
 def _of_job(job: JobFacts, habits: Habits, today: date) -> list[Task]:

@@ -36,7 +36,7 @@ def end_spoil_reason(reason: SpoilReason, *, on: date) -> None:
         held.save(update_fields=["until_on"])
 
 
-def account(
+def record_spoilage(
     cast: Cast, *, reason: SpoilReason | None, impression_whole: bool, at: datetime
 ) -> Spoilage:
     """What giving up a cast costs, kept as it is today; runs inside the action that gives it up."""

@@ -33,7 +33,7 @@ class Group:
 
 
 @dataclass(frozen=True, slots=True)
-class Learnt:
+class SpoilageStatistics:
     """The casts of the last two years: how many, how many given up, what that cost."""
 
     casts: int
@@ -68,7 +68,7 @@ def reasons_in_use(unit: Unit, on: date) -> list[SpoilReason]:
     return [each for each in listed if each.until_on is None or each.until_on > on]
 
 
-def learnt(unit: Unit, now: datetime) -> Learnt:
+def spoilage_statistics(unit: Unit, now: datetime) -> SpoilageStatistics:
     """Four queries, however many casts there were."""
     casts = list(
         unit.casts.filter(pour__poured_at__gte=now - LOOKS_BACK)
@@ -84,7 +84,7 @@ def learnt(unit: Unit, now: datetime) -> Learnt:
         ("By plaster", "plaster", _plaster),
         ("By plaster batch", "batch", lambda cast: batches.get(cast.pour_id, "batch not noted")),
     ]
-    return Learnt(
+    return SpoilageStatistics(
         casts=len(casts),
         spoiled=sorted(spoiled, key=lambda cast: cast.spoiled_at or now, reverse=True),
         share=spoilage_rates.wilson(len(spoiled), len(casts)),

@@ -11,7 +11,7 @@ from studio.jobs.models import Job
 
 
 @dataclass(frozen=True, slots=True)
-class AtHand:
+class MaterialInStock:
     """What the books hold of a material that work is about to take of."""
 
     material: Material
@@ -24,10 +24,10 @@ class AtHand:
         return f"The books hold {self.material.say(self.stock)} of {self.material}"
 
 
-def plaster_at_hand(unit: Unit, plaster_g: float) -> list[AtHand]:
+def plaster_in_stock(unit: Unit, plaster_g: float) -> list[MaterialInStock]:
     """The plasters that a pour of so many grams may take of; none where no such stores are kept."""
     return [
-        AtHand(each, stock, plaster_g > stock)
+        MaterialInStock(each, stock, plaster_g > stock)
         for each in unit.materials.used_at(Material.UsedAt.POUR).with_stock()
         for stock in [int(each.stock)]  # type: ignore[attr-defined]  # of `with_stock`
     ]

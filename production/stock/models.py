@@ -143,12 +143,12 @@ class Material(Versioned):
         """A quantity of it as people read it."""
         return quantities.display(quantity, self.measure)
 
-    def packs_words(self, packs: int) -> str:
+    def packs_label(self, packs: int) -> str:
         """So many packs as they are ordered: "2 × sack, 50.00 kg"."""
         return f"{packs} × {self.pack_words}, {self.say(packs * self.pack)}"
 
     @property
-    def pack_said(self) -> str:
+    def pack_label(self) -> str:
         """ "25 kg bag", with the words that the owner gave a pack."""
         return f"{self.pack_words} of {self.say(self.pack)}"
 

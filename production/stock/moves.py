@@ -41,18 +41,18 @@ class Note:
         return replace(self, key=uuid5(self.key, str(of)))
 
 
-def hold(unit: Unit, materials: Iterable[Material]) -> dict[int, Material]:
+def lock_materials(unit: Unit, materials: Iterable[Material]) -> dict[int, Material]:
     """These materials of the unit by their numbers, as they stand now, held to the end."""
     chosen = {material.pk for material in materials}
     held = Material.objects.select_for_update().filter(unit=unit, pk__in=chosen).order_by("pk")
     return {material.pk: material for material in held}
 
 
-def has_written(unit: Unit, key: UUID) -> bool:
+def is_recorded(unit: Unit, key: UUID) -> bool:
     return unit.stock_moves.filter(key=key).exists()
 
 
-def move(lot: Lot, *, what: What, quantity: int, value_minor: int, note: Note) -> StockMove:
+def record_move(lot: Lot, *, what: What, quantity: int, value_minor: int, note: Note) -> StockMove:
     """Write one line and what it leaves in the lot; the lot given is changed too.
 
     The database refuses what would leave less than nothing.
@@ -76,7 +76,7 @@ def move(lot: Lot, *, what: What, quantity: int, value_minor: int, note: Note) -
     )
 
 
-def take(
+def withdraw(
     material: Material, quantity: int, *, what: What, note: Note, beyond: bool = False
 ) -> list[StockMove]:
     """Take a quantity out of the lots, the oldest first; the first line carries the note's own key.
@@ -92,7 +92,7 @@ def take(
             f"{material.say(quantity)}. Count it first if there is more."
         )
     if short:
-        found = find(material, short, what=What.FOUND, note=_beyond(note))
+        found = add_found(material, short, what=What.FOUND, note=_beyond(note))
         if found in lots:
             parts[lots.index(found)] += short
             lots[lots.index(found)] = found
@@ -100,7 +100,7 @@ def take(
             lots, parts = [*lots, found], [*parts, short]
     taken = [(lot, part) for lot, part in zip(lots, parts, strict=True) if part]
     return [
-        take_from(lot, part, what=what, note=note.keyed(number) if number else note)
+        withdraw_from_lot(lot, part, what=what, note=note.keyed(number) if number else note)
         for number, (lot, part) in enumerate(taken)
     ]
 
@@ -111,7 +111,7 @@ def _beyond(note: Note) -> Note:
     return replace(note.keyed("found"), why=why, job=None, impression=None)
 
 
-def take_from(lot: Lot, quantity: int, *, what: What, note: Note) -> StockMove:
+def withdraw_from_lot(lot: Lot, quantity: int, *, what: What, note: Note) -> StockMove:
     """Take a quantity out of one lot. Raises ActionRefused if it holds less."""
     if quantity > lot.left:
         material = lot.material
@@ -119,10 +119,10 @@ def take_from(lot: Lot, quantity: int, *, what: What, note: Note) -> StockMove:
             f"This lot of {material} holds {material.say(lot.left)}, not {material.say(quantity)}."
         )
     value_minor = valuation.value_of_part(quantity, lot.left, lot.left_minor)
-    return move(lot, what=what, quantity=-quantity, value_minor=-value_minor, note=note)
+    return record_move(lot, what=what, quantity=-quantity, value_minor=-value_minor, note=note)
 
 
-def find(material: Material, quantity: int, *, what: What, note: Note) -> Lot:
+def add_found(material: Material, quantity: int, *, what: What, note: Note) -> Lot:
     """Write down that more was there than the books held: in the newest lot, at its price.
 
     Without a lot there is no price: it begins one that cost nothing.
@@ -137,7 +137,7 @@ def find(material: Material, quantity: int, *, what: What, note: Note) -> Lot:
             received_on=timezone.localdate(note.at),
         )
     value_minor = valuation.value_at_lot_price(quantity, lot.quantity, lot.cost_minor)
-    move(lot, what=what, quantity=quantity, value_minor=value_minor, note=note)
+    record_move(lot, what=what, quantity=quantity, value_minor=value_minor, note=note)
     return lot
 
 

@@ -46,7 +46,7 @@ class StockMoveQuerySet(models.QuerySet["StockMove"]):
     def newest_first(self) -> Self:
         return self.order_by("-at", "-pk")
 
-    def of_the_bench(self) -> Self:
+    def used_or_returned(self) -> Self:
         """What was used and what came back of it."""
         return self.filter(what__in=("used", "returned"))
 

@@ -13,7 +13,7 @@ from uuid import UUID, uuid5
 from bookings.sittings.models import Impression
 from production.stock import valuation
 from production.stock.models import Material, StockMove
-from production.stock.moves import Note, What, hold, move, take
+from production.stock.moves import Note, What, lock_materials, record_move, withdraw
 from studio import money
 from studio.accounts.models import Unit, User
 from studio.jobs.models import Job
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 UsedAt = Material.UsedAt
 
 
-def pour_takes(
+def use_for_pour(
     poured: "Pour", grams: Sequence[tuple[Job, float]], *, by: User, at: datetime, key: UUID
 ) -> None:
     """The plaster of a pour, shared among the jobs of its pieces by what each piece needs.
@@ -38,11 +38,11 @@ def pour_takes(
     weights: dict[Job, int] = {}
     for job, plaster_g in grams:
         weights[job] = weights.get(job, 0) + max(round(1000 * plaster_g), 1)
-    for material in hold(poured.unit, chosen).values():
-        share_out(material, poured.plaster_g, weights, note=Note(by, at, key, pour_id=poured.pk))
+    for material in lock_materials(poured.unit, chosen).values():
+        share_use(material, poured.plaster_g, weights, note=Note(by, at, key, pour_id=poured.pk))
 
 
-def share_out(material: Material, quantity: int, weights: Mapping[Job, int], *, note: Note) -> None:
+def share_use(material: Material, quantity: int, weights: Mapping[Job, int], *, note: Note) -> None:
     """What several jobs took together, each its share by these weights, to the last unit.
 
     The material is held by the caller.
@@ -51,22 +51,22 @@ def share_out(material: Material, quantity: int, weights: Mapping[Job, int], *, 
     for job, share in zip(weights, shares, strict=True):
         if share:
             its_note = replace(note.keyed(f"{material.pk} {job.reference}"), job=job)
-            take(material, share, what=What.USED, note=its_note, beyond=True)
+            withdraw(material, share, what=What.USED, note=its_note, beyond=True)
 
 
-def prints_take(
+def use_for_prints(
     unit: Unit, impressions: Iterable[Impression], *, by: User, at: datetime, key: UUID
 ) -> None:
     """What each print takes: the clay, and whatever else is used up once a print."""
     prints = list(impressions)
-    for material in hold(unit, unit.materials.used_at(UsedAt.PRINT)).values():
+    for material in lock_materials(unit, unit.materials.used_at(UsedAt.PRINT)).values():
         for each in prints:
             its_key = uuid5(key, f"{material.pk} print {each.pk}")
             note = Note(by, at, its_key, "", each.piece.job, impression=each)
-            take(material, material.used_each, what=What.USED, note=note, beyond=True)
+            withdraw(material, material.used_each, what=What.USED, note=note, beyond=True)
 
 
-def prints_give_back(
+def return_from_prints(
     unit: Unit,
     impressions: Iterable[Impression],
     *,
@@ -80,9 +80,9 @@ def prints_give_back(
     What went back already does not go back twice.
     """
     prints = {each.pk: each for each in impressions}
-    moves = unit.stock_moves.of_the_bench().filter(impression__in=prints)
+    moves = unit.stock_moves.used_or_returned().filter(impression__in=prints)
     moves = moves.select_related("lot__material").order_by("pk")
-    held = hold(unit, (each.lot.material for each in moves))
+    held = lock_materials(unit, (each.lot.material for each in moves))
     used: dict[tuple[int, int], list[StockMove]] = {}
     for each in moves.all():
         used.setdefault((each.impression_id or 0, each.lot_id), []).append(each)
@@ -113,16 +113,16 @@ def _give_back(lines: Sequence[StockMove], percent: int, note: Note) -> None:
         value_minor = valuation.value_of_part(
             quantity, used - returned, worth_minor - sum(each.value_minor for each in after)
         )
-        move(lot, what=What.RETURNED, quantity=quantity, value_minor=value_minor, note=note)
+        record_move(lot, what=What.RETURNED, quantity=quantity, value_minor=value_minor, note=note)
 
 
-def frame_takes(job: Job, *, glazed: bool, by: User, at: datetime, key: UUID) -> None:
+def use_for_frame(job: Job, *, glazed: bool, by: User, at: datetime, key: UUID) -> None:
     """What a frame takes, once a job: what is cut anew is written down by hand."""
     moments = [UsedAt.FRAME, UsedAt.GLAZED] if glazed else [UsedAt.FRAME]
     _takes_once(job, moments, by=by, at=at, key=key)
 
 
-def way_home_takes(job: Job, *, by: User, at: datetime, key: UUID) -> None:
+def use_for_packing(job: Job, *, by: User, at: datetime, key: UUID) -> None:
     """What a finished piece is packed in."""
     _takes_once(job, [UsedAt.HOME], by=by, at=at, key=key)
 
@@ -130,7 +130,7 @@ def way_home_takes(job: Job, *, by: User, at: datetime, key: UUID) -> None:
 def _takes_once(job: Job, moments: Sequence[UsedAt], *, by: User, at: datetime, key: UUID) -> None:
     wanted = job.unit.materials.used_at(*moments)
     taken = set(job.stock_moves.filter(what=What.USED).values_list("lot__material_id", flat=True))
-    for material in hold(job.unit, wanted).values():
+    for material in lock_materials(job.unit, wanted).values():
         if material.pk not in taken:
             note = Note(by, at, uuid5(key, f"{material.pk} {job.reference}"), job=job)
-            take(material, material.used_each, what=What.USED, note=note, beyond=True)
+            withdraw(material, material.used_each, what=What.USED, note=note, beyond=True)

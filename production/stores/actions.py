@@ -9,18 +9,18 @@ from uuid import UUID, uuid5
 from django.db import transaction
 
 from production.stock import valuation
-from production.stock.catalogue import USUAL
+from production.stock.catalogue import USUAL_MATERIALS
 from production.stock.models import Lot, Material, Purchase, StockMove
 from production.stock.moves import (
     Note,
     What,
-    find,
-    has_written,
-    hold,
-    move,
+    add_found,
+    is_recorded,
+    lock_materials,
+    record_move,
     revalue,
-    take,
-    take_from,
+    withdraw,
+    withdraw_from_lot,
 )
 from studio.accounts.actions import lock_unit
 from studio.accounts.models import Unit, User
@@ -62,7 +62,7 @@ def add_material(unit: Unit, *, facts: Mapping[str, Any]) -> Material:
 def add_usual_materials(unit: Unit) -> list[Material]:
     """What a studio usually keeps, as far as nothing of that name or for the same pours is there."""
     lock_unit(unit)
-    return [unit.materials.create(**facts) for facts in USUAL if not _twin(unit, facts)]
+    return [unit.materials.create(**facts) for facts in USUAL_MATERIALS if not _twin(unit, facts)]
 
 
 @transaction.atomic
@@ -111,7 +111,7 @@ def bring_back_material(material: Material) -> Material:
     return held
 
 
-@unit_action("stock_moves", lambda move: move.lot)
+@unit_action("stock_moves", lambda line: line.lot)
 def receive(
     material: Material,
     *,
@@ -147,13 +147,13 @@ def receive(
         best_before=best_before,
     )
     note = Note(by, at, key, lot.label)
-    move(lot, what=What.RECEIVED, quantity=quantity, value_minor=cost_minor, note=note)
+    record_move(lot, what=What.RECEIVED, quantity=quantity, value_minor=cost_minor, note=note)
     if purchase:
         _arrive(purchase, quantity, at)
     return lot
 
 
-@unit_action("stock_moves", lambda move: [move])
+@unit_action("stock_moves", lambda line: [line])
 def use_by_hand(
     material: Material,
     *,
@@ -174,7 +174,7 @@ def use_by_hand(
     if job and job.stage == Stage.CALLED_OFF:
         refuse_closed(job)
     note = Note(by, at, key, why.strip(), job)
-    return take(held, quantity, what=What.USED, note=note)
+    return withdraw(held, quantity, what=What.USED, note=note)
 
 
 @unit_action("stock_moves")
@@ -198,7 +198,7 @@ def write_off(
     if quantity <= 0:
         raise ActionRefused("Write how much of it goes.")
     note = Note(by, at, key, _the_reason(why, "Write why it goes."))
-    return take_from(held, quantity, what=What(what), note=note)
+    return withdraw_from_lot(held, quantity, what=What(what), note=note)
 
 
 @unit_action("stock_moves")
@@ -221,9 +221,11 @@ def adjust_lot(
     if left < 0 or not change:
         raise ActionRefused("Write what is really there, if it differs from the books.")
     if change < 0:
-        return take_from(held, -change, what=What.ADJUSTED, note=note)
+        return withdraw_from_lot(held, -change, what=What.ADJUSTED, note=note)
     value_minor = valuation.value_at_lot_price(change, held.quantity, held.cost_minor)
-    return move(held, what=What.ADJUSTED, quantity=change, value_minor=value_minor, note=note)
+    return record_move(
+        held, what=What.ADJUSTED, quantity=change, value_minor=value_minor, note=note
+    )
 
 
 @transaction.atomic
@@ -235,7 +237,7 @@ def correct_cost(
     Raises ActionRefused without a reason, or where somebody changed it since.
     """
     held = _held_lot(lot)
-    if has_written(held.material.unit, key):
+    if is_recorded(held.material.unit, key):
         return held
     if held.cost_minor != seen_minor:
         raise ActionRefused("Somebody corrected the cost of this lot since. Look again.")
@@ -256,8 +258,8 @@ def count_stock(
     somebody used or received since.
     """
     said = {count.material.pk: count for count in counts}
-    held = hold(unit, [count.material for count in said.values()])
-    wanted = [pk for pk in held if not has_written(unit, uuid5(key, f"count {pk}"))]
+    held = lock_materials(unit, [count.material for count in said.values()])
+    wanted = [pk for pk in held if not is_recorded(unit, uuid5(key, f"count {pk}"))]
     stocks = {pk: sum(held[pk].lots.values_list("left", flat=True)) for pk in wanted}
     if moved := [held[pk] for pk in wanted if stocks[pk] != said[pk].seen]:
         raise ActionRefused(
@@ -376,13 +378,13 @@ def _arrive(purchase: Purchase, quantity: int, at: datetime) -> None:
 
 def _count(material: Material, change: int, note: Note) -> Difference:
     if change > 0:
-        lot = find(material, change, what=What.COUNTED, note=note)
+        lot = add_found(material, change, what=What.COUNTED, note=note)
         return Difference(
             material, change, valuation.value_at_lot_price(change, lot.quantity, lot.cost_minor)
         )
     if change < 0:
-        moves = take(material, -change, what=What.COUNTED, note=note)
+        moves = withdraw(material, -change, what=What.COUNTED, note=note)
         return Difference(material, change, sum(each.value_minor for each in moves))
     if newest := material.lots.oldest_first().last():
-        move(newest, what=What.COUNTED, quantity=0, value_minor=0, note=note)
+        record_move(newest, what=What.COUNTED, quantity=0, value_minor=0, note=note)
     return Difference(material, 0, 0)

@@ -10,7 +10,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from production.stock import quantities
 from production.stock.models import Lot, Material, Purchase
 from production.stores.actions import Counted
-from production.stores.stock_status import Shelved
+from production.stores.stock_status import StockStatus
 from studio import units
 from studio.accounts.models import Unit
 from studio.jobs.models import Job
@@ -259,7 +259,7 @@ class CostForm(KeyedForm):
 class OrderForm(KeyedForm):
     """An order that was placed, as the stores propose it."""
 
-    def __init__(self, standing: Shelved, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, standing: StockStatus, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         material, today = standing.material, standing.today
         quantity = standing.outlook.quantity or material.pack
@@ -296,7 +296,7 @@ class CountForm(KeyedForm):
 
     sure = forms.BooleanField(required=False, widget=HiddenInput)
 
-    def __init__(self, standing: Sequence[Shelved], *args: Any, **kwargs: Any) -> None:
+    def __init__(self, standing: Sequence[StockStatus], *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.standing = list(standing)
         for each in self.standing:
@@ -366,6 +366,6 @@ class CountForm(KeyedForm):
         now = {f"seen_{each.material.pk}": str(each.stock) for each in self.standing}
         self.data = {**dict(self.data.items()), **now, "sure": ""}
 
-    def _seen(self, each: Shelved) -> int:
+    def _seen(self, each: StockStatus) -> int:
         seen = self.cleaned_data.get(f"seen_{each.material.pk}")
         return each.stock if seen is None else seen

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 
 
 @dataclass(frozen=True, slots=True)
-class Taking:
+class Consumption:
     """How a material is used up: at which moment, how much each time, and how much comes back.
 
     What is cut for each frame goes by its own number, at the moment "cut".
@@ -37,15 +37,19 @@ class Work:
     cuts: defaultdict[int, Counter[int]] = field(default_factory=lambda: defaultdict(Counter))
 
 
-def planned(work: Work, taking: Taking) -> Mapping[int, float]:
+def planned_needs(work: Work, consumption: Consumption) -> Mapping[int, float]:
     """What that work takes of one material, by day; below zero where more comes back than goes."""
-    if taking.moment == "pour":
+    if consumption.moment == "pour":
         return work.plaster_g
-    if taking.moment == "cut":
-        return work.cuts[taking.number]
-    if taking.moment == "print":
-        back = taking.each * taking.returns_percent // 100
+    if consumption.moment == "cut":
+        return work.cuts[consumption.number]
+    if consumption.moment == "print":
+        back = consumption.each * consumption.returns_percent // 100
         days = {*work.prints, *work.demoulded}
-        return {day: work.prints[day] * taking.each - work.demoulded[day] * back for day in days}
+        return {
+            day: work.prints[day] * consumption.each - work.demoulded[day] * back for day in days
+        }
     times = {"frame": work.frames, "glazed": work.frames, "home": work.ways_home}
-    return {day: count * taking.each for day, count in times.get(taking.moment, {}).items()}
+    return {
+        day: count * consumption.each for day, count in times.get(consumption.moment, {}).items()
+    }

@@ -22,7 +22,7 @@ STORED = ("order_on", "order_packs", "runs_out_on", "is_short", "is_uncounted", 
 
 def store_outlooks(unit: Unit, today: date) -> None:
     """Work out when each material of the unit is to be ordered, and store it. About twenty queries."""
-    found = stock_status.shelf_on(unit, today)
+    found = stock_status.stock_statuses_on(unit, today)
     for each in found:
         material, outlook = each.material, each.outlook
         material.order_on, material.order_packs = outlook.order_by, outlook.packs

@@ -26,7 +26,7 @@ class LotNow:
     days_old: int
     uses: float
     is_past_best: bool
-    is_worn: bool
+    is_overused: bool
 
     @property
     def age_words(self) -> str:
@@ -43,14 +43,14 @@ class LotNow:
 
 def stores(unit: Unit, now: datetime) -> dict[str, Any]:
     """Every material as it stands, what is short first."""
-    standing = stock_status.shelf(unit, now)
+    standing = stock_status.stock_statuses(unit, now)
     return {
         "standing": standing,
         "short": [each for each in stock_status.to_order(standing) if each.is_to_order],
         "uncounted": [each for each in standing if each.is_uncounted],
         "past_best": [each for each in standing if each.past_best],
         "overdue": [each for each in standing if each.overdue],
-        "worn": worn(standing),
+        "worn": overused_materials(standing),
         "retired": list(unit.materials.exclude(retired_at=None)),
         "tied_up_minor": sum(each.tied_up_minor for each in standing),
         "today": timezone.localdate(now),
@@ -59,7 +59,7 @@ def stores(unit: Unit, now: datetime) -> dict[str, Any]:
 
 def purchases(unit: Unit, now: datetime) -> dict[str, Any]:
     """What to order, the soonest first, and what is on its way."""
-    standing = stock_status.shelf(unit, now)
+    standing = stock_status.stock_statuses(unit, now)
     wanted = stock_status.to_order(standing)
     coming = [purchase for each in standing for purchase in each.coming]
     return {
@@ -73,7 +73,7 @@ def purchases(unit: Unit, now: datetime) -> dict[str, Any]:
 
 def material(found: Material, now: datetime, page: str | None) -> dict[str, Any]:
     """One material: how it stands, its lots, and its ledger with what was there after each line."""
-    standing = stock_status.shelved(found, now)
+    standing = stock_status.stock_status_of(found, now)
     lines = StockMove.objects.filter(lot__material=found).with_names()
     balance = Window(Sum("quantity"), order_by=[F("at").asc(), F("pk").asc()])
     ledger = lines.annotate(balance=balance).newest_first()
@@ -82,12 +82,14 @@ def material(found: Material, now: datetime, page: str | None) -> dict[str, Any]
         "now": standing,
         "lots": lots_now(standing),
         "page": Paginator(ledger, LINES_A_PAGE).get_page(page),
-        "drawn": drawing.of_weeks(standing),
+        "drawn": drawing.draw_stock_forecast(standing),
         "today": standing.today,
     }
 
 
-def worn(standing: Iterable[stock_status.Shelved]) -> list[stock_status.Shelved]:
+def overused_materials(
+    standing: Iterable[stock_status.StockStatus],
+) -> list[stock_status.StockStatus]:
     """Materials of which a lot was used as often as it should be. One query."""
     counted = [each for each in standing if each.material.most_uses]
     used = _used([lot.pk for each in counted for lot in each.lots])
@@ -101,7 +103,7 @@ def worn(standing: Iterable[stock_status.Shelved]) -> list[stock_status.Shelved]
     ]
 
 
-def lots_now(standing: stock_status.Shelved) -> list[LotNow]:
+def lots_now(standing: stock_status.StockStatus) -> list[LotNow]:
     """The lots of which something is left, the oldest first. One query."""
     used = _used([lot.pk for lot in standing.lots])
     most = standing.material.most_uses
@@ -111,7 +113,7 @@ def lots_now(standing: stock_status.Shelved) -> list[LotNow]:
             days_old=(standing.today - lot.received_on).days,
             uses=(uses := used.get(lot.pk, 0) / lot.quantity),
             is_past_best=lot in standing.past_best,
-            is_worn=bool(most) and uses >= (most or 0),
+            is_overused=bool(most) and uses >= (most or 0),
         )
         for lot in standing.lots
     ]

@@ -66,7 +66,7 @@ def _order(materials: Sequence[Material], today: date) -> TodayItem:
         group="bench",
         title=f"Order {what} {when}",
         url=reverse("production:purchases"),
-        who=first.packs_words(first.order_packs) if len(materials) == 1 else names,
+        who=first.packs_label(first.order_packs) if len(materials) == 1 else names,
         due_on=order_on,
         why_late=_why_short(first, today) if first.is_short else "",
     )

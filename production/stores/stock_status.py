@@ -29,7 +29,7 @@ _DAYS = reorder.HORIZON_DAYS
 
 
 @dataclass(frozen=True, slots=True)
-class Shelved:
+class StockStatus:
     """One material as it stands today."""
 
     material: Material
@@ -66,7 +66,7 @@ class Shelved:
     @property
     def order_words(self) -> str:
         """What to order: "2 sacks, 50.00 kg"."""
-        return self.material.packs_words(self.outlook.packs)
+        return self.material.packs_label(self.outlook.packs)
 
     @property
     def week_words(self) -> str:
@@ -100,38 +100,38 @@ class Shelved:
         return [each for each in self.coming if each.expected_on < self.today]
 
 
-def shelf(unit: Unit, now: datetime) -> list[Shelved]:
+def stock_statuses(unit: Unit, now: datetime) -> list[StockStatus]:
     """Every material that is kept, by kind and name. One query without any, else twenty, and
     those of the frames ahead where a cutting takes of them.
     """
-    return shelf_on(unit, timezone.localdate(now))
+    return stock_statuses_on(unit, timezone.localdate(now))
 
 
-def shelf_on(unit: Unit, today: date) -> list[Shelved]:
+def stock_statuses_on(unit: Unit, today: date) -> list[StockStatus]:
     """The same, of a day: nothing of it depends on the hour."""
     materials = list(unit.materials.kept().with_stock())
     if not materials:
         return []
     order = Material.Kind.values
     return sorted(
-        _shelved(unit, materials, today),
+        _statuses(unit, materials, today),
         key=lambda each: (order.index(each.material.kind), each.material.name.lower()),
     )
 
 
-def shelved(material: Material, now: datetime) -> Shelved:
+def stock_status_of(material: Material, now: datetime) -> StockStatus:
     """One material, retired or not."""
     materials = list(material.unit.materials.filter(pk=material.pk).with_stock())
-    return _shelved(material.unit, materials, timezone.localdate(now))[0]
+    return _statuses(material.unit, materials, timezone.localdate(now))[0]
 
 
-def to_order(standing: Iterable[Shelved]) -> list[Shelved]:
+def to_order(statuses: Iterable[StockStatus]) -> list[StockStatus]:
     """What is to be ordered at all, the soonest first."""
-    wanted = [each for each in standing if each.outlook.order_by]
+    wanted = [each for each in statuses if each.outlook.order_by]
     return sorted(wanted, key=lambda each: (each.outlook.order_by or date.max, each.material.name))
 
 
-def _shelved(unit: Unit, materials: Sequence[Material], today: date) -> list[Shelved]:
+def _statuses(unit: Unit, materials: Sequence[Material], today: date) -> list[StockStatus]:
     now = _end_of(today)
     pks = [material.pk for material in materials]
     weekly = _weekly(unit, pks, now)
@@ -144,15 +144,17 @@ def _shelved(unit: Unit, materials: Sequence[Material], today: date) -> list[She
     closed = ahead.days_off | _weekends(today)
     found = []
     for each in materials:
-        goes = _taking(each, usual if usual in own else None, is_cut=each.pk in ahead.cut)
+        consumption = _consumption(
+            each, usual if usual in own else None, is_cut=each.pk in ahead.cut
+        )
         used = reorder.usage_statistics(weekly[each.pk])
-        buying = _buying(each, deliveries[each.pk], ahead_days, goes.moment)
-        planned = needs.planned(ahead.work, goes)
+        buying = _buying(each, deliveries[each.pk], ahead_days, consumption.moment)
+        planned = needs.planned_needs(ahead.work, consumption)
         needed = reorder.daily_needs(planned, used.per_day, buying.known_days)
         on_its_way = _by_day(coming[each.pk], today)
         stock: int = each.stock  # type: ignore[attr-defined]  # of `with_stock`
         found.append(
-            Shelved(
+            StockStatus(
                 material=each,
                 stock=stock,
                 tied_up_minor=each.tied_up_minor,  # type: ignore[attr-defined]
@@ -195,14 +197,14 @@ def _weekends(today: date) -> frozenset[date]:
     return frozenset(day for day in days if day.weekday() >= _SATURDAY)
 
 
-def _taking(material: Material, usual: int | None, *, is_cut: bool) -> needs.Taking:
+def _consumption(material: Material, usual: int | None, *, is_cut: bool) -> needs.Consumption:
     """A pour of tomorrow is of the usual plaster; what cuttings take goes frame by frame."""
     if is_cut:
-        return needs.Taking("cut", number=material.pk)
+        return needs.Consumption("cut", number=material.pk)
     moment = material.used_at
     if moment == Material.UsedAt.POUR and material.plaster_id != usual:
         moment = Material.UsedAt.HAND
-    return needs.Taking(moment, material.used_each, material.returns_percent)
+    return needs.Consumption(moment, material.used_each, material.returns_percent)
 
 
 def _buying(
@@ -237,7 +239,9 @@ def _weekly(unit: Unit, pks: Sequence[int], now: datetime) -> Mapping[int, list[
     for pk, first_on in begun.annotate(Min("received_on")):
         lived = (timezone.localdate(now) - first_on).days // 7 + 1
         weeks[pk] = [0.0] * min(max(lived, 1), LOOK_BACK_WEEKS)
-    used = unit.stock_moves.of_the_bench().filter(lot__material__in=pks, at__gt=since, at__lte=now)
+    used = unit.stock_moves.used_or_returned().filter(
+        lot__material__in=pks, at__gt=since, at__lte=now
+    )
     for pk, at, quantity in used.order_by().values_list("lot__material", "at", "quantity"):
         back = (now - at) // timedelta(weeks=1)
         if back < len(weeks[pk]):

@@ -180,7 +180,7 @@ def correct_cost(request: StudioRequest, pk: int) -> HttpResponse:
 def count_stock(request: StudioRequest) -> HttpResponse:
     """The first press shows the differences, the second writes them."""
     now = timezone.now()
-    form = CountForm(stock_status.shelf(request.unit, now), request.POST or None)
+    form = CountForm(stock_status.stock_statuses(request.unit, now), request.POST or None)
     status = status_of(form)
     if form.is_settled:
         try:
@@ -219,7 +219,7 @@ def purchase_list(request: StudioRequest) -> HttpResponse:
 @owner_only
 def order_material(request: StudioRequest, pk: int) -> HttpResponse:
     found = _material(request, pk)
-    form = OrderForm(stock_status.shelved(found, timezone.now()), request.POST or None)
+    form = OrderForm(stock_status.stock_status_of(found, timezone.now()), request.POST or None)
     return form_page(
         request,
         form,

@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from production.bench import jobs, wording
 from production.schedule import week
-from production.stores.stock_status import shelf, to_order
+from production.stores.stock_status import stock_statuses, to_order
 from production.weekly_sheet import tick_off
 from studio import units
 from studio.accounts.models import Unit
@@ -71,7 +71,10 @@ def sheet_context(unit: Unit, days: Sequence[date], now: datetime) -> dict[str, 
         ],
         "to_buy": []
         if over
-        else [f"{each.material.name}: {each.order_words}" for each in to_order(shelf(unit, now))],
+        else [
+            f"{each.material.name}: {each.order_words}"
+            for each in to_order(stock_statuses(unit, now))
+        ],
         "cautions": wording.POURING,
         "steps": STEP_WORDS,
     }

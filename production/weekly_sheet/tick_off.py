@@ -25,7 +25,7 @@ Write = Callable[[UUID], object]
 
 
 @dataclass(frozen=True, slots=True)
-class Deed:
+class SheetEntry:
     """One thing ticked: its name in the form, what it is in words, and how it is written down."""
 
     name: str
@@ -107,21 +107,21 @@ def tick_off(unit: Unit, sheet: Sheet, *, by: User, at: datetime, key: UUID) -> 
 
     A weight that cannot be read stops all before anything is written.
     """
-    deeds = list(_deeds(unit, sheet, by, at))
+    entries = list(_entries(unit, sheet, by, at))
     if sheet.errors:
         return
     gone = _names_sent(sheet) - _names_on(sheet) - _names_done(unit, sheet, key)
     sheet.errors |= dict.fromkeys(sorted(gone), GONE)
-    for deed in deeds:
+    for entry in entries:
         try:
-            deed.write(uuid5(key, deed.name))
+            entry.write(uuid5(key, entry.name))
         except Refused as refused:
-            sheet.errors[deed.name] = str(refused)
+            sheet.errors[entry.name] = str(refused)
         else:
-            sheet.done.append(deed.words)
+            sheet.done.append(entry.words)
 
 
-def what_is_left(unit: Unit, now: datetime, before: Sheet) -> Sheet:
+def remaining_sheet(unit: Unit, now: datetime, before: Sheet) -> Sheet:
     """The list as it stands after a press of which something was refused: that stays filled in."""
     left = sheet_of_today(unit, now, {name: before.ticked.get(name, "") for name in before.errors})
     left.errors = before.errors
@@ -155,7 +155,7 @@ def _names_done(unit: Unit, sheet: Sheet, key: UUID) -> set[str]:
     return {names[each] for each in events} | {f"pour-{piece}" for piece in casts}
 
 
-def _deeds(unit: Unit, sheet: Sheet, by: User, at: datetime) -> Iterator[Deed]:
+def _entries(unit: Unit, sheet: Sheet, by: User, at: datetime) -> Iterator[SheetEntry]:
     who = {"by": by, "at": at}
     for bucket in sheet.buckets:
         yield from _pour(unit, sheet, bucket, who)
@@ -166,7 +166,9 @@ def _deeds(unit: Unit, sheet: Sheet, by: User, at: datetime) -> Iterator[Deed]:
             yield from _of_frame(unit, sheet, task, who)
 
 
-def _pour(unit: Unit, sheet: Sheet, bucket: week.Bucket, who: dict[str, Any]) -> Iterator[Deed]:
+def _pour(
+    unit: Unit, sheet: Sheet, bucket: week.Bucket, who: dict[str, Any]
+) -> Iterator[SheetEntry]:
     poured = [
         task.piece
         for task in bucket.tasks
@@ -191,10 +193,12 @@ def _pour(unit: Unit, sheet: Sheet, bucket: week.Bucket, who: dict[str, Any]) ->
         )
 
     words = f"poured {'; '.join(each.name for each in poured)}"
-    yield Deed(f"pour-{poured[0].piece_pk}", words, write)
+    yield SheetEntry(f"pour-{poured[0].piece_pk}", words, write)
 
 
-def _of_cast(unit: Unit, sheet: Sheet, task: week.Task, who: dict[str, Any]) -> Iterator[Deed]:
+def _of_cast(
+    unit: Unit, sheet: Sheet, task: week.Task, who: dict[str, Any]
+) -> Iterator[SheetEntry]:
     piece = task.piece
     if piece is None or not piece.cast_pk:
         return
@@ -204,7 +208,9 @@ def _of_cast(unit: Unit, sheet: Sheet, task: week.Task, who: dict[str, Any]) -> 
         return unit.casts.with_people().get(pk=piece.cast_pk)
 
     if task.kind == "demould" and out in sheet.ticked:
-        yield Deed(out, f"{piece.name} out", lambda key: actions.demould(cast(), key=key, **who))
+        yield SheetEntry(
+            out, f"{piece.name} out", lambda key: actions.demould(cast(), key=key, **who)
+        )
     written = sheet.ticked.get(mass, "").strip()
     if not written:
         return
@@ -213,14 +219,16 @@ def _of_cast(unit: Unit, sheet: Sheet, task: week.Task, who: dict[str, Any]) -> 
     except ValueError as unread:
         sheet.errors[mass] = str(unread)
         return
-    yield Deed(
+    yield SheetEntry(
         mass,
         f"{piece.name} {mass_g:g} g",
         lambda key: weighing.weigh(cast(), mass_g=mass_g, key=key, **who),
     )
 
 
-def _of_frame(unit: Unit, sheet: Sheet, task: week.Task, who: dict[str, Any]) -> Iterator[Deed]:
+def _of_frame(
+    unit: Unit, sheet: Sheet, task: week.Task, who: dict[str, Any]
+) -> Iterator[SheetEntry]:
     reference = task.job.reference
     names = [
         step
@@ -238,7 +246,7 @@ def _of_frame(unit: Unit, sheet: Sheet, task: week.Task, who: dict[str, Any]) ->
         return framing.tick_frame(job(), step=step, key=key, **who)
 
     if task.job.framing_since is None:
-        yield Deed(
+        yield SheetEntry(
             f"frame-{reference}",
             f"{task.job.names} into the frame",
             lambda key: framing.start_framing(
@@ -246,7 +254,7 @@ def _of_frame(unit: Unit, sheet: Sheet, task: week.Task, who: dict[str, Any]) ->
             ),
         )
     for step in names:
-        yield Deed(
+        yield SheetEntry(
             f"frame-{reference}-{step}",
             f"{task.job.names} {step}",
             partial(tick, step),

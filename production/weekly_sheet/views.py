@@ -102,7 +102,7 @@ def tick_off(request: StudioRequest) -> HttpResponse:
             messages.success(request, f"Written down: {'; '.join(sheet.done)}.")
         if not sheet.errors:
             return redirect("production:tick_off")
-        sheet = weekly_sheet_tick_off.what_is_left(request.unit, now, sheet)
+        sheet = weekly_sheet_tick_off.remaining_sheet(request.unit, now, sheet)
     context = {"sheet": sheet, "steps": STEP_WORDS}
     status = 409 if sheet.errors else 200
     return render(request, "production/weekly_sheet/tick_off.html", context, status=status)

@@ -8,7 +8,7 @@ from uuid import UUID
 from django.db import transaction
 
 from production.casts.models import Mould, Plaster, RoomReading, Workshop
-from production.casts.stored_forecasts import foresee_rack
+from production.casts.stored_forecasts import store_forecasts
 from production.drying.air import TOO_HOT_C, Room
 from production.event_words import Measured
 from studio.accounts.actions import lock_unit
@@ -65,7 +65,7 @@ def edit_workshop(
     _refuse_too_hot(facts["temperature_c"])
     tools, _ = Workshop.objects.get_or_create(unit=unit)
     save_edited(tools, facts, seen_version=seen_version)
-    foresee_rack(unit, at)
+    store_forecasts(unit, at)
     return tools
 
 
@@ -96,7 +96,7 @@ def read_room(
         at=at,
         key=key,
     )
-    foresee_rack(unit, at)
+    store_forecasts(unit, at)
     return read
 
 

@@ -80,7 +80,7 @@ def test_the_rack_says_which_pieces_are_to_be_weighed_today(owner, on_rack):
     page = page_of(owner, "bench")
     assert page.count("weigh today") == 1
     first.refresh_from_db()
-    assert f"{forecasts.interval(first).words(timezone.localdate())}<" in page
+    assert f"{forecasts.stored_interval(first).words(timezone.localdate())}<" in page
     assert "last 400 g" in page
     press(owner, "release_dry", second.pk, why="it rings")
     assert "rack__place--dry" in page_of(owner, "bench")

@@ -1,4 +1,4 @@
-"""From the clay to the rack: pouring, demoulding, spoiled pieces, places."""
+"""Actions at the bench: pouring, demoulding, drying rack places, and spoiled casts."""
 
 from collections.abc import Iterable
 from dataclasses import replace
@@ -81,10 +81,10 @@ def pour(  # noqa: PLR0913 - a pour is many facts, all but its unit by keyword
 
 @job_action(itself, holds_unit=True)  # two people never take the same place
 def demould(act: JobAction, cast: Cast, *, by: User, at: datetime, key: UUID) -> Cast:
-    """Take a cast out of the clay, onto the first free place of the rack if there is one.
+    """Record that a cast is out of the mould and give it the first free place of the drying rack, if any.
 
-    The last of a job moves it on to drying. Raises MoveRefused for a spoiled cast or one that is
-    out already.
+    The last cast of a job moves the job on to drying. Raises MoveRefused for a spoiled cast, a piece left off,
+    or a cast that is demoulded already.
     """
     job = act.job
     cast = reload_cast(cast)
@@ -105,9 +105,9 @@ def demould(act: JobAction, cast: Cast, *, by: User, at: datetime, key: UUID) ->
 def place_on_rack(
     act: JobAction, cast: Cast, *, place: int, by: User, at: datetime, key: UUID
 ) -> Cast:
-    """Note at which place of the rack a cast really lies, numbered from 1.
+    """Move a cast to another place of the drying rack (numbered from 1) and forecast its drying there.
 
-    Raises MoveRefused for a cast that is not drying, ActionRefused for a place that is taken.
+    Raises MoveRefused for a cast that is not drying, ActionRefused for a place that is taken or does not exist.
     """
     job = act.job
     cast = reload_cast(cast)
@@ -158,7 +158,7 @@ def spoil_piece(
 def clear_bench(
     act: JobAction, job: Job, *, why: str, by: User | None, at: datetime, key: UUID
 ) -> None:
-    """Free the rack places of a job that was called off; its clay goes back into the bin."""
+    """Free the drying rack places of a job that was called off and return its clay to stock."""
     locked = act.job
     if Cast.objects.filter(piece__job=locked).on_the_rack().update(rack_place=None):
         act.record(why=why)
@@ -168,9 +168,9 @@ def clear_bench(
 
 
 def release_left_off_pieces(job: Job, *, by: User, at: datetime) -> None:
-    """A piece left off gives its rack place back, and no longer holds up the others.
+    """Free the rack places and clay of pieces just left off the job, and move the job on if only they held it up.
 
-    Runs inside the transaction that left it off, so once.
+    Call it inside the transaction that leaves them off.
     """
     key = uuid5(_LEFT_OFF, f"{job.reference} {at.isoformat()}")
     Cast.objects.filter(piece__job=job, piece__left_off_at__isnull=False).update(rack_place=None)
@@ -212,7 +212,7 @@ def _move_back(job: Job, spoiled: Cast, to: Stage, by: User, at: datetime, key: 
 
 
 def _move_on(job: Job, *, by: User, at: datetime, key: UUID) -> None:
-    """Move a locked job on as far as the bench has come: these moves follow from the work itself."""
+    """Move a locked job on to each next stage whose gates are open, up to drying."""
     if job.stage == Stage.BOOKED and not casts_pieces.all_poured(job):
         return
     for start, to in (
@@ -225,7 +225,7 @@ def _move_on(job: Job, *, by: User, at: datetime, key: UUID) -> None:
 
 
 def _plaster_needed(pieces: list[Piece], consistency: int, at: datetime) -> list[tuple[Job, float]]:
-    """What each piece is likely to take of a mix, beside its job."""
+    """Predict the plaster of each piece in grams, beside its job, for a mix of this consistency."""
     day, mixing = casts_pieces.local_day(at), mixes.mixing_of(pieces[0].job.unit).at(consistency)
     return [
         (piece.job, mixes.mix_of(piece, mixing, day).plaster_g)
@@ -237,7 +237,7 @@ def _plaster_needed(pieces: list[Piece], consistency: int, at: datetime) -> list
 
 
 def _return_clay(pieces: Iterable[Piece], *, by: User | None, at: datetime, key: UUID) -> None:
-    """The clay of these pieces' prints goes back into its bin, once."""
+    """Return the clay of these pieces’ prints to stock, once."""
     prints = list(
         Impression.objects.filter(piece__in=pieces, stock_moves__isnull=False)
         .select_related("piece__job__unit")
@@ -292,7 +292,10 @@ def _refuse_mix(plaster_g: int, water_g: int, consistency: int, left_g: int | No
 
 
 def _predicted_ml(unit: Unit, pieces: list[Piece], at: datetime) -> float | None:
-    """What predicted moulds were thought to take before the unit's own correction, which learns from it."""
+    """Predict the volume of these moulds in ml without the unit's own correction, which learns from the difference.
+
+    None if any of them was measured.
+    """
     if Mould.objects.filter(piece__in=pieces).exists():
         return None
     untaught = replace(mixes.mixing_of(unit), fill=plaster.NO_CORRECTION)
@@ -315,7 +318,7 @@ MOST_G = 50_000
 
 
 def reload_cast(cast: Cast) -> Cast:
-    """The cast as it stands now, under its job's lock."""
+    """Read the cast again, with what the actions need, once its job is locked. One query."""
     return Cast.objects.select_related("piece__child", "piece__mould", "pour__plaster", "unit").get(
         pk=cast.pk
     )
@@ -326,6 +329,7 @@ def cast_name(cast: Cast) -> str:
 
 
 def refuse_inactive(job: Job, cast: Cast) -> None:
+    """Raise MoveRefused for a closed job, a spoiled cast or a piece left off the job."""
     refuse_closed(job)
     if cast.spoiled_at:
         raise MoveRefused(f"{cast_name(cast)}: this cast was noted as spoiled.")
@@ -334,6 +338,7 @@ def refuse_inactive(job: Job, cast: Cast) -> None:
 
 
 def refuse_unless_on_rack(job: Job, cast: Cast) -> None:
+    """Raise MoveRefused unless the cast is out of the mould and not in a frame yet."""
     refuse_inactive(job, cast)
     if not cast.demoulded_at:
         raise MoveRefused(f"{cast_name(cast)} is still in the mould.")

@@ -38,7 +38,7 @@ PlannedSteps = Mapping[tuple[int, int | None], Sequence[Planned]]
 
 @dataclass(frozen=True)
 class JobNow:
-    """A job on a day, as the bench shows it."""
+    """A job with its pieces as they are on a day, with planned steps and, while it is being framed, its frame."""
 
     job: Job
     pieces: tuple[PieceNow, ...]
@@ -49,7 +49,7 @@ class JobNow:
 
     @cached_property
     def facts(self) -> JobFacts:
-        """What the planning of the week asks of the job. No query."""
+        """The facts of the job from which the week is planned. No query."""
         return JobFacts(
             reference=self.job.reference,
             names=self.job.first_names,
@@ -67,13 +67,13 @@ class JobNow:
 
     @property
     def to_begin(self) -> tuple[week.Task, ...]:
-        """What is due today and can be begun."""
+        """Tasks that are due today and whose previous step is done."""
         plan = week.week([self.today], [self.facts], habits(self.job.unit), self.today)[0]
         return plan.to_begin.tasks
 
     @property
     def on_the_rack(self) -> list[PieceNow]:
-        """Casts out of the mould and not in a frame yet, on the drying rack or beside it."""
+        """Casts out of the mould and not in a frame yet, with or without a drying rack place."""
         if in_a_frame(self.job):
             return []
         return [piece for piece in self.pieces if piece.state in ("damp", "dry")]

@@ -33,7 +33,7 @@ class InClay:
 
     @property
     def waits(self) -> str:
-        """How long they have been there: "3 h", "2 days"."""
+        """Time since the print was taken: "3 h", "2 days"."""
         found = self.pieces[0].print
         taken_at = found.taken_at if found else None
         hours = (self.now - taken_at) // timedelta(hours=1) if taken_at else 0
@@ -51,7 +51,7 @@ class InClay:
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """A place of the drying rack, numbered from 1, and the piece that lies there."""
+    """A place of the drying rack, numbered from 1, and the piece on it."""
 
     number: int
     lying: PieceNow | None
@@ -59,7 +59,10 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class Bench:
-    """`jobs` are the open jobs of which a sitting is done; `beside` are casts that the drying rack had no place for."""
+    """What the bench page shows: prints in clay, moulds, drying rack and frames of all jobs begun.
+
+    `beside`: casts for which the drying rack had no place.
+    """
 
     jobs: list[JobNow]
     due: week.DayPlan
@@ -83,7 +86,7 @@ class Bench:
 
     @property
     def damp(self) -> list[PieceNow]:
-        """Damp pieces in the order of the rack, those without a place last."""
+        """Damp pieces in the order of the drying rack, those without a place last."""
         drying_now = [*(place.lying for place in self.places), *self.beside]
         return [lying for lying in drying_now if lying and lying.state != "dry"]
 
@@ -111,7 +114,7 @@ def bench(unit: Unit, now: datetime) -> Bench:
 
 @dataclass(frozen=True, slots=True)
 class Expected:
-    """The range in which a weight is no surprise, and where it comes from."""
+    """The range of weights in grams that needs no question, and the words for where it comes from."""
 
     low_g: float
     high_g: float
@@ -119,7 +122,7 @@ class Expected:
 
 
 def expected(now: PieceNow) -> Expected | None:
-    """Between the dry weight of its mix and the last weight. One query before the first weighing."""
+    """Return the expected weight of the cast, from dry to its last weight; None without a cast. At most one query."""
     cast = now.cast
     if cast is None:
         return None
@@ -134,7 +137,7 @@ def expected(now: PieceNow) -> Expected | None:
 
 
 def warnings_of(now: PieceNow, rack: DryingRack) -> list[str]:
-    """What is wrong with the piece's last weighing or with the room it lies in. Two queries."""
+    """Return warnings about a damp piece: an odd weighing, a late drying, or a room too cold or humid. Two queries."""
     if now.state != "damp":
         return []
     tools, room = rack.workshop, rack.room.room
@@ -166,7 +169,7 @@ def _along(cast: Cast) -> tuple[int, int]:
 
 
 def _in_lots(clay: list[PieceNow]) -> list[PieceNow]:
-    """A job's prints together, the job whose clay dries first before the others."""
+    """Sort prints by job, the job whose clay dries first in front."""
     first: dict[int, datetime] = {}
     for now in clay:
         if now.pour_by:

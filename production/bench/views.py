@@ -49,7 +49,7 @@ def bench(request: StudioRequest) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def pour(request: StudioRequest) -> HttpResponse:
-    """GET with `asked` works the mix out for the `pieces` ticked, without it for all that wait."""
+    """Show or save a pour. GET with `asked` computes the mix for the ticked `pieces`, else for all that wait."""
     now = timezone.now()
     asked = request.POST or request.GET
     chosen = asked.getlist("pieces") if "asked" in asked or request.POST else None
@@ -82,7 +82,7 @@ def pour(request: StudioRequest) -> HttpResponse:
 
 @require_GET
 def rack(request: StudioRequest) -> HttpResponse:
-    """The pieces to weigh, as tiles in the order in which they lie."""
+    """Show the casts on the drying rack as tiles, in the order of their places."""
     now = timezone.now()
     context = {
         "bench": page.bench(request.unit, now),
@@ -263,7 +263,7 @@ def _written(
     done: str,
     **context: Any,
 ) -> HttpResponse:
-    """One form, one action: back filled with a sentence, or on to `done`."""
+    """Show a form or run its action: redirect to `done`, or show the form again with the refusal."""
     status = status_of(form)
     if request.method == "POST" and form.is_valid():
         try:

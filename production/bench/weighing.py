@@ -1,4 +1,4 @@
-"""On the rack: weighing, slips of the scale, and the owner's word in place of the scale's."""
+"""Actions of the drying rack: weighing, striking out a wrong weighing, releasing a cast as dry."""
 
 from datetime import datetime
 from uuid import UUID
@@ -30,10 +30,10 @@ def weigh(
     at: datetime,
     key: UUID,
 ) -> Weighing:
-    """Note what the scale says, and judge anew whether the cast is dry.
+    """Record a weight in grams and judge again whether the cast is dry.
 
-    Raises MoveRefused for a cast that is not drying, ActionRefused for a weight that cannot be
-    meant, or for a rising one without a reason.
+    Raises MoveRefused for a cast that is not drying, ActionRefused for an impossible weight or for an unexpected
+    one without a reason in `heavier_why`.
     """
     job = act.job
     cast = reload_cast(cast)
@@ -53,9 +53,9 @@ def weigh(
 def strike_weighing(
     act: JobAction, weighing: Weighing, *, why: str, by: User, at: datetime, key: UUID
 ) -> Weighing:
-    """Strike a weighing out as a slip: it stays to be read, and the cast is judged without it.
+    """Strike out a wrong weighing; it stays visible but is ignored, and the cast is judged again.
 
-    Raises MoveRefused for a cast that is not drying or a weighing that is struck already,
+    Raises MoveRefused for a cast that is not drying or a weighing that is struck out already,
     ActionRefused without a reason.
     """
     job = act.job
@@ -75,10 +75,9 @@ def strike_weighing(
 
 @job_action(itself)
 def release_dry(act: JobAction, cast: Cast, *, why: str, by: User, at: datetime, key: UUID) -> Cast:
-    """Let a cast go on without the scale's word, for the written reason.
+    """Mark a cast as dry on the owner's word before its weight says so.
 
-    Raises MoveRefused for a cast that is not drying or is dry already, ActionRefused without a
-    reason.
+    Raises MoveRefused for a cast that is not drying or is dry already, ActionRefused without a reason.
     """
     job = act.job
     cast = reload_cast(cast)
@@ -118,7 +117,7 @@ def _refuse_weight(cast: Cast, mass_g: float, heavier_why: str) -> None:
 
 
 def _judge(cast: Cast, at: datetime) -> None:
-    """Dry or not by all its weighings, and when; a cast that got wet again is no longer dry."""
+    """Store the forecast of the cast and whether it is dry by its weighings, unless the owner has released it."""
     store_forecast(cast, at)
     if cast.dry_why:
         return

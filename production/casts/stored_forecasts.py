@@ -1,4 +1,4 @@
-"""Keeping the forecast beside each cast, so that no page has to work it out."""
+"""Drying forecasts stored on the casts, so that pages only read them."""
 
 from datetime import datetime
 
@@ -18,13 +18,13 @@ KEPT = (
 
 
 def store_forecast(cast: Cast, at: datetime) -> None:
-    """Work out anew when a demoulded cast will be dry, and keep it: about 10 ms and six queries."""
+    """Forecast when a demoulded cast will be dry and store it on the cast. About 10 ms and six queries."""
     _keep(cast, forecasts.DryingRack(cast.unit, at))
     cast.save(update_fields=KEPT)
 
 
 def store_forecasts(unit: Unit, at: datetime) -> None:
-    """The same for every damp cast of the unit, after what all of them rest on has changed."""
+    """Forecast and store again for every damp cast of the unit, after its room or workshop has changed."""
     rack = forecasts.DryingRack(unit, at)
     damp = list(unit.casts.damp().on_the_job().with_people())
     for cast in damp:

@@ -1,4 +1,4 @@
-"""The weights of a cast as a drawing: what was weighed, the way to dry, and the days on which it may be."""
+"""Drawing of a cast's weights: the weighings, the path to dry, and the days on which it may be dry."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -30,7 +30,7 @@ class Dot:
 class WeightCurve:
     """Coordinates of a 320 × 132 drawing, and the same in words.
 
-    `ahead` is the path from the last weighing on; the band runs over the days on which it may be dry.
+    `ahead`: the path after the last weighing; the band covers the days on which it may be dry.
     """
 
     dots: tuple[Dot, ...]
@@ -46,7 +46,7 @@ class WeightCurve:
 
 
 def weight_curve(cast: Cast, weighings: Sequence[Weighed]) -> WeightCurve | None:
-    """None before the first weighing, or where no forecast is kept. No query."""
+    """Draw the weights of a cast; None without a weighing or a stored forecast. No query."""
     kept = stored_interval(cast)
     if not weighings or kept is None or cast.demoulded_at is None:
         return None
@@ -100,7 +100,7 @@ class _Sheet:
 def _ahead(
     sheet: _Sheet, last: Weighed, dry_g: float, likely_at: datetime
 ) -> list[tuple[float, float]]:
-    """An exponential that has a hundredth of its water left on the likely day: to look at, not to judge by."""
+    """Points of an exponential with 1 % of its water left on the likely day; for looks, not a forecast."""
     if likely_at <= last.at or last.mass_g <= dry_g:
         return []
     whole = likely_at - last.at

@@ -1,4 +1,4 @@
-"""What people do with frames: the range, a job's frame, the cutting, the rack of offcuts."""
+"""Actions of framing: the range, a job's frame, the cutting, and the offcut rack."""
 
 from collections.abc import Collection, Iterable, Mapping
 from datetime import datetime
@@ -42,7 +42,7 @@ from studio.versions import save_edited
 
 @transaction.atomic
 def edit_frame_habits(unit: Unit, *, facts: Mapping[str, Any], seen_version: int) -> FrameHabits:
-    """Raises EditedMeanwhile."""
+    """Change the unit's usual margins, materials and sheet sizes. Raises EditedMeanwhile."""
     lock_unit(unit)
     habits, _ = FrameHabits.objects.get_or_create(unit=unit)
     save_edited(habits, facts, seen_version=seen_version)
@@ -50,19 +50,20 @@ def edit_frame_habits(unit: Unit, *, facts: Mapping[str, Any], seen_version: int
 
 
 def add_moulding(unit: Unit, *, facts: Mapping[str, Any]) -> Moulding:
+    """Add a moulding to the range."""
     return unit.mouldings.create(**facts)
 
 
 def edit_moulding(moulding: Moulding, *, facts: Mapping[str, Any], seen_version: int) -> None:
-    """Raises EditedMeanwhile."""
+    """Change a moulding. Raises EditedMeanwhile."""
     save_edited(moulding, facts, seen_version=seen_version)
 
 
 @transaction.atomic
 def retire_moulding(moulding: Moulding, *, at: datetime) -> None:
-    """It is built with no more; what was cut of it stays in the books. Twice is once.
+    """Remove a moulding from the range; past cuttings keep it. Repeating it changes nothing.
 
-    Raises ActionRefused while offcuts of it are in the rack, or a frame is still to be cut of it.
+    Raises ActionRefused while offcuts of it are in the rack or frames of open jobs are still to be cut of it.
     """
     held = Moulding.objects.select_for_update().get(pk=moulding.pk)
     if held.offcuts.filter(gone_at=None).exists():
@@ -79,11 +80,12 @@ def retire_moulding(moulding: Moulding, *, at: datetime) -> None:
 
 
 def add_frame_size(unit: Unit, *, facts: Mapping[str, Any]) -> FrameSize:
+    """Add a size to the range."""
     return unit.frame_sizes.create(**facts)
 
 
 def drop_frame_size(size: FrameSize) -> None:
-    """Frames chosen in this size keep their measures. Twice is once."""
+    """Remove a size from the range; frames chosen in it keep their size. Repeating it changes nothing."""
     FrameSize.objects.filter(pk=size.pk).delete()
 
 
@@ -98,10 +100,10 @@ def choose_frame(
     at: datetime,
     key: UUID,
 ) -> FrameSpecification:
-    """Decide moulding, size, grain and plate of a job's frame; empty is worked out.
+    """Choose moulding, inside size, grain and plate of a job's frame; an empty size is computed.
 
-    Raises EditedMeanwhile; ActionRefused for a moulding of which nothing is built any more; MoveRefused
-    once its rails are cut or the job has ended.
+    Raises EditedMeanwhile; ActionRefused for a retired moulding; MoveRefused once its rails are cut or the job
+    has ended.
     """
     held = act.job
     choice, _ = FrameSpecification.objects.get_or_create(job=held)
@@ -132,11 +134,11 @@ def change_backing_and_finish(
     seen_version: int,
     by: User | None,
 ) -> FrameSpecification:
-    """Change backing and finish of a job's frame; words that are None stay as they are.
+    """Change backing and finish of a job's frame; texts that are None stay as they are.
 
-    The family itself (`by` None) may until framing starts, the studio until the frame is ready: MoveRefused
-    after that. Raises EditedMeanwhile if the specification is no longer the one that was seen. Call it inside
-    the transaction that holds the job.
+    The family (`by` None) may change them until framing starts, the studio until the frame is ready; later
+    raises MoveRefused. Raises EditedMeanwhile if the specification has changed since it was seen. Call it in
+    the transaction that has locked the job.
     """
     choice, _ = FrameSpecification.objects.get_or_create(job=held)
     if not (held.stage in BEFORE_FRAMING or (by and held.stage == Stage.FRAMING)):
@@ -148,9 +150,9 @@ def change_backing_and_finish(
 
 
 def drop_unoffered_options(held: Job, offered: Collection[int]) -> None:
-    """Drop backing and finish unless they are among the `offered` options (primary keys).
+    """Clear backing and finish unless they are among the `offered` options (primary keys).
 
-    Call it inside the transaction that holds the job.
+    Call it in the transaction that has locked the job.
     """
     choice, _ = FrameSpecification.objects.get_or_create(job=held)
     left = {
@@ -231,7 +233,7 @@ def _week_as_seen(
 
 @unit_action("offcuts")
 def add_offcut(moulding: Moulding, *, facts: Mapping[str, Any], at: datetime, key: UUID) -> Offcut:
-    """A piece that lies in the rack already. The same key twice is one."""
+    """Add an offcut that is already in the offcut rack, under the next number."""
     return Offcut.objects.create(
         unit=moulding.unit,
         moulding=moulding,
@@ -244,13 +246,13 @@ def add_offcut(moulding: Moulding, *, facts: Mapping[str, Any], at: datetime, ke
 
 @transaction.atomic
 def throw_away_offcut(offcut: Offcut, *, at: datetime) -> None:
-    """It leaves the rack unused. Twice is once; one that a cutting has used was not thrown away."""
+    """Remove an unused offcut from the offcut rack. Repeating it, or an offcut that a cutting has used, changes nothing."""
     lock_unit(offcut.unit)  # a cutting that is being confirmed counts on it
     Offcut.objects.filter(pk=offcut.pk, gone_at=None).update(gone_at=at)
 
 
 def content_of(week: CuttingWeek) -> dict[str, Any]:
-    """The drawing as it is kept: plain numbers and words."""
+    """Return the drawing of a cutting as JSON: plain numbers and words."""
     return {
         "frames": [
             {
@@ -321,7 +323,7 @@ def _change_rack(cutting: Cutting, week: CuttingWeek, key: UUID) -> None:
 def _take_stock(
     cutting: Cutting, uses: Collection[materials.MaterialUse], key: UUID, *, beyond: bool
 ) -> None:
-    """Each job bears its share; what the books do not hold is taken only from one who was told."""
+    """Withdraw the materials, shared by the jobs; raise ActionRefused if the stores are short, unless `beyond`."""
     lock_materials(cutting.unit, [each.material for each in uses])
     if not beyond and (short := materials.shortages(cutting.unit, uses)):
         raise ActionRefused(*short)

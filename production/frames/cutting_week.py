@@ -1,4 +1,4 @@
-"""The cutting of a week's frames: which bars and sheets, and the drawing to follow. Reads only."""
+"""Plan of a cutting: bars, boards and glass for the frames of one moulding. Reads only."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -18,9 +18,10 @@ MOST_FRAMES = 60
 
 @dataclass(frozen=True, slots=True)
 class CuttingWeek:
-    """The frames of one moulding to be cut together, the rack, and the drawing to follow.
+    """The frames of one moulding to cut together, the offcuts at hand, and the plan of bars and sheets.
 
-    `seal` changes with everything that the drawing rests on: who confirms it says which was seen.
+    `why_not`: why there is no plan. `seal`: a hash of all that the plan depends on; a confirmation names the
+    one that was seen.
     """
 
     moulding: Moulding
@@ -50,13 +51,14 @@ class CuttingWeek:
 
 
 def offcuts_in_rack(moulding: Moulding) -> tuple[Offcut, ...]:
+    """Return the offcuts of a moulding in the offcut rack. One query."""
     return tuple(moulding.offcuts.filter(gone_at=None))
 
 
 def plan_cutting(
     frames: Iterable[JobFrame], moulding: Moulding, habits: FrameHabits, rack: Iterable[Offcut]
 ) -> CuttingWeek:
-    """Cut the frames of this moulding. No query."""
+    """Plan the cutting of these frames of one moulding from offcuts, new bars and sheets. No query."""
     chosen, offcuts = tuple(frames), tuple(rack)
     rails, bars = tuple(_rails(chosen)), tuple(_bar(offcut) for offcut in offcuts)
     boards = tuple(_boards(chosen))

@@ -1,4 +1,4 @@
-"""The frames of the jobs as they would be built: reads only."""
+"""The frames of jobs as they would be built. Reads only."""
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
@@ -30,7 +30,7 @@ AHEAD = (Stage.BOOKED, Stage.CLAY_REST, *TO_CUT)
 
 @dataclass(frozen=True, slots=True)
 class Range:
-    """What the unit builds with. Read it once, for all jobs."""
+    """The unit's habits, mouldings and sizes. Read once for all jobs."""
 
     habits: FrameHabits
     mouldings: tuple[Moulding, ...]
@@ -40,13 +40,13 @@ class Range:
 
     @property
     def is_ready(self) -> bool:
-        """Without a moulding nothing can be built."""
+        """Whether there is a moulding to build with."""
         return bool(self.mouldings)
 
 
 @dataclass(frozen=True, slots=True)
 class JobFrame:
-    """One job's frame: its layout, its wood, its weight. `moulding` from the range."""
+    """One job's frame: layout, moulding, build-up, weight, hanging and specification."""
 
     job: Job
     fit: design.ChosenFrame
@@ -72,6 +72,7 @@ class JobFrame:
 
     @property
     def rebate_mm(self) -> tuple[float, float]:
+        """Width and height inside the rebate, mm."""
         size = self.fit.size
         return (
             design.rebate_size_mm(size.width_mm, self.section),
@@ -80,14 +81,14 @@ class JobFrame:
 
     @property
     def board_mm(self) -> tuple[int, int]:
-        """Backing and glass: the rebate less the allowance."""
+        """Width and height of backing board and glass in mm: the rebate less the allowance."""
         width, height = self.rebate_mm
         allowance = self.section.allowance_mm
         return round(width - allowance), round(height - allowance)
 
     @property
     def rails_mm(self) -> tuple[int, int]:
-        """Outer lengths of the two long and the two upright rails."""
+        """Outer lengths of the horizontal and of the upright rails, mm."""
         width, height = self.board_mm
         return (
             round(design.rail_mm(width, self.section)),
@@ -116,6 +117,7 @@ class JobFrame:
         return self.weight.hung_g
 
     def proof(self) -> drawing.Proof:
+        """Draw the frame to scale."""
         choice = self.choice
         return drawing.proof(
             self.fit,
@@ -129,7 +131,7 @@ class JobFrame:
 
 @dataclass(frozen=True, slots=True)
 class InsideSize:
-    """What is seen inside a frame, as the sizes of the range are named."""
+    """The visible inside size of a frame, as the sizes of the range are named."""
 
     width_mm: int
     height_mm: int
@@ -144,7 +146,7 @@ class InsideSize:
 
 
 def frame_range(unit: Unit) -> Range:
-    """Four queries."""
+    """Return what the unit builds frames with. Four queries."""
     rows = FrameHabits.objects.filter(unit=unit).select_related("board_material", "glass_material")
     habits = rows.first() or FrameHabits(unit=unit)
     mouldings = unit.mouldings.filter(retired_at=None).select_related("material")
@@ -152,14 +154,14 @@ def frame_range(unit: Unit) -> Range:
 
 
 def frame_of(job: Job, today: date) -> JobFrame | None:
-    """The job's frame as it would be built; None without a moulding or a piece. Constant queries."""
+    """Return the job's frame as it would be built; None without a moulding or a piece. About eight queries."""
     range_ = frame_range(job.unit)
     prefetch_related_objects([job], "pieces__child", "pieces__impressions__sitting")
     return _job_frame(job, range_, today)
 
 
 def inside_size(job: Job, today: date) -> InsideSize | None:
-    """The size of the job's frame as chosen, else as drawn; None where neither is known. About eight queries."""
+    """Return the inside size of a job's frame, chosen or computed; None if neither is known. About eight queries."""
     if frame := frame_of(job, today):
         return InsideSize(frame.fit.size.width_mm, frame.fit.size.height_mm)
     choice = FrameSpecification.of(job)
@@ -169,9 +171,9 @@ def inside_size(job: Job, today: date) -> InsideSize | None:
 
 
 def finish_and_backing(unit: Unit, jobs: Collection[int]) -> dict[int, tuple[str, str]]:
-    """Finish and backing of these jobs by primary key, "" where not chosen yet. One query.
+    """Return finish and backing of these jobs (primary keys), each "" if not chosen. One query.
 
-    The bench sets up once for the jobs of one look. Those not named have none.
+    The bench sets up once for jobs with the same two. Jobs without a specification are left out.
     """
     chosen = FrameSpecification.objects.filter(job__unit=unit, job__in=jobs)
     rows = chosen.values_list("job", "finish__name", "backing__name")
@@ -179,16 +181,17 @@ def finish_and_backing(unit: Unit, jobs: Collection[int]) -> dict[int, tuple[str
 
 
 def is_cut(job: Job) -> bool:
+    """Whether the rails of the job's frame are cut. One query."""
     return CutFrame.objects.filter(job=job).exists()
 
 
 def frames_to_cut(unit: Unit, now: datetime, range_: Range) -> list[JobFrame]:
-    """The frames of the jobs on the bench whose rails are not cut, the soonest promised first."""
+    """Return the uncut frames of jobs on the bench, the soonest promised first."""
     return _uncut(unit, TO_CUT, local_day(now), range_)
 
 
 def frames_ahead(unit: Unit, today: date, range_: Range) -> list[JobFrame]:
-    """Those and the frames of the sittings to come, as large as they will probably be."""
+    """Return the uncut frames of all open jobs, those of future sittings with predicted sizes."""
     return _uncut(unit, AHEAD, today, range_)
 
 
@@ -245,6 +248,7 @@ def _job_frame(job: Job, range_: Range, today: date) -> JobFrame | None:
 
 
 def section_of(moulding: Moulding) -> design.Moulding:
+    """Return the section of a moulding as the pure computations take it."""
     return design.Moulding(
         moulding.face_mm,
         moulding.height_mm,
@@ -268,9 +272,9 @@ def _plate(habits: FrameHabits, choice: FrameSpecification) -> design.Plate | No
 
 
 def _casts(pieces: Sequence[Piece], range_: Range, today: date) -> list[design.Cast]:
-    """Each as long as it was measured, else for nine in ten of its age at the sitting.
+    """Return the outer size of each cast: as long as measured, else the upper end of its age.
 
-    How broad a hand lies is not measured: the upper end of the published breadth holds it.
+    The breadth of a hand is not measured: the upper end of the published breadth is used.
     """
     born = sorted({(piece.child.born_on, piece.child_id) for piece in pieces})
     ranks = {child: rank for rank, (_, child) in enumerate(born)}

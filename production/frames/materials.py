@@ -1,9 +1,8 @@
-"""What a cutting takes from the stores, and what the frames still to be cut will take.
+"""Materials that cuttings use, now and for frames still to cut.
 
-A new bar is borne whole by the jobs of the cutting that opens it, each by the length of its rails: an
-offcut has no price, for it may lie in the rack for a year or be thrown away, and what is cut out of it
-later is free. The rack keeps no sheets: of boards and glass what is left large enough to keep stays in
-the stores, the rest is used up, and each job bears it by the area of its own.
+The cost of a new bar is borne by the jobs of the cutting that opens it, by the length of their rails. An offcut
+has no price, because it may stay unused for a year or be thrown away. Large remainders of boards and glass stay
+in stock; the rest is used up, shared by the jobs by area.
 """
 
 from collections.abc import Iterable, Mapping
@@ -23,9 +22,9 @@ RAILS, BOARDS, GLASS = "rails", "boards", "glass"
 
 @dataclass(frozen=True, slots=True)
 class MaterialUse:
-    """Of one material, in its base unit; `weights` says how the jobs share it.
+    """Quantity of one material that a cutting uses, in its base unit; jobs share it by `weights`.
 
-    `bar_mm` where it comes in bars, else 0. `what` names it: "rails", "boards" or "glass".
+    `what` is "rails", "boards" or "glass". `bar_mm`: length of a bar, 0 if it does not come in bars.
     """
 
     what: str
@@ -35,7 +34,7 @@ class MaterialUse:
     bar_mm: int = 0
 
     def short_words(self, stock: int) -> str:
-        """What is missing, as it is told at the press; empty where there is enough."""
+        """Say what is missing with this `stock`; empty if there is enough."""
         missing = self.quantity - stock
         if missing <= 0:
             return ""
@@ -60,7 +59,7 @@ def _bars(number: int) -> str:
 
 
 def cutting_uses(week: CuttingWeek, habits: FrameHabits) -> list[MaterialUse]:
-    """What this cutting takes of the materials that stand for its wood, boards and glass."""
+    """Return what this cutting uses of the materials linked to moulding, boards and glass."""
     if week.plan is None:
         return []
     rails = {frame.job: 2 * sum(frame.rails_mm) for frame in week.frames}
@@ -83,12 +82,12 @@ def _spent(plan: SheetPlan | None) -> int:
 
 
 def is_used_by_cuttings(material: Material) -> bool:
-    """What a frame begun takes by itself would be taken twice."""
+    """Whether cuttings withdraw this material: not if frames already withdraw it when they are started."""
     return material.used_at == Material.UsedAt.HAND and material.retired_at is None
 
 
 def shortages(unit: Unit, uses: Iterable[MaterialUse]) -> list[str]:
-    """What the stores do not hold of it, in sentences. One query, none where nothing is taken."""
+    """Return a sentence for each material of which the stores hold too little. At most one query."""
     wanted = list(uses)
     if not wanted:
         return []
@@ -99,7 +98,7 @@ def shortages(unit: Unit, uses: Iterable[MaterialUse]) -> list[str]:
 
 
 def linked_materials(unit: Unit) -> frozenset[int]:
-    """The materials that cuttings take from. Two queries."""
+    """Return the primary keys of the materials that mouldings, boards and glass are linked to. Two queries."""
     mouldings = unit.mouldings.filter(retired_at=None).values_list("material_id", flat=True)
     habits = FrameHabits.objects.filter(unit=unit)
     sheets = habits.values_list("board_material_id", "glass_material_id").first() or ()
@@ -107,10 +106,10 @@ def linked_materials(unit: Unit) -> frozenset[int]:
 
 
 def needs_ahead(unit: Unit, today: date) -> Mapping[str, Mapping[int, int]]:
-    """What each job's frame that is not cut will take of which material, by reference and number.
+    """Return what each uncut frame will use, by job reference and material (primary key), in base units.
 
-    Rails with what the saw takes, boards and panes as they are; bars are opened whole, so the usual
-    use tells more: it is what counts where it is more. Constant queries.
+    Rails include the loss at each cut. Bars are opened whole, so usual use may be higher; the larger of the two
+    counts. A constant number of queries.
     """
     range_ = job_frames.frame_range(unit)
     habits, found = range_.habits, {}

@@ -1,4 +1,4 @@
-"""From the books to the facts of a plan, and from a plan's rows back to the plan. A constant number of queries."""
+"""Conversion of jobs and settings to the solver's input, and of plans to and from rows."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
@@ -30,7 +30,7 @@ FEW_HOURS = timedelta(hours=week.WORKING_DAY_HOURS)
 
 @dataclass(frozen=True)
 class PlanInputs:
-    """All that a plan is made from. `pieces` gives back the piece of (reference, key)."""
+    """What a plan is made from. `pieces`: the piece by job reference and key within the plan."""
 
     unit: Unit
     today: date
@@ -44,12 +44,12 @@ class PlanInputs:
 
     @cached_property
     def keys(self) -> dict[tuple[str, int], str]:
-        """By (reference, primary key of the piece): its key within the plan."""
+        """Key of a piece within the plan, by job reference and primary key of the piece."""
         return {(job, piece.pk): key for (job, key), piece in self.pieces.items()}
 
 
 def plan_inputs(unit: Unit, now: datetime) -> PlanInputs:
-    """Sixteen queries, however many jobs are in hand."""
+    """Read all that a plan is made from. Sixteen queries, however many open jobs."""
     today = casts_pieces.local_day(now)
     found = open_jobs(unit, now)
     week_now, rack = calendar(unit, today), forecasts.DryingRack(unit, now)
@@ -82,13 +82,13 @@ def plan_inputs(unit: Unit, now: datetime) -> PlanInputs:
 
 
 def is_dated(job: JobNow) -> bool:
-    """Whether every piece has at least a sitting in sight; a job without one has no plan."""
+    """Whether every piece of the job has at least a planned sitting; else it cannot be planned."""
     on_their_way = [each for each in job.pieces if each.state in ("waits", "sitting", "spoiled")]
     return bool(job.pieces) and all(each.facts.taken_at for each in on_their_way)
 
 
 def pieces_by_key(job: JobNow) -> dict[str, piece_now.PieceNow]:
-    """The job's pieces under the names by which a plan speaks of them."""
+    """Return the job's pieces by their keys within a plan: "Ada, left hand", the second one "Ada, left hand (2)"."""
     found: dict[str, piece_now.PieceNow] = {}
     for each in job.pieces:
         name = f"{each.facts.child}, {each.facts.limb}"
@@ -98,7 +98,7 @@ def pieces_by_key(job: JobNow) -> dict[str, piece_now.PieceNow]:
 
 
 def solver_bench(unit: Unit, found: Calendar, bucket_ml: float) -> model.Bench:
-    """What the planner knows of the bench. No query."""
+    """Return the bench as the solver takes it: working days, capacities and minutes. No query."""
     kept = found.week
     in_mould = timedelta(hours=unit.demould_hours)
     return model.Bench(
@@ -119,9 +119,9 @@ def solver_bench(unit: Unit, found: Calendar, bucket_ml: float) -> model.Bench:
 
 
 def plan_state(unit: Unit, today: date) -> str:
-    """What a plan would be made from, in a word: it differs once anything of it has changed. Five queries.
+    """Return a short text that changes whenever something that a plan depends on has changed. Five queries.
 
-    Everything that people do to jobs leaves an event.
+    Every action on a job adds an event, so the last event stands for all of them.
     """
     event = JobEvent.objects.filter(job__unit=unit).order_by("-pk").values_list("pk").first()
     week_now = WorkingWeek.objects.filter(unit=unit).values_list("version").first()
@@ -140,11 +140,12 @@ def plan_state(unit: Unit, today: date) -> str:
 
 
 def latest_run(unit: Unit) -> PlanRun | None:
+    """Return the unit's newest stored plan. One query."""
     return unit.plan_runs.order_by("-pk").first()
 
 
 def plan_from_rows(run: PlanRun | None, keys: Mapping[tuple[str, int], str]) -> model.Plan | None:
-    """A run's rows as the plan they were, for the next one to stay near. One query."""
+    """Return a stored plan as the solver takes it, so that the next one changes little. One query."""
     if run is None:
         return None
     steps: defaultdict[str, list[model.Step]] = defaultdict(list)
@@ -168,7 +169,7 @@ def plan_from_rows(run: PlanRun | None, keys: Mapping[tuple[str, int], str]) -> 
 def plan_rows(
     made: model.Plan, found: PlanInputs, run: PlanRun, before: Iterable[PlanStep]
 ) -> list[PlanStep]:
-    """A plan's steps as rows; a step that stays where it was moved keeps what it was moved for."""
+    """Return a plan's steps as unsaved rows; a step still on the day it was moved to keeps the reason."""
     moved = {(row.job_id, row.piece_id, row.kind): row for row in before if row.moved_from}
     rows: list[PlanStep] = []
     for job_plan in made.jobs:
@@ -197,7 +198,7 @@ def plan_rows(
 
 @dataclass(frozen=True, slots=True)
 class _JobConverter:
-    """What turns a job as it stands into the plan's job."""
+    """Converts jobs of the bench to jobs of the solver."""
 
     kept: WorkingWeek
     looks: Mapping[int, tuple[str, str]]
@@ -245,7 +246,7 @@ class _JobConverter:
         )
 
     def days_of(self, each: piece_now.PieceNow) -> model.Drying:
-        """The kept forecast of a cast that is out, else what such a limb usually takes."""
+        """Days of drying: the stored forecast of a demoulded cast, else the typical days of such a limb."""
         kept, out = each.forecast, each.facts.demoulded_on
         if kept and out:
             days = [max((on - out).days, 0) for on in (kept.early_on, kept.likely_on, kept.late_on)]
@@ -280,6 +281,6 @@ def _share_left(known: JobNow) -> float:
 
 
 def _framed_on(known: JobNow) -> date | None:
-    """The day on which its frame was sealed: from then on its finish cures."""
+    """The day on which the frame was sealed, from which its finish cures."""
     sealed = [step.at for step in known.frame.steps if step.name == "sealed"] if known.frame else []
     return casts_pieces.local_day(sealed[0]) if sealed and sealed[0] else None

@@ -1,4 +1,4 @@
-"""What the page of the plan shows: the days ahead, each job's way home, what moved and why."""
+"""The plan page: the days ahead, and each job with its promise."""
 
 from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass
@@ -27,7 +27,7 @@ ORDER = {kind: place for place, kind in enumerate(STEP_KINDS)}
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One job's steps of one kind on one day that stand there for one reason."""
+    """Steps of one job and kind on one day, for one reason."""
 
     steps: tuple[PlanStep, ...]
     names: str
@@ -43,7 +43,7 @@ class Line:
 
     @property
     def what(self) -> str:
-        """Its pieces, or the whole job."""
+        """The pieces of the steps, or the names of the whole job."""
         limbs = ", ".join(str(step.piece) for step in self.steps if step.piece)
         return limbs or self.names
 
@@ -58,27 +58,27 @@ class Line:
 
     @property
     def moves_piece(self) -> str:
-        """The piece that moving it moves: "" for all of the job's."""
+        """Primary key of the piece that the "move" link moves; empty for all pieces of the job."""
         return str(self.first.piece_id or "") if len(self.steps) == 1 else ""
 
 
 @dataclass(frozen=True, slots=True)
 class Day:
-    """One day of the plan."""
+    """One day of the plan with its lines."""
 
     on: date
     lines: tuple[Line, ...]
 
     @property
     def minutes_words(self) -> str:
-        """What its demoulding and framing take; "" for nothing."""
+        """Minutes of demoulding and framing in words; empty without any."""
         minutes = sum(step.minutes for line in self.lines for step in line.steps)
         return f"{minutes} minutes of demoulding and framing" if minutes else ""
 
 
 @dataclass(frozen=True, slots=True)
 class JobLine:
-    """One job's way home."""
+    """The plan of one job: its steps, the day it goes home, and its promise."""
 
     reference: str
     names: str
@@ -98,7 +98,7 @@ class JobLine:
 
     @property
     def promise_words(self) -> str:
-        """Whether it keeps its promise; "" where none was made."""
+        """Whether the promise is kept, in words; empty without a promise."""
         if self.promised_on is None:
             return ""
         promised, late = units.day(self.promised_on), self.late_days
@@ -111,7 +111,7 @@ class JobLine:
 
 @dataclass(frozen=True, slots=True)
 class PlanPage:
-    """The plan as it stands. `run` is not kept where it was made for this look alone (`is_fresh`)."""
+    """The current plan. `is_fresh`: made for this page only, so `run` is not stored."""
 
     run: PlanRun
     is_fresh: bool
@@ -126,15 +126,15 @@ class PlanPage:
 
     @property
     def gap_days(self) -> int | None:
-        """By how much, at most, a better plan could be less late; None where nobody knows."""
+        """Upper bound on how many fewer late days a better plan could have; None if unknown."""
         least = self.run.least_late_days
         return None if least is None else self.run.late_days - least
 
 
 def plan_page(unit: Unit, now: datetime, *, by_job: bool = False) -> PlanPage:
-    """The kept plan, or where something changed since, one made at once for this look.
+    """Return the stored plan, or a quick one if something has changed since.
 
-    Only where it is read job `by_job` does a job say whether a courier takes it.
+    Whether a courier takes a job is read only for the view `by_job`.
     """
     today = pieces.local_day(now)
     kept = latest_run(unit)

@@ -1,4 +1,4 @@
-"""Plans are made and kept as rows: at once when somebody looks, better in the background."""
+"""Making and storing plans: quick ones at once, solved ones by the worker."""
 
 import time
 from collections.abc import Iterator
@@ -35,13 +35,13 @@ _KEY = UUID("f0a0d1c2-4e55-4b1d-8a57-2f3f5d9f7c11")
 
 
 def quick_plan(found: PlanInputs) -> Plan:
-    """A plan at once, near the one that is kept: two queries and some milliseconds."""
+    """Make a plan at once that stays close to the stored one. Two queries and some milliseconds."""
     previous = plan_from_rows(latest_run(found.unit), found.keys)
     return plan_quickly(found.jobs, found.bench, found.today, previous)
 
 
 def make_plan(unit: Unit, now: datetime, *, how: PlanRun.How) -> PlanRun:
-    """Plan the unit's bench as it stands, and keep the plan. The solver is not in a transaction."""
+    """Make and store a plan of the unit's bench. The solver runs outside the transaction."""
     began = time.monotonic()
     state = plan_state(unit, pieces.local_day(now))
     found = plan_inputs(unit, now)
@@ -54,9 +54,9 @@ def make_plan(unit: Unit, now: datetime, *, how: PlanRun.How) -> PlanRun:
 
 @transaction.atomic
 def request_plan(unit: Unit, *, by: User | None, at: datetime, key: UUID) -> Work:
-    """Have the worker plan the bench as well as it can; while one is being worked out, that one.
+    """Queue a solved plan for the worker; while one is queued or running, return that one.
 
-    What changes meanwhile is planned afterwards: see `plan_what_changed`.
+    Changes in the meantime are planned later, see `plan_what_changed`.
     """
     lock_unit(unit)  # two presses at once are one plan
     if going_on := unit.works.of_kind(PLAN).unfinished().first():
@@ -65,7 +65,7 @@ def request_plan(unit: Unit, *, by: User | None, at: datetime, key: UUID) -> Wor
 
 
 def state_to_plan(unit: Unit, now: datetime) -> str:
-    """What the bench is to be planned for; "" where the kept plan is made of what stands now."""
+    """Return the state (see `plan_state`) that has no solved plan yet; "" if the stored plan is up to date."""
     state = plan_state(unit, pieces.local_day(now))
     run = latest_run(unit)
     if run and run.state == state and run.how == PlanRun.How.SOLVED:
@@ -75,7 +75,7 @@ def state_to_plan(unit: Unit, now: datetime) -> str:
 
 @work_kind(PLAN)
 def plan_bench(work: Work, tell: ReportProgress) -> WorkResult:
-    """Twice may it run: the second plan stays where the first was."""
+    """Make and store a solved plan. Running it twice is harmless: the second plan stays close to the first."""
     tell(0, 1)
     now = timezone.now()
     run = make_plan(work.unit, now, how=PlanRun.How.SOLVED)
@@ -90,7 +90,7 @@ def plan_bench(work: Work, tell: ReportProgress) -> WorkResult:
 
 @periodic
 def plan_what_changed(now: datetime) -> Iterator[Work]:
-    """A plan for each unit in which something has changed since its last one; one at a time."""
+    """Queue a plan for each unit in which something has changed since its last one."""
     waiting = set(Work.objects.unfinished().of_kind(PLAN).values_list("unit", flat=True))
     for unit in Unit.objects.exclude(pk__in=waiting):
         with timezone.override(unit.time_zone):  # a day begins where the unit is

@@ -1,4 +1,4 @@
-"""What the plan answers before anything is booked: a promise, the last sitting for a day, a week off."""
+"""Questions to the plan: a delivery promise, the last sitting for a day, the cost of days off."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -41,7 +41,7 @@ USUAL_LIMBS = (Limb.LEFT_HAND, Limb.RIGHT_FOOT)
 
 @dataclass(frozen=True, slots=True)
 class WeekOff:
-    """What days off would do, in rows of the books."""
+    """Effects of days off: jobs that become late, prints that could not be poured, steps that move."""
 
     first_on: date
     last_on: date
@@ -52,7 +52,7 @@ class WeekOff:
 
 @offer_source
 def promise(unit: Unit, sitting_on: date, limbs: Sequence[Limb], now: datetime) -> Offer | None:
-    """A date kept with 90 %; None for a sitting in the past, or where the bench never gets there."""
+    """Return the delivery day kept with a probability of 90 %; None for a past sitting or if no day is found."""
     found = plan_inputs(unit, now)
     if sitting_on < found.today:
         return None
@@ -74,7 +74,7 @@ def promise(unit: Unit, sitting_on: date, limbs: Sequence[Limb], now: datetime) 
 def last_sitting(
     unit: Unit, delivery_on: date, limbs: Sequence[Limb], now: datetime
 ) -> Promise | None:
-    """The last sitting whose job is home by then with 90 %; None where it is too late."""
+    """Return the last sitting that is delivered by the day with a probability of 90 %; None if it is too late."""
     found = plan_inputs(unit, now)
     sitting = sitting_job(found, found.today, limbs)
     return last_sitting_for(
@@ -89,7 +89,7 @@ def last_sitting(
 
 
 def future_sittings(found: PlanInputs, now: datetime) -> FutureSittings | None:
-    """As many sittings on a working day as in the last eight weeks; None before the first. Two queries."""
+    """Estimate sittings a working day from the last eight weeks; None if there were none. Two queries."""
     since = timedelta(weeks=USUAL_WEEKS)
     held = found.unit.sittings.filter(state="done", starts_at__range=(now - since, now)).count()
     days = (found.today - timedelta(days=number) for number in range(1, since.days + 1))
@@ -101,7 +101,7 @@ def future_sittings(found: PlanInputs, now: datetime) -> FutureSittings | None:
 
 
 def week_off(unit: Unit, first_on: date, last_on: date, now: datetime) -> WeekOff:
-    """Who would be late for these days off; nothing is kept. At most `MOST_DAYS_OFF` days."""
+    """Return who would be late for these days off; nothing is stored. At most `MOST_DAYS_OFF` days."""
     found = plan_inputs(unit, now)
     days = min((last_on - first_on).days + 1, MOST_DAYS_OFF)
     off = [first_on + timedelta(days=number) for number in range(days)]
@@ -116,7 +116,7 @@ def week_off(unit: Unit, first_on: date, last_on: date, now: datetime) -> WeekOf
 
 
 def sitting_job(found: PlanInputs, sitting_on: date, limbs: Sequence[Limb]) -> model.Job:
-    """A job that is not booked yet, as the plan sees it. One query."""
+    """Return a job that is not booked yet, as the solver takes it. One query."""
     unit, kept = found.unit, working_week(found.unit)
     # A sitting in the middle of the day: in the evening its clay would keep longer.
     taken_at = datetime.combine(sitting_on, time(12), timezone.get_current_timezone())

@@ -1,4 +1,4 @@
-"""What the stores hold, and what it cost the jobs."""
+"""Plaster in stock, and the cost of a job's materials."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -12,7 +12,7 @@ from studio.jobs.models import Job
 
 @dataclass(frozen=True, slots=True)
 class MaterialInStock:
-    """What the books hold of a material that work is about to take of."""
+    """A material, its stock in base units, and whether the work ahead needs more."""
 
     material: Material
     stock: int
@@ -25,7 +25,7 @@ class MaterialInStock:
 
 
 def plaster_in_stock(unit: Unit, plaster_g: float) -> list[MaterialInStock]:
-    """The plasters that a pour of so many grams may take of; none where no such stores are kept."""
+    """Return the plasters for pours, each with whether `plaster_g` exceeds its stock. One query."""
     return [
         MaterialInStock(each, stock, plaster_g > stock)
         for each in unit.materials.used_at(Material.UsedAt.POUR).with_stock()
@@ -34,15 +34,14 @@ def plaster_in_stock(unit: Unit, plaster_g: float) -> list[MaterialInStock]:
 
 
 def material_cost_minor(job: Job) -> int:
-    """What the materials of a job cost: what was used for it, less what came back. One query."""
+    """Return the cost of a job's materials, less returns, in minor units. One query."""
     return material_costs([job])[job.pk]
 
 
 def material_costs(jobs: Iterable[Job]) -> dict[int, int]:
-    """What the materials of each of these jobs cost, by the job's number. One query.
+    """Return the cost of the materials of these jobs in minor units, by primary key. One query.
 
-    To the penny: over all jobs, what was used for none, and what is left, it adds up to what the
-    lots cost.
+    Exact: costs of all jobs, of use without a job, and of the remaining stock add up to the cost of the lots.
     """
     costs = {job.pk: 0 for job in jobs}
     sums = StockMove.objects.filter(job__in=costs).order_by().values_list("job_id")

@@ -1,7 +1,7 @@
-"""What the work itself takes from the stores: each function runs inside the action that does the work.
+"""Stock movements caused by work; call each function inside the action that does the work.
 
-A studio that keeps no such material writes nothing. The bench is never held up by its books: what is
-used beyond them is written down as found, and asks to be counted.
+Without such materials nothing is recorded. A lack of stock never stops the work: the missing quantity is recorded as
+found, and the material is marked to be counted.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -28,9 +28,9 @@ UsedAt = Material.UsedAt
 def use_for_pour(
     poured: "Pour", grams: Sequence[tuple[Job, float]], *, by: User, at: datetime, key: UUID
 ) -> None:
-    """The plaster of a pour, shared among the jobs of its pieces by what each piece needs.
+    """Withdraw the plaster of a pour, shared by the jobs of its pieces.
 
-    `grams`: one entry a piece, its job and the plaster it is likely to take.
+    `grams`: for each piece its job and predicted plaster in grams, as weights.
     """
     materials = poured.unit.materials.used_at(UsedAt.POUR)
     own = materials.filter(plaster=poured.plaster_id) if poured.plaster_id else materials.none()
@@ -43,10 +43,7 @@ def use_for_pour(
 
 
 def share_use(material: Material, quantity: int, weights: Mapping[Job, int], *, note: Note) -> None:
-    """What several jobs took together, each its share by these weights, to the last unit.
-
-    The material is held by the caller.
-    """
+    """Withdraw a quantity of a locked material for several jobs, shared exactly by these weights."""
     shares = money.share(quantity, list(weights.values()))
     for job, share in zip(weights, shares, strict=True):
         if share:
@@ -57,7 +54,7 @@ def share_use(material: Material, quantity: int, weights: Mapping[Job, int], *, 
 def use_for_prints(
     unit: Unit, impressions: Iterable[Impression], *, by: User, at: datetime, key: UUID
 ) -> None:
-    """What each print takes: the clay, and whatever else is used up once a print."""
+    """Withdraw the clay, and whatever else is used for each print."""
     prints = list(impressions)
     for material in lock_materials(unit, unit.materials.used_at(UsedAt.PRINT)).values():
         for each in prints:
@@ -75,9 +72,9 @@ def return_from_prints(
     at: datetime,
     key: UUID,
 ) -> None:
-    """The clay of prints goes back into its bin, less what stuck; all of it where `whole`.
+    """Return the reusable share of the clay of these prints to stock, or all of it if `whole`.
 
-    What went back already does not go back twice.
+    What was returned already is not returned again.
     """
     prints = {each.pk: each for each in impressions}
     moves = unit.stock_moves.used_or_returned().filter(impression__in=prints)
@@ -102,7 +99,7 @@ def return_from_prints(
 
 
 def _give_back(lines: Sequence[StockMove], percent: int, note: Note) -> None:
-    """Of one print and one lot: `percent` of what it took, at what it was worth."""
+    """Return `percent` of what one print used of one lot, at its value."""
     lot = lines[0].lot
     since = [each for each in lines if each.what == What.USED][-1]
     used, worth_minor = -since.quantity, -since.value_minor
@@ -117,13 +114,13 @@ def _give_back(lines: Sequence[StockMove], percent: int, note: Note) -> None:
 
 
 def use_for_frame(job: Job, *, glazed: bool, by: User, at: datetime, key: UUID) -> None:
-    """What a frame takes, once a job: what is cut anew is written down by hand."""
+    """Withdraw what a frame uses, once a job; what is cut again is recorded by hand."""
     moments = [UsedAt.FRAME, UsedAt.GLAZED] if glazed else [UsedAt.FRAME]
     _takes_once(job, moments, by=by, at=at, key=key)
 
 
 def use_for_packing(job: Job, *, by: User, at: datetime, key: UUID) -> None:
-    """What a finished piece is packed in."""
+    """Withdraw what a finished piece is packed in, once a job."""
     _takes_once(job, [UsedAt.HOME], by=by, at=at, key=key)
 
 

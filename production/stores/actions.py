@@ -1,4 +1,4 @@
-"""What people do in the stores: one function and one transaction each."""
+"""Actions of the stores."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -34,7 +34,7 @@ _GONE = (What.SCRAPPED, What.SENT_BACK)
 
 @dataclass(frozen=True, slots=True)
 class Counted:
-    """What a person counted of a material, and what the books held when the page was made."""
+    """The counted quantity of a material, and the stock shown when the page was made (base units)."""
 
     material: Material
     quantity: int
@@ -43,7 +43,7 @@ class Counted:
 
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """What a count changed: above zero where more was there. `value_minor` has the same sign."""
+    """The correction by a count, positive if more was found; `value_minor` has the same sign."""
 
     material: Material
     quantity: int
@@ -52,7 +52,7 @@ class Difference:
 
 @transaction.atomic
 def add_material(unit: Unit, *, facts: Mapping[str, Any]) -> Material:
-    """Raises ActionRefused where another has its name or is taken for the same pours."""
+    """Add a material. Raises ActionRefused if another has its name or is used for the same pours."""
     lock_unit(unit)
     _refuse_twin(unit, facts)
     return unit.materials.create(**facts)
@@ -60,15 +60,17 @@ def add_material(unit: Unit, *, facts: Mapping[str, Any]) -> Material:
 
 @transaction.atomic
 def add_usual_materials(unit: Unit) -> list[Material]:
-    """What a studio usually keeps, as far as nothing of that name or for the same pours is there."""
+    """Add the usual materials of a cast studio that are missing; return the added ones."""
     lock_unit(unit)
     return [unit.materials.create(**facts) for facts in USUAL_MATERIALS if not _twin(unit, facts)]
 
 
 @transaction.atomic
 def edit_material(material: Material, *, facts: Mapping[str, Any], seen_version: int) -> None:
-    """Raises EditedMeanwhile; ActionRefused for another base unit once there is a lot, or where
-    another has its name or is taken for the same pours.
+    """Change a material.
+
+    Raises EditedMeanwhile; ActionRefused for another base unit once there is a lot, or if another material has its
+    name or is used for the same pours.
     """
     lock_unit(material.unit)
     _refuse_twin(material.unit, facts, but=material)
@@ -83,9 +85,7 @@ def edit_material(material: Material, *, facts: Mapping[str, Any], seen_version:
 
 @transaction.atomic
 def retire_material(material: Material, *, at: datetime) -> Material:
-    """It is no longer used or bought; its books stay. Raises ActionRefused while some is left or on its
-    way.
-    """
+    """Retire a material; its movements stay. Raises ActionRefused while any is in stock or on its way."""
     held = _held(material)
     left = sum(held.lots.values_list("left", flat=True))
     if left:
@@ -101,7 +101,7 @@ def retire_material(material: Material, *, at: datetime) -> Material:
 
 @transaction.atomic
 def bring_back_material(material: Material) -> Material:
-    """It is used and bought again. Raises ActionRefused where another has taken its place."""
+    """Use a retired material again. Raises ActionRefused if another has taken its place."""
     lock_unit(material.unit)
     held = _held(material)
     facts = {"name": held.name, "used_at": held.used_at, "plaster": held.plaster}
@@ -164,9 +164,9 @@ def use_by_hand(
     at: datetime,
     key: UUID,
 ) -> list[StockMove]:
-    """Note something used that no step of the bench writes down, for a job or for the studio.
+    """Record a use that no step of the bench records, for a job or for the studio.
 
-    Raises ActionRefused for more than the books hold; MoveRefused for an ended job.
+    Raises ActionRefused for more than the stock; MoveRefused for a job that was called off.
     """
     held = _held(material)
     if quantity <= 0:
@@ -188,9 +188,9 @@ def write_off(
     at: datetime,
     key: UUID,
 ) -> StockMove:
-    """Throw some of a lot away, or send it back to whom it came from.
+    """Write off a quantity of a lot as scrapped or sent back.
 
-    Raises ActionRefused without a reason, or for more than the lot holds.
+    Raises ActionRefused without a reason or for more than the lot holds.
     """
     held = _held_lot(lot)
     if what not in _GONE:
@@ -205,9 +205,9 @@ def write_off(
 def adjust_lot(
     lot: Lot, *, left: int, seen: int, why: str, by: User, at: datetime, key: UUID
 ) -> StockMove:
-    """Mend the books of one lot: `left` is what is really there, `seen` what the books showed.
+    """Correct the stock of one lot to `left`; `seen` is the stock that the page showed.
 
-    Raises ActionRefused without a reason, where nothing changes, or where the books moved since.
+    Raises ActionRefused without a reason or a difference, or if the stock has changed since.
     """
     held = _held_lot(lot)
     material = held.material
@@ -232,9 +232,9 @@ def adjust_lot(
 def correct_cost(
     lot: Lot, *, cost_minor: int, seen_minor: int, why: str, by: User, at: datetime, key: UUID
 ) -> Lot:
-    """The lot cost something else than was written: what is left and every job bear their shares.
+    """Correct the cost of a lot; remaining stock and jobs bear their shares of the difference.
 
-    Raises ActionRefused without a reason, or where somebody changed it since.
+    Raises ActionRefused without a reason or a difference, or if the cost has changed since.
     """
     held = _held_lot(lot)
     if is_recorded(held.material.unit, key):
@@ -252,10 +252,9 @@ def correct_cost(
 def count_stock(
     unit: Unit, *, counts: Iterable[Counted], by: User, at: datetime, key: UUID
 ) -> list[Difference]:
-    """Write down a stock take: all of it or, where the books moved since the count began, nothing.
+    """Record a stocktake, materials without a difference included: all of it or, on any conflict, nothing.
 
-    A material that agrees is written down as counted too. Raises ActionRefused naming each that
-    somebody used or received since.
+    Raises ActionRefused naming each material whose stock has changed since the page was made.
     """
     said = {count.material.pk: count for count in counts}
     held = lock_materials(unit, [count.material for count in said.values()])
@@ -282,9 +281,9 @@ def order_material(
     by: User,
     key: UUID,
 ) -> Purchase:
-    """Note that some of it was ordered and when it is to come.
+    """Record a purchase and its expected delivery. The same key twice is one purchase.
 
-    Raises ActionRefused for nothing, for a delivery before the order, or of what is no longer used.
+    Raises ActionRefused for no quantity, a delivery before the order, or a retired material.
     """
     held = _held(material)
     if earlier := held.purchases.filter(key=key).first():
@@ -306,7 +305,7 @@ def order_material(
 
 @transaction.atomic
 def close_purchase(purchase: Purchase, *, why: str, at: datetime) -> Purchase:
-    """What has not come of an order will not come. Raises ActionRefused without a reason."""
+    """Close a purchase of which the rest will not come. Raises ActionRefused without a reason."""
     held = Purchase.objects.select_for_update().get(pk=purchase.pk)
     if held.closed_at is None:
         held.closed_at, held.closed_why = at, _the_reason(why, "Write why it does not come.")
@@ -315,7 +314,7 @@ def close_purchase(purchase: Purchase, *, why: str, at: datetime) -> Purchase:
 
 
 def _twin(unit: Unit, facts: Mapping[str, Any], but: Material | None = None) -> str:
-    """Why a material of these facts cannot stand beside those that are kept; nothing if it can."""
+    """Say which other material conflicts with these facts; empty if none does."""
     others = unit.materials.kept()
     others = others.exclude(pk=but.pk) if but else others
     if others.filter(name=facts.get("name")).exists():
@@ -336,7 +335,7 @@ def _held(material: Material) -> Material:
 
 
 def _refuse_retired(material: Material) -> None:
-    """No page would show what came of it or is to come."""
+    """Raise ActionRefused for a retired material, because no page would show its purchase or delivery."""
     if material.retired_at:
         raise ActionRefused(f"{material} is no longer used: use it again first.")
 

@@ -1,4 +1,4 @@
-"""The weeks ahead of one material, drawn: what will lie on the shelf, the reserve, the deliveries."""
+"""Drawing of the stock forecast of one material: stock, safety stock and deliveries of six weeks."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -18,7 +18,7 @@ _WEEK = 7
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """Something at a day: where it stands, and its words."""
+    """A label at a day: its x and its text."""
 
     x: float
     words: str
@@ -26,7 +26,7 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class StockForecastDrawing:
-    """The drawing in its own units (a box of 400 by 190), and the same in words."""
+    """Coordinates in a box of 400 × 190, and the same in words."""
 
     line: str
     reserve_y: float
@@ -38,6 +38,7 @@ class StockForecastDrawing:
 
 
 def draw_stock_forecast(status: StockStatus) -> StockForecastDrawing:
+    """Draw the stock forecast of one material."""
     levels = [float(status.stock), *status.levels[:DAYS]]
     top = max([*levels, float(status.outlook.safety), 1.0])
 

@@ -1,4 +1,4 @@
-"""What the pages of the stores show, as the templates take it."""
+"""Contexts of the pages of the stores."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -20,7 +20,7 @@ LINES_A_PAGE = 15
 
 @dataclass(frozen=True, slots=True)
 class LotNow:
-    """A lot with its age, and how often on the mean each gram of it was used."""
+    """A lot with its age in days, and how often on average each gram of it was used."""
 
     lot: Lot
     days_old: int
@@ -42,7 +42,7 @@ class LotNow:
 
 
 def stores(unit: Unit, now: datetime) -> dict[str, Any]:
-    """Every material as it stands, what is short first."""
+    """Return the status of every material, and those that need attention."""
     standing = stock_status.stock_statuses(unit, now)
     return {
         "standing": standing,
@@ -58,7 +58,7 @@ def stores(unit: Unit, now: datetime) -> dict[str, Any]:
 
 
 def purchases(unit: Unit, now: datetime) -> dict[str, Any]:
-    """What to order, the soonest first, and what is on its way."""
+    """Return what to order, the soonest first, and what is on its way."""
     standing = stock_status.stock_statuses(unit, now)
     wanted = stock_status.to_order(standing)
     coming = [purchase for each in standing for purchase in each.coming]
@@ -72,7 +72,7 @@ def purchases(unit: Unit, now: datetime) -> dict[str, Any]:
 
 
 def material(found: Material, now: datetime, page: str | None) -> dict[str, Any]:
-    """One material: how it stands, its lots, and its ledger with what was there after each line."""
+    """Return one material: status, lots, forecast, and movements with running balance."""
     standing = stock_status.stock_status_of(found, now)
     lines = StockMove.objects.filter(lot__material=found).with_names()
     balance = Window(Sum("quantity"), order_by=[F("at").asc(), F("pk").asc()])
@@ -90,7 +90,7 @@ def material(found: Material, now: datetime, page: str | None) -> dict[str, Any]
 def overused_materials(
     standing: Iterable[stock_status.StockStatus],
 ) -> list[stock_status.StockStatus]:
-    """Materials of which a lot was used as often as it should be. One query."""
+    """Return materials with a lot that was used as often as allowed. One query."""
     counted = [each for each in standing if each.material.most_uses]
     used = _used([lot.pk for each in counted for lot in each.lots])
     return [
@@ -104,7 +104,7 @@ def overused_materials(
 
 
 def lots_now(standing: stock_status.StockStatus) -> list[LotNow]:
-    """The lots of which something is left, the oldest first. One query."""
+    """Return the lots in stock, oldest first. One query."""
     used = _used([lot.pk for lot in standing.lots])
     most = standing.material.most_uses
     return [
@@ -120,7 +120,7 @@ def lots_now(standing: stock_status.StockStatus) -> list[LotNow]:
 
 
 def counted(found: Sequence[Difference]) -> str:
-    """What a stock take came to, in one sentence."""
+    """Message after a stocktake: how many materials were counted, and the differences."""
     differ = [each for each in found if each.quantity]
     what = f"{len(found)} material{'' if len(found) == 1 else 's'} counted"
     if not differ:
@@ -134,6 +134,6 @@ def _difference(found: Difference) -> str:
 
 
 def _used(pks: Iterable[int]) -> dict[int, int]:
-    """How much was used of each lot, what came back counted anew each time."""
+    """Return the use of each lot (primary keys) in base units, reuse counted again. One query."""
     lines = StockMove.objects.filter(lot__in=list(pks), what=StockMove.What.USED).order_by()
     return {pk: -total for pk, total in lines.values_list("lot").annotate(Sum("quantity"))}

@@ -1,4 +1,4 @@
-"""Where every material of a unit stands: what is there, what it will take, when to order."""
+"""Stock status of the materials: stock, use, forecast and what to order."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
@@ -30,7 +30,10 @@ _DAYS = reorder.HORIZON_DAYS
 
 @dataclass(frozen=True, slots=True)
 class StockStatus:
-    """One material as it stands today."""
+    """Status of one material today: stock in base units, use, forecast, purchases and lots.
+
+    `levels`: forecast stock in the evening of each day.
+    """
 
     material: Material
     stock: int
@@ -74,11 +77,11 @@ class StockStatus:
 
     @property
     def is_young(self) -> bool:
-        """Too few weeks of use to tell their spread."""
+        """Whether there are too few weeks of use to know their spread."""
         return self.used.weeks < reorder.MIN_WEEKS
 
     def likely_cost_minor(self, quantity: int) -> int:
-        """What an order of it will cost, at the price of the newest lot; nothing without one."""
+        """Cost of a quantity at the price of the newest lot in minor units; 0 without one."""
         return valuation.value_at_lot_price(quantity, *self.price) if self.price else 0
 
     @property
@@ -87,7 +90,7 @@ class StockStatus:
 
     @property
     def is_to_order(self) -> bool:
-        """Within the week, so that one look a week is enough."""
+        """Whether it must be ordered within seven days."""
         order_by = self.outlook.order_by
         return order_by is not None and order_by <= self.today + timedelta(days=7)
 
@@ -101,14 +104,15 @@ class StockStatus:
 
 
 def stock_statuses(unit: Unit, now: datetime) -> list[StockStatus]:
-    """Every material that is kept, by kind and name. One query without any, else twenty, and
-    those of the frames ahead where a cutting takes of them.
+    """Return the status of every material in use, by kind and name.
+
+    One query without any, else about twenty, more if cuttings use any of them.
     """
     return stock_statuses_on(unit, timezone.localdate(now))
 
 
 def stock_statuses_on(unit: Unit, today: date) -> list[StockStatus]:
-    """The same, of a day: nothing of it depends on the hour."""
+    """Return the same as `stock_statuses` for a day."""
     materials = list(unit.materials.kept().with_stock())
     if not materials:
         return []
@@ -120,13 +124,13 @@ def stock_statuses_on(unit: Unit, today: date) -> list[StockStatus]:
 
 
 def stock_status_of(material: Material, now: datetime) -> StockStatus:
-    """One material, retired or not."""
+    """Return the status of one material, retired or not."""
     materials = list(material.unit.materials.filter(pk=material.pk).with_stock())
     return _statuses(material.unit, materials, timezone.localdate(now))[0]
 
 
 def to_order(statuses: Iterable[StockStatus]) -> list[StockStatus]:
-    """What is to be ordered at all, the soonest first."""
+    """Return the statuses with an order day, the soonest first."""
     wanted = [each for each in statuses if each.outlook.order_by]
     return sorted(wanted, key=lambda each: (each.outlook.order_by or date.max, each.material.name))
 
@@ -174,13 +178,13 @@ def _statuses(unit: Unit, materials: Sequence[Material], today: date) -> list[St
 
 
 def _end_of(today: date) -> datetime:
-    """The last moment of the local day: the weeks that are counted end with it."""
+    """Return the last moment of a local day, with which the weeks of use end."""
     midnight = datetime.combine(today + timedelta(days=1), time.min)
     return timezone.make_aware(midnight) - timedelta(microseconds=1)
 
 
 def booked_ahead_days(unit: Unit, now: datetime) -> int:
-    """For how many days ahead nine bookings in ten are made already; 0 while too few tell."""
+    """Return how many days ahead 90 % of sittings are booked; 0 with too few sittings. One query."""
     lately = unit.sittings.filter(
         state="done", starts_at__gte=now - timedelta(weeks=LOOK_BACK_WEEKS), starts_at__lt=now
     )
@@ -192,13 +196,13 @@ def booked_ahead_days(unit: Unit, now: datetime) -> int:
 
 
 def _weekends(today: date) -> frozenset[date]:
-    """Nobody orders on them."""
+    """Return the weekend days of the horizon, on which nobody orders."""
     days = (today + timedelta(days=number) for number in range(_DAYS))
     return frozenset(day for day in days if day.weekday() >= _SATURDAY)
 
 
 def _consumption(material: Material, usual: int | None, *, is_cut: bool) -> needs.Consumption:
-    """A pour of tomorrow is of the usual plaster; what cuttings take goes frame by frame."""
+    """Return how a material is used up: plaster only if it is the usual one, cut materials frame by frame."""
     if is_cut:
         return needs.Consumption("cut", number=material.pk)
     moment = material.used_at
@@ -229,9 +233,9 @@ def _days_after_sitting(unit: Unit, moment: str) -> int:
 
 
 def _weekly(unit: Unit, pks: Sequence[int], now: datetime) -> Mapping[int, list[float]]:
-    """What the bench used of each material in each week until now, the oldest first.
+    """Return the use of each material in each week until now in base units, oldest first.
 
-    A material's weeks begin with its first lot, so that a new one is no quiet one.
+    Weeks start with its first lot, so that a new material does not seem unused.
     """
     since = now - timedelta(weeks=LOOK_BACK_WEEKS)
     begun = Lot.objects.filter(material__in=pks).order_by().values_list("material")
@@ -250,7 +254,7 @@ def _weekly(unit: Unit, pks: Sequence[int], now: datetime) -> Mapping[int, list[
 
 
 def _deliveries(pks: Sequence[int]) -> Mapping[int, list[int]]:
-    """How many days the last eight ordered deliveries of each material took."""
+    """Return the days from order to delivery of the last eight deliveries of each material."""
     came: defaultdict[int, list[int]] = defaultdict(list)
     lots = Lot.objects.filter(material__in=pks, purchase__isnull=False).order_by("-received_on")
     for pk, received_on, ordered_on in lots.values_list(
@@ -290,7 +294,7 @@ def _prices(pks: Sequence[int]) -> Mapping[int, tuple[int, int]]:
 
 
 def _by_day(purchases: Iterable[Purchase], today: date) -> Mapping[int, int]:
-    """What comes on which day; what should have come is hoped for tomorrow."""
+    """Return what comes on which day from today; overdue purchases are expected tomorrow."""
     found: defaultdict[int, int] = defaultdict(int)
     for each in purchases:
         found[max((each.expected_on - today).days, 1)] += each.to_come
@@ -300,7 +304,7 @@ def _by_day(purchases: Iterable[Purchase], today: date) -> Mapping[int, int]:
 def _counts(
     unit: Unit, pks: Sequence[int]
 ) -> Mapping[int, tuple[datetime | None, datetime | None]]:
-    """When each material was last counted, and when something beyond its books was last used."""
+    """Return when each material was last counted, and when it was last used beyond the books."""
     found: defaultdict[int, tuple[datetime | None, datetime | None]] = defaultdict(
         lambda: (None, None)
     )

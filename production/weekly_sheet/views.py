@@ -51,7 +51,7 @@ def weekly_sheet(request: StudioRequest, week: str) -> HttpResponse:
 
 @require_POST
 def print_week(request: StudioRequest, week: str) -> HttpResponse:
-    """A long sheet: the worker draws it, and its page says how far it is."""
+    """Queue the PDF of a long sheet and show its progress."""
     try:
         days = units.parse_week(week)
     except ValueError as unknown:
@@ -69,7 +69,7 @@ def print_week(request: StudioRequest, week: str) -> HttpResponse:
 
 
 def _around(days: tuple[date, ...]) -> dict[str, Any]:
-    """The week's own name and its neighbours'; none at the two ends of the calendar."""
+    """Return the names of the week and its neighbours, empty at the ends of the calendar."""
     return {
         "week": units.week_of(days[0]),
         "first": days[0],
@@ -92,7 +92,7 @@ def _no_such_week(request: StudioRequest, why: str) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def tick_off(request: StudioRequest) -> HttpResponse:
-    """Today's list as the sheet prints it; what was ticked on paper is written down in one go."""
+    """Show today's list, or record what was ticked on paper."""
     now = timezone.now()
     sheet = weekly_sheet_tick_off.sheet_of_today(request.unit, now, request.POST.dict())
     if request.method == "POST":

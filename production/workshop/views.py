@@ -1,4 +1,4 @@
-"""The pages of plasters, tools, air and moulds."""
+"""Views of plasters, workshop, room readings and moulds."""
 
 from django.contrib import messages
 from django.http import HttpResponse

@@ -295,4 +295,4 @@ def test_a_piece_waits_by_its_own_hours(unit, in_clay):
     assert piece.pour_by == piece.print.taken_at + timedelta(hours=unit.clay_rest_hours)
     for hours, words in ((3, "3 h"), (71, "71 h"), (80, "3 days")):
         later = bench_page.bench(unit, piece.print.taken_at + timedelta(hours=hours))
-        assert later.lots[0].waits == words
+        assert later.clay_by_job[0].waits == words

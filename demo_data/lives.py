@@ -62,7 +62,7 @@ class Life:
         return Job.objects.select_related("family", "unit").get(pk=self.job.pk)
 
     @property
-    def sat_on(self) -> date:
+    def sitting_day(self) -> date:
         return self.clock.local_day(self.starts_at)
 
     def key(self, what: object) -> UUID:
@@ -70,14 +70,16 @@ class Life:
 
     def after(self, days: int, clock: str) -> datetime:
         """A time of the day so many days after the sitting."""
-        return self.clock.on(self.sat_on + timedelta(days=days), clock)
+        return self.clock.on(self.sitting_day + timedelta(days=days), clock)
 
     def booked_at(self) -> datetime:
         """In an evening one to two weeks before, on the day after the family asked if it did."""
         spread = self.setting.spread(self.row.job)
-        day = min(self.sat_on - timedelta(days=9 + spread % 8), self.clock.day(-1 - spread % 4))
+        day = min(
+            self.sitting_day - timedelta(days=9 + spread % 8), self.clock.day(-1 - spread % 4)
+        )
         asked_on = self.setting.asked_on.get(self.row.family)
-        if asked_on and asked_on < self.sat_on:
+        if asked_on and asked_on < self.sitting_day:
             day = min(asked_on + _DAY, self.clock.day(-1))
         return self.clock.on(day, "20:10")
 

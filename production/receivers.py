@@ -20,18 +20,18 @@ from studio.signals import pieces_changed
 
 @receiver(pieces_changed, dispatch_uid="production.pieces_changed")
 def settle(sender: type[Job], *, job: Job, by: User, at: datetime, **_kwargs: Any) -> None:
-    actions.settle_after_leaving_off(job, by=by, at=at)
+    actions.release_left_off_pieces(job, by=by, at=at)
 
 
 @receiver(sitting_finished, dispatch_uid="production.sitting_finished")
 def clay_is_used(sitting: Sitting, by: User, at: datetime, key: UUID, **_signal: Any) -> None:
-    usage.prints_take(sitting.unit, _prints(sitting), by=by, at=at, key=key)
+    usage.use_for_prints(sitting.unit, _prints(sitting), by=by, at=at, key=key)
 
 
 @receiver(sitting_reopened, dispatch_uid="production.sitting_reopened")
 def clay_was_not_used(sitting: Sitting, by: User, at: datetime, key: UUID, **_signal: Any) -> None:
     prints = _prints(sitting)
-    usage.prints_give_back(sitting.unit, prints, whole=True, by=by, at=at, key=key)
+    usage.return_from_prints(sitting.unit, prints, whole=True, by=by, at=at, key=key)
 
 
 @receiver(print_lost, dispatch_uid="production.print_lost")
@@ -39,7 +39,7 @@ def clay_comes_back(
     impression: Impression, by: User, at: datetime, key: UUID, **_signal: Any
 ) -> None:
     unit = impression.piece.job.unit
-    usage.prints_give_back(unit, [impression], by=by, at=at, key=key)
+    usage.return_from_prints(unit, [impression], by=by, at=at, key=key)
 
 
 @receiver(post_save, sender=StockMove, dispatch_uid="production.stock_moved")

@@ -169,7 +169,7 @@ OTHERWISE_KEYED = {
     "add_photo": "the action that it calls, between two halves outside the transaction",
     "make_ready": "the move that it is",
     "post_line": "the payment that it makes",
-    "pack_up": "the action that it runs in",
+    "use_packaging": "the action that it runs in",
     "give_back": "the action that it runs in",
     "mirrored": "the action that it runs in",
 }

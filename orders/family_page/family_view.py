@@ -312,7 +312,7 @@ def _history(events: Iterable[JobEvent]) -> tuple[HistoryEntry, ...]:
 def _looks_matter(job: Job, order: Order) -> bool:
     """Whether to show the look: not on a cancelled job, nor on a finished one without a choice."""
     if job.stage in FINISHED:
-        return order.frame.has_look
+        return order.frame.has_backing_or_finish
     return job.stage != Stage.CALLED_OFF
 
 
@@ -334,7 +334,7 @@ def _why_fixed(job: Job, order: Order) -> str:
         return ""
     if job.stage in BEFORE_FRAMING:
         return INVOICED
-    return BEGUN if order.frame.has_look else BEGUN_WITHOUT
+    return BEGUN if order.frame.has_backing_or_finish else BEGUN_WITHOUT
 
 
 def _pictures(job: Job) -> tuple[Picture, ...]:

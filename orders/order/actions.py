@@ -69,7 +69,7 @@ def reprice(act: JobAction, job: Job, *, by: User, at: datetime, key: UUID) -> O
     order.price_list = PriceList.objects.select_for_update().get(pk=price_list.pk)
     order.save(update_fields=["price_list"])
     priced = price_list.prices.exclude(option=None).values_list("option", flat=True)
-    frames.keep_options(job, set(priced))
+    frames.drop_unoffered_options(job, set(priced))
     # Discounts belong to a list: remove the old list's, then add the new list's.
     order.lines.filter(price__kind=Kind.DISCOUNT).exclude(price__price_list=price_list).delete()
     return _price(act, order, is_new=True)
@@ -97,7 +97,7 @@ def choose_look(
     order = act.job.order
     refuse_invoiced(order)
     texts = (plate_words or "", layout_words or "")
-    frames.change_look(
+    frames.change_backing_and_finish(
         act.job,
         backing=_option_of(order, backing, Kind.BACKING),
         finish=_option_of(order, finish, Kind.FINISH),

@@ -13,7 +13,7 @@ from orders.order.settlement import settle
 from orders.prices import pricing
 from orders.prices.models import Price
 from orders.prices.price_lists import goes_by_size
-from production.frames.job_frames import inside_of
+from production.frames.job_frames import inside_size
 from studio.stages import ActionRefused, Stage
 
 Kind = Price.Kind
@@ -50,7 +50,7 @@ def update_frame_size(order: Order, on: date) -> bool:
     """
     if not goes_by_size(order.price_list):
         return False
-    inside = inside_of(order.job, on)
+    inside = inside_size(order.job, on)
     if inside is None or inside.longest_mm == order.frame_mm:
         return False
     order.frame_mm = inside.longest_mm

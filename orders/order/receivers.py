@@ -9,7 +9,7 @@ from django.dispatch import receiver
 from bookings.signals import sitting_finished
 from bookings.sittings.models import Sitting
 from orders.order.actions import price_job, reprice_for_frame_size
-from production.frames.signals import frame_chosen
+from production.signals import frame_chosen
 from studio.accounts.models import User
 from studio.jobs.models import Job
 from studio.signals import pieces_changed

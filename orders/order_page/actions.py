@@ -10,7 +10,7 @@ from orders.order.models import Order
 from orders.order.settlement import format_amount, require_reason, settle
 from orders.vouchers.actions import give_back
 from production.bench.actions import clear_bench
-from production.bench.framing import pack_up
+from production.bench.framing import use_packaging
 from studio.accounts.models import User
 from studio.jobs.job_action import JobAction, job_action, the_event
 from studio.jobs.models import Job, JobEvent
@@ -33,7 +33,7 @@ def hand_over(
     Raises MovedMeanwhile, and MoveRefused while it is neither paid nor released on account.
     """
     event = act.move(seen=seen, to=Stage.HANDED_OVER, reason=how)
-    pack_up(job, by=by, at=at, key=key)
+    use_packaging(job, by=by, at=at, key=key)
     return event
 
 

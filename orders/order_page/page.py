@@ -11,7 +11,7 @@ from orders.order.models import Order
 from orders.order_page.forms import hand_over_form, hand_over_obstacles
 from orders.payments.forms import payment_form
 from orders.prices.price_lists import goes_by_size, kinds_on
-from production.frames.job_frames import Inside, inside_of
+from production.frames.job_frames import InsideSize, inside_size
 from studio.jobs.models import Job
 from studio.stages import BEFORE_FRAMING, Stage
 
@@ -83,9 +83,9 @@ def _order_context(job: Job, now: datetime) -> dict[str, Any]:
     }
 
 
-def _drawn(job: Job, order: Order, today: date) -> Inside | None:
+def _drawn(job: Job, order: Order, today: date) -> InsideSize | None:
     """Return the size of the frame if it differs from the one priced."""
-    drawn = None if job.is_closed else inside_of(job, today)
+    drawn = None if job.is_closed else inside_size(job, today)
     return drawn if drawn and drawn.longest_mm != order.frame_mm else None
 
 

@@ -1,4 +1,4 @@
-"""From the clay to the rack: pouring, demoulding, spoiled pieces, places."""
+"""Actions at the bench: pouring, demoulding, drying rack places, and spoiled casts."""
 
 from collections.abc import Iterable
 from dataclasses import replace
@@ -9,13 +9,12 @@ from bookings.consent.permissions import stopped
 from bookings.sittings.actions import lose_impression
 from bookings.sittings.models import Impression
 from production import plaster
-from production.bench import scale
 from production.casts import mixes
 from production.casts import pieces as casts_pieces
 from production.casts.models import Cast, Mould, Plaster, Pour
-from production.casts.stored_forecasts import foresee
+from production.casts.stored_forecasts import store_forecast
 from production.event_words import Placed, Poured, Spoiled
-from production.spoilage.actions import account
+from production.spoilage.actions import record_spoilage
 from production.spoilage.models import SpoilReason
 from production.stock import usage
 from studio.accounts.models import Unit, User
@@ -52,22 +51,15 @@ def pour(  # noqa: PLR0913 - a pour is many facts, all but its unit by keyword
     at: datetime,
     key: UUID,
 ) -> Pour:
-    """Pour one mix into the impressions of these pieces, of one job or several.
+    """Pour one mix into the prints of these pieces, of one job or several; a job that is all poured moves on.
 
-    `left_g` is the slurry that stayed in the bucket, where it was weighed: from it the unit learns.
-
-    A job whose pieces are all poured moves on to casting.
-    Raises ActionRefused without a piece or with a mass that cannot be meant, MoveRefused for a
-    piece that has no print in the clay or is poured already, or whose family took its yes back.
+    `left_g` is the slurry left in the bucket, None if it was not weighed: the next mixes are corrected by it.
+    Raises ActionRefused without a piece or for an impossible mass or consistency; MoveRefused for a piece
+    without a print in the clay or poured already, and for a family that has withdrawn its consent.
     """
     chosen = list(dict.fromkeys(pieces))
-    jobs = _locked_jobs(unit, chosen)
-    for job in jobs:
-        refuse_closed(job)
-    _refuse_stopped(jobs)
-    _refuse_mix(plaster_g, water_g, consistency)
-    _refuse_left(left_g, plaster_g + water_g)
-    _refuse_unready(unit, chosen)
+    jobs = _lock_jobs_to_pour(unit, chosen)
+    _refuse_mix(plaster_g, water_g, consistency, left_g)
     poured = Pour.objects.create(
         unit=unit,
         poured_at=at,
@@ -76,40 +68,36 @@ def pour(  # noqa: PLR0913 - a pour is many facts, all but its unit by keyword
         water_g=water_g,
         plaster=kind,
         left_g=left_g,
-        foreseen_ml=_foreseen_ml(unit, chosen, at),
+        foreseen_ml=_predicted_ml(unit, chosen, at),
         note=note.strip(),
         by=by,
         key=key,
     )
     Cast.objects.bulk_create(Cast(unit=unit, piece=piece, pour=poured) for piece in chosen)
-    usage.pour_takes(poured, _plaster_of(chosen, consistency, at), by=by, at=at, key=key)
-    for job in jobs:
-        of_job = Poured([piece.pk for piece in chosen if piece.job_id == job.pk])
-        its_key = uuid5(key, job.reference)
-        record(job, what="pour", facts=of_job, by=by, at=at, key=its_key)
-        _settle(job, by=by, at=at, key=its_key)
+    usage.use_for_pour(poured, _plaster_needed(chosen, consistency, at), by=by, at=at, key=key)
+    _record_pour(jobs, chosen, by=by, at=at, key=key)
     return poured
 
 
 @job_action(itself, holds_unit=True)  # two people never take the same place
 def demould(act: JobAction, cast: Cast, *, by: User, at: datetime, key: UUID) -> Cast:
-    """Take a cast out of the clay, onto the first free place of the rack if there is one.
+    """Record that a cast is out of the mould and give it the first free place of the drying rack, if any.
 
-    The last of a job moves it on to drying. Raises MoveRefused for a spoiled cast or one that is
-    out already.
+    The last cast of a job moves the job on to drying. Raises MoveRefused for a spoiled cast, a piece left off,
+    or a cast that is demoulded already.
     """
     job = act.job
-    cast = again(cast)
-    refuse_gone(job, cast)
+    cast = reload_cast(cast)
+    refuse_inactive(job, cast)
     if cast.demoulded_at:
-        raise MoveRefused(f"{name_of(cast)} is out of the mould already.")
+        raise MoveRefused(f"{cast_name(cast)} is out of the mould already.")
     cast.demoulded_at = at
-    cast.rack_place = cast.dried_at_place = next(iter(scale.free_places(cast.unit)), None)
+    cast.rack_place = cast.dried_at_place = next(iter(free_places(cast.unit)), None)
     cast.save(update_fields=["demoulded_at", "rack_place", "dried_at_place"])
-    foresee(cast, at)
+    store_forecast(cast, at)
     act.record(subject=cast.piece)
-    _clay_back([cast.piece], by=by, at=at, key=key)
-    _settle(job, by=by, at=at, key=key)
+    _return_clay([cast.piece], by=by, at=at, key=key)
+    _move_on(job, by=by, at=at, key=key)
     return cast
 
 
@@ -117,18 +105,18 @@ def demould(act: JobAction, cast: Cast, *, by: User, at: datetime, key: UUID) ->
 def place_on_rack(
     act: JobAction, cast: Cast, *, place: int, by: User, at: datetime, key: UUID
 ) -> Cast:
-    """Note at which place of the rack a cast really lies, numbered from 1.
+    """Move a cast to another place of the drying rack (numbered from 1) and forecast its drying there.
 
-    Raises MoveRefused for a cast that is not drying, ActionRefused for a place that is taken.
+    Raises MoveRefused for a cast that is not drying, ActionRefused for a place that is taken or does not exist.
     """
     job = act.job
-    cast = again(cast)
-    refuse_not_on_the_bench(job, cast)
-    if place not in scale.free_places(cast.unit):
+    cast = reload_cast(cast)
+    refuse_unless_on_rack(job, cast)
+    if place not in free_places(cast.unit):
         raise ActionRefused(f"Place {place} is not free: choose another one.")
     cast.rack_place = cast.dried_at_place = place
     cast.save(update_fields=["rack_place", "dried_at_place"])
-    foresee(cast, at)
+    store_forecast(cast, at)
     act.record(subject=cast.piece, facts=Placed(place))
     return cast
 
@@ -146,43 +134,23 @@ def spoil_piece(
     at: datetime,
     key: UUID,
 ) -> Cast:
-    """Give a cast up. Its piece is poured again if its print is whole, else impressed again.
+    """Mark a cast as spoiled; its piece is recast if the print in the clay is whole, else the print is retaken.
 
-    The job goes back to the clay or to a new sitting, unless it is there already.
-    Raises MoveRefused for a cast that is spoiled or in a finished frame, ActionRefused without a
-    reason.
+    The job moves back to the clay or to a new sitting, unless it is there already. Raises MoveRefused for
+    a cast that is spoiled already or in a finished frame, ActionRefused without a kind or a reason.
     """
-    job = act.job
-    cast = again(cast)
-    refuse_gone(job, cast)
-    if job.stage == Stage.READY:
-        raise MoveRefused("This piece is in its finished frame: take that back to framing first.")
-    if not why.strip():
-        raise ActionRefused("Write what happened to the piece.")
-    if how not in Cast.Spoil.values:
-        raise ActionRefused("Choose what is wrong with the piece.")
+    cast = reload_cast(cast)
+    _refuse_spoiling(act.job, cast, how, why)
     cast.spoiled_at, cast.spoiled_how, cast.spoiled_why = at, how, why.strip()
     cast.rack_place = None
     cast.save(update_fields=["spoiled_at", "spoiled_how", "spoiled_why", "rack_place"])
-    account(cast, reason=reason, impression_whole=impression_whole, at=at)
+    record_spoilage(cast, reason=reason, impression_whole=impression_whole, at=at)
     act.record(subject=cast.piece, facts=Spoiled(how), why=cast.spoiled_why)
     if not impression_whole:
         lose_impression(
             cast.piece, why=cast.spoiled_why, by=by, at=at, key=uuid5(key, "lose_impression")
         )
-    back_to = Stage.CLAY_REST if impression_whole else Stage.BOOKED
-    if _ORDER.index(back_to) < _ORDER.index(Stage(job.stage)):
-        move(
-            job,
-            seen=Stage(job.stage),
-            to=back_to,
-            by=by,
-            at=at,
-            key=uuid5(key, "move"),
-            subject=cast.piece,
-            reason=how,
-            why=cast.spoiled_why,
-        )
+    _move_back(act.job, cast, Stage.CLAY_REST if impression_whole else Stage.BOOKED, by, at, key)
     return cast
 
 
@@ -190,28 +158,61 @@ def spoil_piece(
 def clear_bench(
     act: JobAction, job: Job, *, why: str, by: User | None, at: datetime, key: UUID
 ) -> None:
-    """Free the rack places of a job that was called off; its clay goes back into the bin."""
+    """Free the drying rack places of a job that was called off and return its clay to stock."""
     locked = act.job
     if Cast.objects.filter(piece__job=locked).on_the_rack().update(rack_place=None):
         act.record(why=why)
     else:
         act.nothing_changed()
-    _clay_back(job.pieces.all(), by=by, at=at, key=key)
+    _return_clay(job.pieces.all(), by=by, at=at, key=key)
 
 
-def settle_after_leaving_off(job: Job, *, by: User, at: datetime) -> None:
-    """A piece left off gives its rack place back, and no longer holds up the others.
+def release_left_off_pieces(job: Job, *, by: User, at: datetime) -> None:
+    """Free the rack places and clay of pieces just left off the job, and move the job on if only they held it up.
 
-    Runs inside the transaction that left it off, so once.
+    Call it inside the transaction that leaves them off.
     """
     key = uuid5(_LEFT_OFF, f"{job.reference} {at.isoformat()}")
     Cast.objects.filter(piece__job=job, piece__left_off_at__isnull=False).update(rack_place=None)
-    _clay_back(job.pieces.filter(left_off_at__isnull=False), by=by, at=at, key=key)
-    _settle(lock_job(job), by=by, at=at, key=key)
+    _return_clay(job.pieces.filter(left_off_at__isnull=False), by=by, at=at, key=key)
+    _move_on(lock_job(job), by=by, at=at, key=key)
 
 
-def _settle(job: Job, *, by: User, at: datetime, key: UUID) -> None:
-    """Move a locked job on as far as the bench has come: these moves follow from the work itself."""
+def free_places(unit: Unit) -> list[int]:
+    """Numbers of the free places on the drying rack, lowest first. One query."""
+    taken = set(unit.casts.on_the_rack().values_list("rack_place", flat=True))
+    return [place for place in range(1, unit.rack_places + 1) if place not in taken]
+
+
+def _refuse_spoiling(job: Job, cast: Cast, how: str, why: str) -> None:
+    refuse_inactive(job, cast)
+    if job.stage == Stage.READY:
+        raise MoveRefused("This piece is in its finished frame: take that back to framing first.")
+    if not why.strip():
+        raise ActionRefused("Write what happened to the piece.")
+    if how not in Cast.Spoil.values:
+        raise ActionRefused("Choose what is wrong with the piece.")
+
+
+def _move_back(job: Job, spoiled: Cast, to: Stage, by: User, at: datetime, key: UUID) -> None:
+    """Move the job back to a stage because of a spoiled cast, unless it is there or before it."""
+    seen = Stage(job.stage)
+    if _ORDER.index(to) < _ORDER.index(seen):
+        move(
+            job,
+            seen=seen,
+            to=to,
+            by=by,
+            at=at,
+            key=uuid5(key, "move"),
+            subject=spoiled.piece,
+            reason=spoiled.spoiled_how,
+            why=spoiled.spoiled_why,
+        )
+
+
+def _move_on(job: Job, *, by: User, at: datetime, key: UUID) -> None:
+    """Move a locked job on to each next stage whose gates are open, up to drying."""
     if job.stage == Stage.BOOKED and not casts_pieces.all_poured(job):
         return
     for start, to in (
@@ -223,8 +224,8 @@ def _settle(job: Job, *, by: User, at: datetime, key: UUID) -> None:
             move(job, seen=start, to=to, by=by, at=at, key=uuid5(key, f"move to {to}"))
 
 
-def _plaster_of(pieces: list[Piece], consistency: int, at: datetime) -> list[tuple[Job, float]]:
-    """What each piece is likely to take of a mix, beside its job."""
+def _plaster_needed(pieces: list[Piece], consistency: int, at: datetime) -> list[tuple[Job, float]]:
+    """Predict the plaster of each piece in grams, beside its job, for a mix of this consistency."""
     day, mixing = casts_pieces.local_day(at), mixes.mixing_of(pieces[0].job.unit).at(consistency)
     return [
         (piece.job, mixes.mix_of(piece, mixing, day).plaster_g)
@@ -235,23 +236,37 @@ def _plaster_of(pieces: list[Piece], consistency: int, at: datetime) -> list[tup
     ]
 
 
-def _clay_back(pieces: Iterable[Piece], *, by: User | None, at: datetime, key: UUID) -> None:
-    """The clay of these pieces' prints goes back into its bin, once."""
+def _return_clay(pieces: Iterable[Piece], *, by: User | None, at: datetime, key: UUID) -> None:
+    """Return the clay of these pieces’ prints to stock, once."""
     prints = list(
         Impression.objects.filter(piece__in=pieces, stock_moves__isnull=False)
         .select_related("piece__job__unit")
         .distinct()
     )
     if prints:
-        usage.prints_give_back(prints[0].piece.job.unit, prints, by=by, at=at, key=key)
+        usage.return_from_prints(prints[0].piece.job.unit, prints, by=by, at=at, key=key)
 
 
-def _locked_jobs(unit: Unit, pieces: list[Piece]) -> list[Job]:
-    """The jobs of these pieces, locked in one order, so that two pours never wait for each other."""
-    held = Job.objects.select_for_update().filter(
-        unit=unit, pk__in={piece.job_id for piece in pieces}
-    )
-    return list(held.order_by("pk"))
+def _record_pour(
+    jobs: list[Job], pieces: list[Piece], *, by: User, at: datetime, key: UUID
+) -> None:
+    """Record the pour in the history of each job and move it on where it is all poured."""
+    for job in jobs:
+        poured = Poured([piece.pk for piece in pieces if piece.job_id == job.pk])
+        job_key = uuid5(key, job.reference)
+        record(job, what="pour", facts=poured, by=by, at=at, key=job_key)
+        _move_on(job, by=by, at=at, key=job_key)
+
+
+def _lock_jobs_to_pour(unit: Unit, pieces: list[Piece]) -> list[Job]:
+    """Lock the jobs of these pieces, always in the same order against deadlocks, and check that they may be poured."""
+    wanted = {piece.job_id for piece in pieces}
+    jobs = list(Job.objects.select_for_update().filter(unit=unit, pk__in=wanted).order_by("pk"))
+    for job in jobs:
+        refuse_closed(job)
+    _refuse_stopped(jobs)
+    _refuse_unready(unit, pieces)
+    return jobs
 
 
 def _refuse_stopped(jobs: list[Job]) -> None:
@@ -262,24 +277,25 @@ def _refuse_stopped(jobs: list[Job]) -> None:
         raise MoveRefused(*(f"{name}: do not pour, speak with them." for name in names))
 
 
-def _refuse_mix(plaster_g: int, water_g: int, consistency: int) -> None:
+def _refuse_mix(plaster_g: int, water_g: int, consistency: int, left_g: int | None) -> None:
     if not (0 < plaster_g <= MOST_G and 0 < water_g <= MOST_G):
         raise ActionRefused("Plaster and water must each weigh above 0 g and at most 50 kg.")
     if not plaster.MIN_CONSISTENCY <= consistency <= plaster.MAX_CONSISTENCY:
         raise ActionRefused(
             f"{consistency} parts of water to 100 of plaster cannot be meant: it lies between 20 and 120."
         )
-
-
-def _refuse_left(left_g: int | None, mixed_g: int) -> None:
+    mixed_g = plaster_g + water_g
     if left_g is not None and not 0 <= left_g < mixed_g:
         raise ActionRefused(
             f"Left over is at least 0 g and less than the {mixed_g} g that were mixed."
         )
 
 
-def _foreseen_ml(unit: Unit, pieces: list[Piece], at: datetime) -> float | None:
-    """What predicted moulds were thought to take before the unit's own correction, which learns from it."""
+def _predicted_ml(unit: Unit, pieces: list[Piece], at: datetime) -> float | None:
+    """Predict the volume of these moulds in ml without the unit's own correction, which learns from the difference.
+
+    None if any of them was measured.
+    """
     if Mould.objects.filter(piece__in=pieces).exists():
         return None
     untaught = replace(mixes.mixing_of(unit), fill=plaster.NO_CORRECTION)
@@ -301,28 +317,30 @@ def _refuse_unready(unit: Unit, pieces: list[Piece]) -> None:
 MOST_G = 50_000
 
 
-def again(cast: Cast) -> Cast:
-    """The cast as it stands now, under its job's lock."""
+def reload_cast(cast: Cast) -> Cast:
+    """Read the cast again, with what the actions need, once its job is locked. One query."""
     return Cast.objects.select_related("piece__child", "piece__mould", "pour__plaster", "unit").get(
         pk=cast.pk
     )
 
 
-def name_of(cast: Cast) -> str:
+def cast_name(cast: Cast) -> str:
     return f"{cast.piece} ({cast.piece.job.spoken_reference})"
 
 
-def refuse_gone(job: Job, cast: Cast) -> None:
+def refuse_inactive(job: Job, cast: Cast) -> None:
+    """Raise MoveRefused for a closed job, a spoiled cast or a piece left off the job."""
     refuse_closed(job)
     if cast.spoiled_at:
-        raise MoveRefused(f"{name_of(cast)}: this cast was noted as spoiled.")
+        raise MoveRefused(f"{cast_name(cast)}: this cast was noted as spoiled.")
     if cast.piece.left_off_at:
-        raise MoveRefused(f"{name_of(cast)} was left off the job.")
+        raise MoveRefused(f"{cast_name(cast)} was left off the job.")
 
 
-def refuse_not_on_the_bench(job: Job, cast: Cast) -> None:
-    refuse_gone(job, cast)
+def refuse_unless_on_rack(job: Job, cast: Cast) -> None:
+    """Raise MoveRefused unless the cast is out of the mould and not in a frame yet."""
+    refuse_inactive(job, cast)
     if not cast.demoulded_at:
-        raise MoveRefused(f"{name_of(cast)} is still in the mould.")
+        raise MoveRefused(f"{cast_name(cast)} is still in the mould.")
     if job.stage in (Stage.FRAMING, Stage.READY):
-        raise MoveRefused(f"{name_of(cast)} is in its frame: the job is at “{job.stage_words}”.")
+        raise MoveRefused(f"{cast_name(cast)} is in its frame: the job is at “{job.stage_words}”.")

@@ -1,4 +1,4 @@
-"""What is written down at the bench."""
+"""Forms of the bench: pour, weighing, spoiled cast, rack place and framing."""
 
 from collections.abc import Sequence
 from typing import Any
@@ -19,7 +19,7 @@ GRAMS = forms.NumberInput(attrs={"inputmode": "numeric", "min": "1", "step": "1"
 
 
 class PourForm(KeyedForm):
-    """One mix; `pieces` are drawn by the page, each with what it will take."""
+    """Weights of one mix in grams and the pieces it is poured for; the page draws `pieces` with their predicted mixes."""
 
     pieces = forms.ModelMultipleChoiceField(
         queryset=Piece.objects.none(),
@@ -70,7 +70,7 @@ class PourForm(KeyedForm):
 
 
 class BagForm(StudioForm):
-    """What is left in the bag, to see what it makes; asked beside the pour, never written down."""
+    """Plaster left in the bag, in grams, to show what it would fill; nothing is saved."""
 
     bag_g = NumberField(label="Left in the bag", low=1, high=25_000, strip="g", required=False)
 
@@ -138,7 +138,7 @@ class SpoilForm(KeyedForm):
 
 
 class PlaceForm(KeyedForm):
-    """It offers the `free` places; whether one still is, the action knows."""
+    """A choice among the `free` drying rack places; the action checks again that the place is free."""
 
     place = forms.IntegerField(label="Place on the rack", widget=forms.Select)
 

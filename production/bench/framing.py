@@ -1,4 +1,4 @@
-"""Into the frame, and the frame to ready or back."""
+"""Actions of framing: start, tick steps, finish, reopen, and packaging at hand-over."""
 
 from datetime import datetime
 from uuid import UUID
@@ -19,9 +19,9 @@ FRAME_STEPS = Frame.STEPS
 def start_framing(
     act: JobAction, job: Job, *, seen: Stage, glazed: bool = True, by: User, at: datetime, key: UUID
 ) -> Frame:
-    """Take a job's dry casts off the rack and begin its frame, with nothing ticked yet.
+    """Move a dry job to framing, free its drying rack places and start its frame with no step done.
 
-    Raises MovedMeanwhile, or MoveRefused while a piece is damp.
+    Raises MovedMeanwhile, or MoveRefused while a cast is damp.
     """
     locked = act.job
     act.move(seen=seen, to=Stage.FRAMING)
@@ -30,7 +30,7 @@ def start_framing(
     frame, _ = Frame.objects.update_or_create(
         job=job, defaults={"glazed": glazed, "started_at": at, **nothing_yet}
     )
-    usage.frame_takes(locked, glazed=glazed, by=by, at=at, key=key)
+    usage.use_for_frame(locked, glazed=glazed, by=by, at=at, key=key)
     return frame
 
 
@@ -38,7 +38,7 @@ def start_framing(
 def tick_frame(
     act: JobAction, job: Job, *, step: str, done: bool = True, by: User, at: datetime, key: UUID
 ) -> Frame:
-    """Note a step of the framing as done at `at`, or take the note back.
+    """Mark a framing step as done at `at`, or as not done.
 
     Raises MoveRefused unless the job is being framed, ActionRefused for an unknown step.
     """
@@ -57,23 +57,23 @@ def tick_frame(
 
 
 def make_ready(job: Job, *, seen: Stage, by: User, at: datetime, key: UUID) -> JobEvent:
-    """Say that a frame is finished, checked and photographed.
+    """Move a job with a finished, checked and photographed frame to ready.
 
     Raises MovedMeanwhile, or MoveRefused with what is still missing.
     """
     return move(job, seen=seen, to=Stage.READY, by=by, at=at, key=key)
 
 
-def pack_up(job: Job, *, by: User, at: datetime, key: UUID) -> None:
-    """A finished piece goes home in its packaging; runs inside the action that hands it over."""
-    usage.way_home_takes(job, by=by, at=at, key=key)
+def use_packaging(job: Job, *, by: User, at: datetime, key: UUID) -> None:
+    """Withdraw the packaging of a job from stock; call it inside the action that hands the job over."""
+    usage.use_for_packing(job, by=by, at=at, key=key)
 
 
 @job_action(the_event)
 def reopen_frame(
     act: JobAction, job: Job, *, seen: Stage, why: str, by: User, at: datetime, key: UUID
 ) -> JobEvent:
-    """Take a finished frame back to the bench; it is to be checked again.
+    """Move a ready job back to framing; its frame must be checked again.
 
     Raises MovedMeanwhile, MoveRefused, or ActionRefused without a reason.
     """

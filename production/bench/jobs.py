@@ -15,13 +15,14 @@ from production.bench.piece_now import (
     PieceNow,
     habits,
     in_a_frame,
+    jobs_needing_photo,
     piece_now,
-    wanting_photo,
 )
 from production.casts.mixes import Mixing, mixing_of
 from production.casts.models import Cast
 from production.casts.pieces import local_day
 from production.schedule import week
+from production.schedule.facts import JobFacts, Planned
 from production.schedule.models import PlanRun, PlanStep
 from studio.accounts.models import Unit
 from studio.jobs.models import Job, Piece
@@ -32,24 +33,24 @@ if TYPE_CHECKING:
 
 
 # The planned steps by the primary keys of job and piece; the piece is None for a step of the whole job.
-Planned = Mapping[tuple[int, int | None], Sequence[week.Planned]]
+PlannedSteps = Mapping[tuple[int, int | None], Sequence[Planned]]
 
 
 @dataclass(frozen=True)
 class JobNow:
-    """A job on a day, as the bench shows it."""
+    """A job with its pieces as they are on a day, with planned steps and, while it is being framed, its frame."""
 
     job: Job
     pieces: tuple[PieceNow, ...]
     today: date
     frame: FrameNow | None
     """Its frame while it is being framed."""
-    planned: tuple[week.Planned, ...] = ()
+    planned: tuple[Planned, ...] = ()
 
     @cached_property
-    def facts(self) -> week.JobFacts:
-        """What the planning of the week asks of the job. No query."""
-        return week.JobFacts(
+    def facts(self) -> JobFacts:
+        """The facts of the job from which the week is planned. No query."""
+        return JobFacts(
             reference=self.job.reference,
             names=self.job.first_names,
             pieces=tuple(each.facts for each in self.pieces),
@@ -66,19 +67,19 @@ class JobNow:
 
     @property
     def to_begin(self) -> tuple[week.Task, ...]:
-        """What is due today and can be begun."""
+        """Tasks that are due today and whose previous step is done."""
         plan = week.week([self.today], [self.facts], habits(self.job.unit), self.today)[0]
         return plan.to_begin.tasks
 
     @property
     def on_the_rack(self) -> list[PieceNow]:
-        """Casts out of the mould and not in a frame yet, on the drying rack or beside it."""
+        """Casts out of the mould and not in a frame yet, with or without a drying rack place."""
         if in_a_frame(self.job):
             return []
         return [piece for piece in self.pieces if piece.state in ("damp", "dry")]
 
 
-def for_the_bench(jobs: "JobQuerySet") -> "JobQuerySet":
+def load_for_bench(jobs: "JobQuerySet") -> "JobQuerySet":
     """Load family, frame, pieces, prints, casts and weighings: five queries for any number of jobs."""
     return jobs.select_related("family", "frame").prefetch_related(*_of_pieces())
 
@@ -94,14 +95,14 @@ def _of_pieces() -> "list[str | Prefetch[Any, Any, Any]]":
 
 def open_jobs(unit: Unit, now: datetime) -> list[JobNow]:
     """Return the unit's open jobs, the soonest promised first. Ten queries."""
-    return _jobs_now(unit, for_the_bench(unit.jobs.in_hand().soonest_first()), local_day(now))
+    return _jobs_now(unit, load_for_bench(unit.jobs.in_hand().soonest_first()), local_day(now))
 
 
 def begun_jobs(unit: Unit, now: datetime) -> list[JobNow]:
     """Return the open jobs of which a sitting is done, the soonest promised first. Ten queries."""
     sat = Sitting.objects.filter(job=OuterRef("pk"), state=Sitting.State.DONE)
     begun = unit.jobs.in_hand().filter(~Q(stage=Stage.BOOKED) | Exists(sat))
-    return _jobs_now(unit, for_the_bench(begun.soonest_first()), local_day(now))
+    return _jobs_now(unit, load_for_bench(begun.soonest_first()), local_day(now))
 
 
 def job_on(job: Job, today: date) -> JobNow:
@@ -118,10 +119,10 @@ def week_plan(unit: Unit, days: Sequence[date], now: datetime) -> tuple[week.Day
 
 def to_begin_today(jobs: Iterable[JobNow], today: date) -> week.DayPlan:
     """Return what of these jobs is due today and can be begun. No query."""
-    return week.day_of(today, [task for job in jobs for task in job.to_begin])
+    return week.day_plan(today, [task for job in jobs for task in job.to_begin])
 
 
-def facts(unit: Unit, now: datetime) -> list[week.JobFacts]:
+def facts(unit: Unit, now: datetime) -> list[JobFacts]:
     """Return the planning facts of all open jobs, the soonest promised first. Ten queries."""
     return [job.facts for job in open_jobs(unit, now)]
 
@@ -130,13 +131,13 @@ def _jobs_now(unit: Unit, jobs: Iterable[Job], today: date) -> list[JobNow]:
     found = list(jobs)
     mixing, planned = mixing_of(unit), _planned(unit, found)
     framing = [job for job in found if job.stage == Stage.FRAMING]
-    wanting = wanting_photo(framing) if framing else set()
+    wanting = jobs_needing_photo(framing) if framing else set()
     frames = {job.pk: FrameNow(job, job.pk in wanting) for job in framing}
     return [_job_now(job, mixing, planned, today, frames.get(job.pk)) for job in found]
 
 
 def _job_now(
-    job: Job, mixing: Mixing, planned: Planned, today: date, frame: FrameNow | None
+    job: Job, mixing: Mixing, planned: PlannedSteps, today: date, frame: FrameNow | None
 ) -> JobNow:
     pieces = tuple(
         piece_now(job, piece, mixing, today, planned.get((job.pk, piece.pk), ()))
@@ -146,13 +147,13 @@ def _job_now(
     return JobNow(job, pieces, today, frame, tuple(planned.get((job.pk, None), ())))
 
 
-def _planned(unit: Unit, jobs: Sequence[Job]) -> Planned:
+def _planned(unit: Unit, jobs: Sequence[Job]) -> PlannedSteps:
     """Return where the newest plan has put each step of these jobs. One query."""
     newest = PlanRun.objects.filter(unit=unit).order_by("-pk").values("pk")[:1]
     steps = PlanStep.objects.filter(run=Subquery(newest), job__in=jobs).order_by("on", "pk")
-    found: defaultdict[tuple[int, int | None], list[week.Planned]] = defaultdict(list)
+    found: defaultdict[tuple[int, int | None], list[Planned]] = defaultdict(list)
     for step in steps:
         found[step.job_id, step.piece_id].append(
-            week.Planned(step.kind, step.on, step.moved_from, step.moved_why, step.pinned)
+            Planned(step.kind, step.on, step.moved_from, step.moved_why, step.pinned)
         )
     return found

@@ -19,7 +19,7 @@ from studio.units import day
 
 @today_source(20)
 def at_the_bench(unit: Unit, role: Role, now: datetime) -> Iterable[TodayItem]:
-    """What is to be done today: one line for each job and kind of work."""
+    """Return today's work at the bench for Today, one item for each job and kind of work. Ten queries."""
     due = jobs.to_begin_today(jobs.begun_jobs(unit, now), casts_pieces.local_day(now))
     # Handing over is of the family's and the till's side: orders tells it.
     return [_item(line, due.on) for line in due.lines if line.first.kind != "hand_over"]
@@ -49,7 +49,7 @@ def _where(task: week.Task) -> str:
 
 @piece_step(20)
 def bench_of_piece(piece: Piece, role: Role, now: datetime) -> NextStep | None:
-    """What the bench does with it next, from the clay into the frame."""
+    """Return the next step of a piece at the bench, None before the clay and after the frame."""
     job = piece.job
     if job.stage == Stage.FRAMING:
         frames = f"{reverse('production:bench')}#frames"
@@ -78,7 +78,7 @@ def _at_the_bench(found: piece_now.PieceNow) -> NextStep | None:
 
 @job_panel(30)
 def bench_of_job(job: Job, role: Role, now: datetime) -> Panel | None:
-    """Each piece from the clay to the frame, with the next button; nothing before the first print."""
+    """Return the panel with each piece's state and next button; None before the first print."""
     shown = jobs.job_on(job, casts_pieces.local_day(now))
     pieces = shown.pieces
     if all(each.state in ("waits", "sitting") and not each.spoiled for each in pieces):
@@ -99,7 +99,7 @@ def bench_of_job(job: Job, role: Role, now: datetime) -> Panel | None:
 
 @job_panel(35)
 def frame_of_job(job: Job, role: Role, now: datetime) -> Panel | None:
-    """The frame drawn to scale with its dimensions; nothing for a job that was called off."""
+    """Return the panel with the frame drawn to scale; None for a job that was called off."""
     if job.stage == Stage.CALLED_OFF:
         return None
     return Panel(

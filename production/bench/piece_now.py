@@ -13,15 +13,21 @@ from bookings.consent.models import Consent
 from bookings.photos.models import Photo
 from bookings.sittings.models import Impression
 from production import plaster
-from production.casts.forecasts import Interval, cast_days_to_go, interval
+from production.casts.forecasts import DryInterval, cast_days_to_go, stored_interval
 from production.casts.mixes import Mixing, live_print, mix_of, mixing_of
 from production.casts.models import Cast
-from production.casts.pieces import Reading, judged, local_day, readings, weighed
+from production.casts.pieces import (
+    PastWeighing,
+    judge_cast,
+    local_day,
+    valid_weighings,
+    weighing_history,
+)
 from production.casts.weight_curve import WeightCurve, weight_curve
 from production.drying.weight_test import Dryness, Weighed
 from production.frames.models import FrameStep
 from production.schedule import week
-from production.schedule.facts import DAY, Habits
+from production.schedule.facts import DAY, Habits, PieceFacts, Planned
 from production.schedule.week import pour_by
 from studio import units
 from studio.accounts.models import Unit
@@ -33,7 +39,10 @@ State = Literal["waits", "sitting", "clay", "mould", "damp", "dry", "spoiled"]
 
 @dataclass(frozen=True)
 class PieceNow:
-    """One piece on a day: its print, its whole cast, and what the scale says of it."""
+    """One piece on a day: its state, print, whole cast, spoiled casts, weighings and planned steps.
+
+    `days_to_go`: days until it is probably dry.
+    """
 
     job: Job
     piece: Piece
@@ -47,45 +56,45 @@ class PieceNow:
     days_to_go: int
     pour_by: datetime | None = None
     out_from: datetime | None = None
-    planned: tuple[week.Planned, ...] = ()
+    planned: tuple[Planned, ...] = ()
 
     @property
     def mix(self) -> plaster.Mix:
-        """What it takes or took of plaster and water, as predicted."""
+        """Predicted plaster and water of the piece."""
         return mix_of(self.piece, self.mixing, self.today)
 
     @property
     def judged(self) -> Dryness | None:
-        """What its weighings say; None unless it is on the rack."""
+        """Whether it is dry by its weighings; None unless it is out of the mould."""
         if self.cast is None or self.state not in ("damp", "dry"):
             return None
-        return judged(self.cast, list(self.weighings), self.mixing.scale_g)
+        return judge_cast(self.cast, list(self.weighings), self.mixing.scale_g)
 
     @property
     def last(self) -> Weighed | None:
         return self.weighings[-1] if self.weighings else None
 
     @property
-    def readings(self) -> list[Reading]:
-        return readings(self.cast) if self.cast else []
+    def readings(self) -> list[PastWeighing]:
+        return weighing_history(self.cast) if self.cast else []
 
     @property
     def probably_dry_on(self) -> date:
         return self.today + self.days_to_go * DAY
 
     @property
-    def forecast(self) -> Interval | None:
-        """The days on which it will be dry, as kept; None before it is out of the mould. No query."""
-        return interval(self.cast) if self.cast else None
+    def forecast(self) -> DryInterval | None:
+        """Stored forecast of the days on which it will be dry; None before it is demoulded. No query."""
+        return stored_interval(self.cast) if self.cast else None
 
     @property
     def curve(self) -> WeightCurve | None:
-        """Its weights as a drawing, also once it is dry. No query."""
+        """Its weights as a drawing; None before the first weighing. No query."""
         return weight_curve(self.cast, self.weighings) if self.cast else None
 
     @property
     def forecast_words(self) -> str:
-        """ "Dry about Tue 1 Dec (Mon 30 Nov to Thu 3 Dec), 38 g still to go"; "" unless it is damp, or overdue."""
+        """Forecast in words: "Dry about Tue 1 Dec (Mon 30 Nov to Thu 3 Dec), 38 g still to go"; empty unless damp and in time."""
         if self.state != "damp" or self.cast is None or self.forecast is None:
             return ""
         days = self.forecast.words(self.today)
@@ -101,24 +110,24 @@ class PieceNow:
         return self.state in ("damp", "dry") and on_the_bench
 
     @property
-    def may_be_given_up(self) -> bool:
+    def may_be_spoiled(self) -> bool:
         given = self.state in ("mould", "damp", "dry") and not self.job.is_closed
         return given and self.job.stage != Stage.READY
 
     @property
     def days_drying(self) -> int:
-        """Whole days on the rack; 0 on the day it came out of the mould."""
+        """Whole days since demoulding."""
         out = self.cast.demoulded_at if self.cast else None
         return (self.today - local_day(out)).days if out else 0
 
     @cached_property
-    def facts(self) -> week.PieceFacts:
-        """What the planning of the week asks of a piece."""
+    def facts(self) -> PieceFacts:
+        """The facts of the piece from which the week is planned. No query."""
         cast, found, last = self.cast, self.print, self.last
         mix = None if cast else self.mix  # what is poured takes no more
         taken_at = (found.taken_at or found.sitting.starts_at) if found else None
         out = cast.demoulded_at if cast else None
-        return week.PieceFacts(
+        return PieceFacts(
             child=self.piece.child.first_name,
             limb=self.piece.get_limb_display(),
             taken_at=timezone.localtime(taken_at) if taken_at else None,
@@ -140,24 +149,24 @@ class PieceNow:
 
     @property
     def dry_on(self) -> date | None:
-        """The day it was found dry, or probably will be; None before it is out of the mould."""
+        """The day it was found dry, or will probably be; None before it is demoulded."""
         if self.state == "damp":
             return self.probably_dry_on
         return local_day(self.cast.dry_at) if self.cast and self.cast.dry_at else None
 
     @property
     def is_to_weigh(self) -> bool:
-        """Whether the week's plan has it weighed today."""
+        """Whether it is due to be weighed today."""
         return self.today in week.weighing_days(self.facts, habits(self.job.unit), self.today)
 
     @property
     def place(self) -> int | None:
-        """Its place on the drying rack; None beside it."""
+        """Its drying rack place; None without one."""
         return self.cast.rack_place if self.cast else None
 
     @property
     def dry_words(self) -> str:
-        """ "about Tue 1 Dec (Mon 30 Nov to Thu 3 Dec)"; "" without a forecast."""
+        """Forecast days in words: "about Tue 1 Dec (Mon 30 Nov to Thu 3 Dec)"; empty without a forecast."""
         return self.forecast.words(self.today) if self.forecast else ""
 
     @property
@@ -175,10 +184,10 @@ class PieceNow:
 
 @dataclass(frozen=True, slots=True)
 class FrameNow:
-    """A job that is being framed, and whether a photograph of its frame is still to be taken."""
+    """A job that is being framed, its steps, and whether its finished frame must still be photographed."""
 
     job: Job
-    wants_photo: bool
+    needs_photo: bool
 
     @property
     def steps(self) -> tuple[FrameStep, ...]:
@@ -190,29 +199,29 @@ class FrameNow:
 
     @property
     def left(self) -> list[str]:
-        """What is still to be done before it is ready, in words."""
+        """Steps still to do before the job is ready, in words."""
         ticks = [step.words for step in self.steps if step.at is None]
-        return [*ticks, "photographed"] if self.wants_photo else ticks
+        return [*ticks, "photographed"] if self.needs_photo else ticks
 
 
 def cast_now(cast: Cast, now: datetime) -> PieceNow:
-    """Return the piece of one cast, also of a spoiled one. Three queries where its people are loaded."""
+    """Return the piece of one cast, spoiled or not. Three queries if job, child and weighings are loaded."""
     job = cast.piece.job
     return piece_now(job, cast.piece, mixing_of(job.unit), local_day(now), cast=cast)
 
 
 def frame_now(job: Job) -> FrameNow:
-    """Return a job that is being framed. One query."""
-    return FrameNow(job, wants_photo(job))
+    """Return the frame of a job that is being framed. One query."""
+    return FrameNow(job, needs_photo(job))
 
 
-def wants_photo(job: Job) -> bool:
-    """Whether the family lets us keep photographs and the finished frame has none yet. One query."""
-    return job.pk in wanting_photo([job])
+def needs_photo(job: Job) -> bool:
+    """Whether the family consents to keeping photographs and the finished frame has none yet. One query."""
+    return job.pk in jobs_needing_photo([job])
 
 
-def wanting_photo(jobs: Sequence[Job]) -> set[int]:
-    """Return the primary keys of those of these jobs that want a photograph. One query."""
+def jobs_needing_photo(jobs: Sequence[Job]) -> set[int]:
+    """Return the primary keys of those of these jobs whose finished frame must still be photographed. One query."""
     keep = Consent.objects.standing().filter(family=OuterRef("family"), purpose="keep")
     finished = Photo.objects.filter(job=OuterRef("pk"), kind="finished")
     wanting = Job.objects.filter(Exists(keep), ~Exists(finished), pk__in=[job.pk for job in jobs])
@@ -220,6 +229,7 @@ def wanting_photo(jobs: Sequence[Job]) -> set[int]:
 
 
 def habits(unit: Unit) -> Habits:
+    """Return the unit's hours in the clay and mould and its days of drying, as planning reads them. No query."""
     return Habits(unit.clay_rest_hours, unit.demould_hours, unit.drying_days)
 
 
@@ -228,10 +238,10 @@ def piece_now(
     piece: Piece,
     mixing: Mixing,
     today: date,
-    planned: Sequence[week.Planned] = (),
+    planned: Sequence[Planned] = (),
     cast: Cast | None = None,
 ) -> PieceNow:
-    """Return a piece on a day, with its whole cast or this one. No query where the piece is loaded."""
+    """Return a piece on a day, with `cast` or else its whole cast. No query if the piece is loaded."""
     casts = list(piece.casts.all())
     whole = cast or next((each for each in casts if each.spoiled_at is None), None)
     found = live_print(piece)
@@ -245,7 +255,7 @@ def piece_now(
         print=found,
         cast=whole,
         spoiled=tuple(each for each in casts if each.spoiled_at),
-        weighings=tuple(weighed(whole)) if whole else (),
+        weighings=tuple(valid_weighings(whole)) if whole else (),
         mixing=mixing,
         today=today,
         days_to_go=cast_days_to_go(whole, today, job.unit.drying_days)
@@ -277,6 +287,7 @@ def _out_from(whole: Cast | None, unit: Unit) -> datetime | None:
 
 
 def in_a_frame(job: Job) -> bool:
+    """Whether the job is being framed or is ready."""
     return job.stage in (Stage.FRAMING, Stage.READY)
 
 

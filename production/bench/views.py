@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from production.bench import actions, framing, page, piece_now, scale, wording
+from production.bench import actions, framing, page, piece_now, wording
 from production.bench import weighing as bench_weighing
 from production.bench.forms import (
     BagForm,
@@ -49,7 +49,7 @@ def bench(request: StudioRequest) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def pour(request: StudioRequest) -> HttpResponse:
-    """GET with `asked` works the mix out for the `pieces` ticked, without it for all that wait."""
+    """Show or save a pour. GET with `asked` computes the mix for the ticked `pieces`, else for all that wait."""
     now = timezone.now()
     asked = request.POST or request.GET
     chosen = asked.getlist("pieces") if "asked" in asked or request.POST else None
@@ -72,7 +72,7 @@ def pour(request: StudioRequest) -> HttpResponse:
         "form": form,
         "bag": bag,
         "proposed": proposed,
-        "at_hand": costs.plaster_at_hand(request.unit, proposed.mix.plaster_g),
+        "at_hand": costs.plaster_in_stock(request.unit, proposed.mix.plaster_g),
         "cautions": wording.POURING,
     }
     return page_or_part(
@@ -82,7 +82,7 @@ def pour(request: StudioRequest) -> HttpResponse:
 
 @require_GET
 def rack(request: StudioRequest) -> HttpResponse:
-    """The pieces to weigh, as tiles in the order in which they lie."""
+    """Show the casts on the drying rack as tiles, in the order of their places."""
     now = timezone.now()
     context = {
         "bench": page.bench(request.unit, now),
@@ -105,7 +105,7 @@ def demould(request: StudioRequest, pk: int) -> HttpResponse:
 def weigh(request: StudioRequest, pk: int) -> HttpResponse:
     cast, now = _cast(request, pk), timezone.now()
     form = WeighForm(request.POST or None)
-    following = scale.next_to_weigh(request.unit, cast, now)
+    following = page.next_to_weigh(request.unit, cast, now)
     status = status_of(form)
     if request.method == "POST" and form.is_valid():
         try:
@@ -119,7 +119,7 @@ def weigh(request: StudioRequest, pk: int) -> HttpResponse:
         **_scale(request, cast, now),
         "form": form,
         "following": following,
-        "place_form": PlaceForm(free=scale.free_places(request.unit)),
+        "place_form": PlaceForm(free=actions.free_places(request.unit)),
     }
     return render(request, "production/bench/weigh.html", context, status=status)
 
@@ -133,7 +133,7 @@ def strike_weighing(request: StudioRequest, pk: int) -> HttpResponse:
         form,
         write=lambda facts: bench_weighing.strike_weighing(weighing, **facts),
         done=reverse("production:weigh", args=[weighing.cast_id]),
-        heading=f"Strike out {weighing.mass_g:g} g of {pieces.said_day(weighing.at)}",
+        heading=f"Strike out {weighing.mass_g:g} g of {pieces.day_words(weighing.at)}",
         submit="Strike it out",
     )
 
@@ -141,7 +141,7 @@ def strike_weighing(request: StudioRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def place_on_rack(request: StudioRequest, pk: int) -> HttpResponse:
     cast = _cast(request, pk)
-    form = PlaceForm(request.POST or None, free=scale.free_places(request.unit))
+    form = PlaceForm(request.POST or None, free=actions.free_places(request.unit))
     return _written(
         request,
         form,
@@ -244,8 +244,8 @@ def _scale(request: StudioRequest, cast: Cast, now: datetime) -> dict[str, Any]:
     shown = piece_now.cast_now(cast, now)
     return {
         "shown": shown,
-        "expected": scale.expected(shown),
-        "warnings": scale.warnings_of(shown, forecasts.Rack(request.unit, now)),
+        "expected": page.expected(shown),
+        "warnings": page.warnings_of(shown, forecasts.DryingRack(request.unit, now)),
         "today": timezone.localdate(now),
     }
 
@@ -263,7 +263,7 @@ def _written(
     done: str,
     **context: Any,
 ) -> HttpResponse:
-    """One form, one action: back filled with a sentence, or on to `done`."""
+    """Show a form or run its action: redirect to `done`, or show the form again with the refusal."""
     status = status_of(form)
     if request.method == "POST" and form.is_valid():
         try:

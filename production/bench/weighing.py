@@ -1,13 +1,13 @@
-"""On the rack: weighing, slips of the scale, and the owner's word in place of the scale's."""
+"""Actions of the drying rack: weighing, striking out a wrong weighing, releasing a cast as dry."""
 
 from datetime import datetime
 from uuid import UUID
 
 from production import event_words
-from production.bench.actions import MOST_G, again, name_of, refuse_not_on_the_bench
+from production.bench.actions import MOST_G, cast_name, refuse_unless_on_rack, reload_cast
 from production.casts import mixes, pieces
 from production.casts.models import Cast, Weighing
-from production.casts.stored_forecasts import foresee
+from production.casts.stored_forecasts import store_forecast
 from production.drying.weight_test import SCALE_G, Weighed, is_heavier
 from production.event_words import Struck
 from studio.accounts.models import User
@@ -30,14 +30,14 @@ def weigh(
     at: datetime,
     key: UUID,
 ) -> Weighing:
-    """Note what the scale says, and judge anew whether the cast is dry.
+    """Record a weight in grams and judge again whether the cast is dry.
 
-    Raises MoveRefused for a cast that is not drying, ActionRefused for a weight that cannot be
-    meant, or for a rising one without a reason.
+    Raises MoveRefused for a cast that is not drying, ActionRefused for an impossible weight or for an unexpected
+    one without a reason in `heavier_why`.
     """
     job = act.job
-    cast = again(cast)
-    refuse_not_on_the_bench(job, cast)
+    cast = reload_cast(cast)
+    refuse_unless_on_rack(job, cast)
     _refuse_weight(cast, mass_g, heavier_why)
     weighing = cast.weighings.create(
         mass_g=mass_g, heavier_why=heavier_why.strip(), at=at, by=by, key=key
@@ -53,15 +53,15 @@ def weigh(
 def strike_weighing(
     act: JobAction, weighing: Weighing, *, why: str, by: User, at: datetime, key: UUID
 ) -> Weighing:
-    """Strike a weighing out as a slip: it stays to be read, and the cast is judged without it.
+    """Strike out a wrong weighing; it stays visible but is ignored, and the cast is judged again.
 
-    Raises MoveRefused for a cast that is not drying or a weighing that is struck already,
+    Raises MoveRefused for a cast that is not drying or a weighing that is struck out already,
     ActionRefused without a reason.
     """
     job = act.job
-    cast = again(weighing.cast)
+    cast = reload_cast(weighing.cast)
     weighing = cast.weighings.get(pk=weighing.pk)
-    refuse_not_on_the_bench(job, cast)
+    refuse_unless_on_rack(job, cast)
     if weighing.struck_at:
         raise MoveRefused("This weighing is struck out already.")
     if not why.strip():
@@ -75,16 +75,15 @@ def strike_weighing(
 
 @job_action(itself)
 def release_dry(act: JobAction, cast: Cast, *, why: str, by: User, at: datetime, key: UUID) -> Cast:
-    """Let a cast go on without the scale's word, for the written reason.
+    """Mark a cast as dry on the owner's word before its weight says so.
 
-    Raises MoveRefused for a cast that is not drying or is dry already, ActionRefused without a
-    reason.
+    Raises MoveRefused for a cast that is not drying or is dry already, ActionRefused without a reason.
     """
     job = act.job
-    cast = again(cast)
-    refuse_not_on_the_bench(job, cast)
+    cast = reload_cast(cast)
+    refuse_unless_on_rack(job, cast)
     if cast.dry_at:
-        raise MoveRefused(f"{name_of(cast)} is dry already.")
+        raise MoveRefused(f"{cast_name(cast)} is dry already.")
     if not why.strip():
         raise ActionRefused("Write why this piece may go on without being dry by weight.")
     cast.dry_at, cast.dry_why = at, why.strip()
@@ -106,7 +105,7 @@ def _refuse_weight(cast: Cast, mass_g: float, heavier_why: str) -> None:
     last = cast.weighings.standing().oldest_first().last()
     if last is None:
         return
-    before = f"{last.mass_g:g} g on {pieces.said_day(last.at)}"
+    before = f"{last.mass_g:g} g on {pieces.day_words(last.at)}"
     if is_heavier(Weighed(last.at, last.mass_g), mass_g):
         raise ActionRefused(
             f"{mass_g:g} g is heavier than {before}. Check piece and scale; if it is right, write why."
@@ -118,8 +117,8 @@ def _refuse_weight(cast: Cast, mass_g: float, heavier_why: str) -> None:
 
 
 def _judge(cast: Cast, at: datetime) -> None:
-    """Dry or not by all its weighings, and when; a cast that got wet again is no longer dry."""
-    foresee(cast, at)
+    """Store the forecast of the cast and whether it is dry by its weighings, unless the owner has released it."""
+    store_forecast(cast, at)
     if cast.dry_why:
         return
     dry = pieces.dryness(cast, mixes.mixing_of(cast.unit).scale_g).dry

@@ -1,4 +1,4 @@
-"""Sentences of the bench that belong to no single page."""
+"""Messages and safety notes of the bench."""
 
 from production.bench.piece_now import FrameNow, PieceNow
 from production.casts.models import Cast
@@ -19,12 +19,13 @@ RELEASING = (
 
 
 def demoulded(cast: Cast) -> str:
+    """Message after demoulding: the cast's place, and to weigh it now."""
     where = f"place {cast.rack_place}" if cast.rack_place else "beside the rack, which is full"
     return f"{cast.piece}: out of the mould, {where}. Weigh it now: its fresh weight tells when it is dry."
 
 
 def weighed(now: PieceNow) -> str:
-    """What the last weighing means, in one line for the next page."""
+    """Message after a weighing: the weight, whether the cast is dry, and when it probably will be."""
     if now.last is None or now.judged is None:
         return f"{now.piece}: written down."
     said = f"{now.piece}: {now.last.mass_g:g} g. {now.judged.sentence}"
@@ -34,5 +35,6 @@ def weighed(now: PieceNow) -> str:
 
 
 def ticked(framed: FrameNow) -> str:
+    """Message after a framing step: what is still to be done."""
     left = ", ".join(framed.left)
     return f"{framed.job.first_names}: " + (f"still to do: {left}." if left else "all is done.")

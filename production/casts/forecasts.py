@@ -1,4 +1,4 @@
-"""The day each cast will be dry: what the forecast is made from, and the one that is kept."""
+"""Drying forecasts of casts: what they are computed from, and the stored ones."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from production import plaster
 from production.casts.models import Cast, RoomReading, Workshop
-from production.casts.pieces import local_day, purity_of, weighed
+from production.casts.pieces import local_day, purity_of, valid_weighings
 from production.drying.air import Room
 from production.drying.clock import READING_VALID_FOR, DryingClock, drying_clock
 from production.drying.forecast import ONE_IN_TEN_SD, Forecast, Prior, forecast_drying, prior_days
@@ -36,15 +36,15 @@ SHARE_SD = 0.12
 
 
 @dataclass(frozen=True, slots=True)
-class Interval:
-    """The days on which it will be dry: one in ten before the first, one in ten after the last."""
+class DryInterval:
+    """The 80 % interval of the day on which a cast is dry, and the likely day."""
 
     early_on: date
     likely_on: date
     late_on: date
 
     def words(self, today: date) -> str:
-        """ "about Tue 1 Dec (Mon 30 Nov to Thu 3 Dec)", no day before `today`; "" once all have passed."""
+        """In words: "about Tue 1 Dec (Mon 30 Nov to Thu 3 Dec)", no day before `today`; empty once all have passed."""
         if self.late_on < today:
             return ""
         early_on, likely_on = max(self.early_on, today), max(self.likely_on, today)
@@ -56,7 +56,7 @@ class Interval:
 
 @dataclass(frozen=True, slots=True)
 class DryingDays:
-    """Days from the mould to dry, as an interval (see `Interval`), and how many own pieces say so."""
+    """Days from demoulding to dry, as an 80 % interval, and the number of the unit's own casts behind it."""
 
     early: float
     likely: float
@@ -66,15 +66,15 @@ class DryingDays:
 
 @dataclass(frozen=True, slots=True)
 class RoomNow:
-    """The air that is reckoned with: as last read, or the usual one where nothing was read lately."""
+    """The air of the drying room: the last reading if recent, else the usual air and no reading."""
 
     room: Room
     reading: RoomReading | None
 
 
 @dataclass(frozen=True)
-class Rack:
-    """What all forecasts of one unit share, loaded once: five queries at the most."""
+class DryingRack:
+    """What all drying forecasts of one unit share, loaded once: at most five queries."""
 
     unit: Unit
     now: datetime
@@ -93,7 +93,7 @@ class Rack:
 
     @cached_property
     def rooms(self) -> list[tuple[datetime, Room]]:
-        """The readings since the oldest cast that is still damp came out, and a few before."""
+        """Readings of the room since the oldest damp cast was demoulded, and a few days before."""
         oldest = self.unit.casts.damp().order_by("demoulded_at").first()
         since = ((oldest and oldest.demoulded_at) or self.now) - 2 * READING_VALID_FOR
         air_m_per_s = self.workshop.air_m_per_s
@@ -109,34 +109,35 @@ class Rack:
         purity: float = 1.0,
         room: Room | None = None,
     ) -> float:
-        """By thickness, water and a room (that of now), and by what the unit calls its usual days."""
+        """Predict days to dry from depth, mix and room (default: now) and the unit's usual days, without its own casts."""
         free_g_per_ml = plaster.mix(1, consistency, purity).free_water_g
         usual = self.unit.drying_days / DRYING_DAYS
         return usual * prior_days(depth_mm, free_g_per_ml, room or self.room.room)
 
     def clock(self, days_in: Callable[[Room], float], usual_days: float) -> DryingClock:
-        """How fast a cast dries that takes so many days in a room, and so many in the usual one."""
+        """Build the clock of drying speed through the recorded rooms, from days to dry by room and in the usual room."""
         return drying_clock([(at, usual_days / days_in(room)) for at, room in self.rooms], self.now)
 
     def learnt(self, limb: str, depth_mm: float, place: int | None = None) -> LearntFactor:
+        """Return the unit's own correction of drying days for a limb, depth and rack place."""
         about = Circumstances(limb, local_day(self.now).month, place, depth_mm)
         return learn_drying(self.past, about)
 
     def forecast(self, cast: Cast) -> tuple[Forecast, float]:
-        """Of a demoulded cast, and its days unlearnt, each room counting as long as it lasted.
+        """Forecast the drying of a demoulded cast; return also its predicted days without the unit's correction.
 
-        No query where cast and weighings are loaded.
+        No query if cast and weighings are loaded.
         """
         purity = purity_of(cast)
         depth_mm = self.depth_mm(cast)
         days_in = partial(self.unlearnt_days, depth_mm, cast.pour.consistency, purity)
-        usual_days = days_in(usual_room(self.workshop))
+        usual_days = days_in(default_room(self.workshop))
         demoulded_at, clock = cast.demoulded_at or self.now, self.clock(days_in, usual_days)
         known = self.learnt(cast.piece.limb, depth_mm, cast.rack_place)
         share = plaster.dry_share(cast.pour.consistency, purity)
         consistency = cast.pour.consistency
         foreseen = forecast_drying(
-            weighed(cast),
+            valid_weighings(cast),
             demoulded_at=demoulded_at,
             prior=Prior(
                 days=usual_days * known.factor,
@@ -154,6 +155,7 @@ class Rack:
         return foreseen, unlearnt
 
     def depth_mm(self, cast: Cast) -> float:
+        """Depth of the cast in mm: as measured on its mould, else the usual one."""
         mould = getattr(cast.piece, "mould", None)
         return mould.depth_mm if mould else self.workshop.depth_mm
 
@@ -163,27 +165,28 @@ class Rack:
 
 
 def workshop(unit: Unit) -> Workshop:
-    """The unit's tools and air, or the usual ones where it wrote none down. One query."""
+    """Return the unit's workshop, or an unsaved one with the defaults. One query."""
     return Workshop.objects.filter(unit=unit).first() or Workshop(unit=unit)
 
 
 def room_now(unit: Unit, now: datetime, tools: Workshop | None = None) -> RoomNow:
-    """The newest reading of the last three days, else the usual room. One query where `tools` are given."""
+    """Return the newest reading of the last three days, else the usual air. One query if `tools` are given, else two."""
     usual = tools or workshop(unit)
     since = now - READING_VALID_FOR
     read = unit.room_readings.filter(at__lte=now).since(since).newest_first().first()
     if read is None:
-        return RoomNow(usual_room(usual), None)
+        return RoomNow(default_room(usual), None)
     room = Room(read.temperature_c, read.humidity_percent, usual.air_m_per_s)
     return RoomNow(room, read)
 
 
-def usual_room(tools: Workshop) -> Room:
+def default_room(tools: Workshop) -> Room:
+    """Return the usual air of the workshop."""
     return Room(tools.temperature_c, tools.humidity_percent, tools.air_m_per_s)
 
 
 def dried_pieces(unit: Unit, usual: Workshop) -> list[DriedPiece]:
-    """Pieces that the scale found dry, oldest first, as many as are learnt from. One query."""
+    """Return the newest casts found dry by weight, oldest first, for learning. One query."""
     rows = (
         unit.casts.filter(dry_at__isnull=False, dry_why="", unlearnt_days__isnull=False)
         .exclude(dry_likely_at=None)
@@ -207,37 +210,34 @@ def dried_pieces(unit: Unit, usual: Workshop) -> list[DriedPiece]:
     ]
 
 
-def usual_drying(rack: Rack) -> dict[str, DryingDays]:
-    """For each limb, the days that a piece takes which is still to come out of its mould. Three queries."""
+def typical_drying(rack: DryingRack) -> dict[str, DryingDays]:
+    """Return by limb the days to dry of a piece that is not demoulded yet. At most five queries."""
     depth_mm = rack.workshop.depth_mm
     unlearnt = rack.unlearnt_days(depth_mm, rack.unit.consistency)
     return {limb: _days(rack.learnt(limb, depth_mm), unlearnt) for limb in Limb.values}
 
 
-def interval(cast: Cast) -> Interval | None:
-    """The kept forecast as days; None before it is out of the mould. No query."""
+def stored_interval(cast: Cast) -> DryInterval | None:
+    """Return the stored forecast of a cast as days; None before it is demoulded. No query."""
     if not (cast.dry_early_at and cast.dry_likely_at and cast.dry_late_at):
         return None
-    return Interval(
+    return DryInterval(
         local_day(cast.dry_early_at), local_day(cast.dry_likely_at), local_day(cast.dry_late_at)
     )
 
 
 def cast_days_to_go(cast: Cast, today: date, drying_days: int) -> int:
-    """Whole days until a demoulded cast is probably dry, at least 1 while it is damp; 0 when it is dry."""
+    """Whole days until a demoulded cast is probably dry: at least 1 while damp, 0 when dry. No query."""
     if cast.dry_at:
         return 0
-    kept = interval(cast)
+    kept = stored_interval(cast)
     demoulded_on = local_day(cast.demoulded_at or timezone.now())
     likely_on = kept.likely_on if kept else demoulded_on + timedelta(days=drying_days)
     return max(1, (likely_on - today).days)
 
 
 def days_to_dry(job: Job, today: date) -> int | None:
-    """Days until the last piece of a job on the rack is probably dry, 0 once all are.
-
-    None unless the job is drying. One query.
-    """
+    """Days until the last cast of a drying job is probably dry, 0 once all are; None at any other stage. One query."""
     if job.stage != Stage.DRYING:
         return None
     casts = Cast.objects.whole().on_the_job().filter(piece__job=job)

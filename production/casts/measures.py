@@ -1,4 +1,4 @@
-"""How large the hands and feet of a unit's children are: by the published table and its own prints."""
+"""Sizes of children's hands and feet, by the published table and the unit's own measured prints."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -10,7 +10,7 @@ from django.db.models import Exists, OuterRef
 from bookings.sittings import ages
 from bookings.sittings.models import Impression, Sitting
 from production.casts import limb_sizes
-from production.casts.mixes import live_print, sat_on
+from production.casts.mixes import live_print, sitting_day
 from production.casts.pieces import local_day
 from studio.accounts.models import Unit
 from studio.jobs.models import Piece
@@ -26,7 +26,7 @@ MOST_PRINTS = 200
 
 @dataclass(frozen=True, slots=True)
 class PieceSize:
-    """A piece's limb: what is expected, what was measured at the sitting, and whether that can be."""
+    """The limb of a piece: expected and measured size, and whether the measured one is plausible."""
 
     piece: Piece
     kind: "limb_sizes.Limb"
@@ -37,12 +37,12 @@ class PieceSize:
 
     @property
     def to_frame_mm(self) -> float:
-        """The length to plan with: as measured, else the upper end of what is expected."""
+        """The length in mm to plan a frame with: as measured, else the upper end of the expected band."""
         return self.measured_mm or self.length.high_mm
 
 
-def own_sizes(unit: Unit) -> Mapping[str, "Calibration"]:
-    """What the unit's own measured prints tell of "hand" and "foot". One query."""
+def own_calibrations(unit: Unit) -> Mapping[str, "Calibration"]:
+    """Return how the unit's measured prints differ from the published table, for "hand" and "foot". One query."""
     ours = Sitting.objects.filter(pk=OuterRef("sitting"), unit=unit)
     # Asked for each print in turn, newest first: a join would sort all that the unit ever measured.
     prints = Impression.objects.filter(Exists(ours), outcome="taken", length_mm__isnull=False)
@@ -63,9 +63,9 @@ def own_sizes(unit: Unit) -> Mapping[str, "Calibration"]:
 
 
 def piece_size(piece: Piece, today: date, own: Mapping[str, "Calibration"]) -> PieceSize:
-    """The size of a piece's limb at its sitting. No query where child and impressions are loaded."""
+    """Return the size of a piece's limb on the day of its sitting. No query if child and impressions are loaded."""
     kind = cast("limb_sizes.Limb", Limb(piece.limb).kind)
-    months = age_months(piece, sat_on(piece, today))
+    months = age_months(piece, sitting_day(piece, today))
     found = live_print(piece)
     measured_mm = found.length_mm if found else None
     learnt = own.get(kind, limb_sizes.PUBLISHED)
@@ -80,7 +80,7 @@ def piece_size(piece: Piece, today: date, own: Mapping[str, "Calibration"]) -> P
 
 
 def age_months(piece: Piece, on: date) -> float:
-    """The corrected age on a day, as the table of sizes counts it."""
+    """Return the corrected age of the piece's child on a day, in the months of the size table."""
     return _months(piece.child.born_on, piece.child.due_on, on)
 
 

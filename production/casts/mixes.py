@@ -1,4 +1,4 @@
-"""How much plaster and water the waiting pieces will take: by measured outline or print, or by the children's ages."""
+"""Plaster and water for the pieces to pour: predicted from the measured outline, the print, or the age of the child."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
@@ -24,7 +24,7 @@ POURS_LEARNT_FROM = 60
 
 @dataclass(frozen=True, slots=True)
 class Mixing:
-    """How a unit mixes and weighs: its plaster, the slab round a limb, its scale, its correction of volumes."""
+    """A unit's plaster, usual depth and margin of a mould, scale, and learnt correction of predicted volumes."""
 
     consistency: float
     purity: float = 1.0
@@ -35,9 +35,11 @@ class Mixing:
     fill: plaster.FillFactor = plaster.NO_CORRECTION
 
     def at(self, consistency: float) -> Self:
+        """Return the same with another consistency (parts of water to 100 of plaster)."""
         return replace(self, consistency=consistency)
 
     def of(self, kind: Plaster) -> Self:
+        """Return the same with another kind of plaster."""
         return replace(
             self,
             consistency=kind.consistency,
@@ -46,12 +48,13 @@ class Mixing:
         )
 
     def mix(self, volume_ml: float) -> plaster.Mix:
+        """Return the plaster and water for a volume in ml."""
         return plaster.mix(volume_ml, self.consistency, self.purity, self.density_g_per_ml)
 
 
 @dataclass(frozen=True, slots=True)
-class ToPour:
-    """A print that waits in the clay, and the mix that it will take."""
+class PrintToPour:
+    """A print that waits in the clay, with its predicted mix."""
 
     piece: Piece
     taken_at: datetime
@@ -61,22 +64,22 @@ class ToPour:
 
     @property
     def key(self) -> str:
-        """As a form sends it."""
+        """The primary key of its piece as a form sends it."""
         return str(self.piece.pk)
 
 
 @dataclass(frozen=True, slots=True)
 class Bucketful:
-    """The pieces of one mix, what goes into it, and into how many buckets it is shared."""
+    """The pieces of one mix, its plaster and water, and the number of buckets it needs."""
 
-    rows: tuple[ToPour, ...]
+    rows: tuple[PrintToPour, ...]
     mix: plaster.Mix
     buckets: int
 
 
 @dataclass(frozen=True, slots=True)
 class InBag:
-    """What the rest of a bag makes: its mix, and whether that fills what is ticked."""
+    """What the plaster left in a bag makes, whether it fills the ticked pieces, and how many grams are missing."""
 
     mix: plaster.Mix
     fills_all: bool
@@ -85,12 +88,12 @@ class InBag:
 
 @dataclass(frozen=True, slots=True)
 class ProposedPour:
-    """All that waits, which of it is ticked (keys as strings), and the mix for that.
+    """The waiting prints, the ticked ones (primary keys as strings) and the mix for these.
 
-    `kind` is the plaster it is worked out for, None where the unit noted none down.
+    `kind`: the plaster of the mix, None if the unit has recorded none.
     """
 
-    waiting: list[ToPour]
+    waiting: list[PrintToPour]
     ticked: frozenset[str]
     mix: plaster.Mix
     mixing: Mixing
@@ -102,13 +105,14 @@ class ProposedPour:
 
     @property
     def amounts(self) -> dict[str, object]:
-        """Whole grams for the form; empty where nothing is ticked."""
+        """Initial values of the pour form in whole grams; empty if nothing is ticked."""
         if not self.ticked:
             return {}
         return {"plaster_g": round(self.mix.plaster_g), "water_g": round(self.mix.water_g)}
 
     @property
     def heat_c(self) -> tuple[float, float]:
+        """Range of the highest temperature while setting, °C."""
         return plaster.setting_heat_c(
             self.mixing.consistency, self.mixing.purity, self.workshop.temperature_c
         )
@@ -123,7 +127,7 @@ class ProposedPour:
 
     @property
     def strength_known(self) -> bool:
-        """Whether the published band of strength is of a mix like this."""
+        """Whether the published strength is for a mix of about this consistency."""
         return (
             abs(self.mixing.consistency - plaster.STRENGTH_CONSISTENCY)
             <= plaster.STRENGTH_TOLERANCE
@@ -131,12 +135,12 @@ class ProposedPour:
 
 
 def live_print(piece: Piece) -> "Impression | None":
-    """The piece's print, taken or still to be taken; no query where impressions are loaded."""
+    """Return the current print of a piece, taken or planned; None without one. No query if impressions are loaded."""
     return next((each for each in piece.impressions.all() if each.live), None)
 
 
-def sat_on(piece: Piece, otherwise: date) -> date:
-    """The local day of the piece's print, or of the sitting it is planned for."""
+def sitting_day(piece: Piece, otherwise: date) -> date:
+    """Return the local day of the piece's print or planned sitting; `otherwise` without either."""
     found = live_print(piece)
     if found is None:
         return otherwise
@@ -144,7 +148,7 @@ def sat_on(piece: Piece, otherwise: date) -> date:
 
 
 def mixing_of(unit: Unit) -> Mixing:
-    """Return how this unit mixes now. Three queries: ask once for all pieces of a page."""
+    """Return how the unit mixes now. Three queries: call it once for all pieces of a page."""
     tools = workshop(unit)
     usual = unit.plasters.in_use().filter(usual=True).first()
     mixing = Mixing(
@@ -158,7 +162,7 @@ def mixing_of(unit: Unit) -> Mixing:
 
 
 def learnt_fill(unit: Unit) -> plaster.FillFactor:
-    """How much more or less the unit's moulds took than foreseen in its last pours. One query."""
+    """Learn by how much the unit's moulds take more or less than predicted, from its last pours. One query."""
     pours = (
         unit.pours.filter(left_g__isnull=False, foreseen_ml__gt=0)
         .select_related("plaster")
@@ -170,18 +174,18 @@ def learnt_fill(unit: Unit) -> plaster.FillFactor:
 
 
 def volume_ml(piece: Piece, mixing: Mixing, today: date) -> float:
-    """The millilitres behind its measured outline; else a slab round the length that was measured at the sitting;
-    else a slab for the largest limb of nine children in ten.
+    """Predict the volume of a piece's mould in ml.
 
-    The unit's own correction is for the predicted ones. It was learnt mostly on slabs for large limbs, so it
-    makes none smaller that was laid round a measured print: slurry over is thrown away, slurry short spoils a cast.
-    No query where child, mould, impressions and sittings are loaded.
+    From its measured outline; else from a slab round the length measured at the sitting; else from a slab for the
+    limb of 90 % of children of its age. The unit's own correction applies to predictions only, and never makes the
+    slab of a measured print smaller: it was learnt mostly on slabs for large limbs, and slurry that runs short spoils
+    a cast. No query if child, mould, impressions and sittings are loaded.
     """
     mould = getattr(piece, "mould", None)
     if mould:
         outline = cast("plaster.Outline", mould.outline)
         return plaster.mould_volume_ml(outline, mould.length_mm, mould.width_mm, mould.depth_mm)
-    on = sat_on(piece, today)
+    on = sitting_day(piece, today)
     days = ages.corrected_days(piece.child.born_on, piece.child.due_on, on)
     kind = cast("limb_sizes.Limb", Limb(piece.limb).kind)
     months = limb_sizes.age_in_months(max(days, 0))
@@ -196,7 +200,7 @@ def volume_ml(piece: Piece, mixing: Mixing, today: date) -> float:
 
 
 def _believed_mm(piece: Piece, kind: "limb_sizes.Limb", months: float) -> float | None:
-    """The length measured at the sitting; None without one, and where it is hardly possible at this age."""
+    """Length in mm measured at the sitting; None without one or if it is hardly possible at this age."""
     found = live_print(piece)
     if found is None or not found.length_mm:
         return None
@@ -205,12 +209,12 @@ def _believed_mm(piece: Piece, kind: "limb_sizes.Limb", months: float) -> float 
 
 
 def mix_of(piece: Piece, mixing: Mixing, today: date) -> plaster.Mix:
-    """The mix for one piece; no query where child, mould, impressions and sittings are loaded."""
+    """Return the predicted mix of one piece. No query if child, mould, impressions and sittings are loaded."""
     return mixing.mix(volume_ml(piece, mixing, today))
 
 
 def predicted_mix(pieces: Iterable[Piece], mixing: Mixing, today: date) -> plaster.Mix:
-    """The mix for these pieces together, as constant in queries as their loading was."""
+    """Return the predicted mix of these pieces together. No query if they are loaded as for `mix_of`."""
     return plaster.total_mix(mix_of(piece, mixing, today) for piece in pieces)
 
 
@@ -222,26 +226,15 @@ def proposed_pour(
     plaster_pk: str = "",
     bag_g: float | None = None,
 ) -> ProposedPour:
-    """The mix for the chosen pieces, for all that wait where `chosen` is None. Seven queries.
+    """Propose the mix for the chosen pieces (primary keys as strings), or for all that wait if `chosen` is None.
 
-    In the plaster of that key, else the usual one; and where `bag_g` is left in the bag, what that makes.
+    With the plaster of `plaster_pk`, else the usual one; with `bag_g` also what that many grams make. Seven queries.
     """
     kinds = list(unit.plasters.in_use())
     kind = next((each for each in kinds if str(each.pk) == plaster_pk), None)
     kind = kind or next((each for each in kinds if each.usual), None)
     mixing = mixing_of(unit).of(kind) if kind else mixing_of(unit)
-    today = local_day(now)
-    waiting = [
-        ToPour(
-            piece,
-            found.taken_at,
-            found.tray,
-            mix_of(piece, mixing, today),
-            measured=hasattr(piece, "mould"),
-        )
-        for piece in pieces_to_pour(unit)
-        if (found := live_print(piece)) and found.taken_at
-    ]
+    waiting = _prints_to_pour(unit, mixing, local_day(now))
     wanted = None if chosen is None else set(chosen)
     ticked = [each for each in waiting if wanted is None or each.key in wanted]
     tools = workshop(unit)
@@ -259,8 +252,22 @@ def proposed_pour(
     )
 
 
+def _prints_to_pour(unit: Unit, mixing: Mixing, today: date) -> list[PrintToPour]:
+    return [
+        PrintToPour(
+            piece,
+            found.taken_at,
+            found.tray,
+            mix_of(piece, mixing, today),
+            measured=hasattr(piece, "mould"),
+        )
+        for piece in pieces_to_pour(unit)
+        if (found := live_print(piece)) and found.taken_at
+    ]
+
+
 def _bucketfuls(
-    ticked: list[ToPour], mixing: Mixing, tools: Workshop, kind: Plaster | None
+    ticked: list[PrintToPour], mixing: Mixing, tools: Workshop, kind: Plaster | None
 ) -> list[Bucketful]:
     minutes = (kind or _plain()).working_minutes
     volumes = [each.mix.volume_ml for each in ticked]
@@ -273,7 +280,7 @@ def _bucketfuls(
 
 
 def _plain() -> Plaster:
-    """A casting plaster of which nobody wrote anything down."""
+    """Return a casting plaster with default figures, for a unit that has recorded none."""
     return Plaster()
 
 

@@ -136,7 +136,7 @@ class Workshop(Versioned):
 
 
 class RoomReading(models.Model):
-    """What thermometer and hygrometer beside the rack showed."""
+    """A reading of thermometer and hygrometer beside the drying rack."""
 
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="room_readings")
     at = models.DateTimeField()
@@ -164,7 +164,7 @@ class RoomReading(models.Model):
 
 
 class Mould(models.Model):
-    """The outline of one piece as it was measured on the clay; without it, its size is predicted."""
+    """The outline of one piece as measured on the clay; without a row its volume is predicted."""
 
     class Outline(models.TextChoices):
         RECTANGLE = "rectangle", "with corners"
@@ -193,7 +193,7 @@ class Mould(models.Model):
 
 
 class Pour(models.Model):
-    """One mix of plaster, poured into the impressions of one or more pieces."""
+    """One mix of plaster, poured into the prints of one or more pieces."""
 
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="pours")
     poured_at = models.DateTimeField()
@@ -241,7 +241,7 @@ class Pour(models.Model):
 
     @property
     def filled_ml(self) -> float:
-        """What its moulds took: mixed less left over."""
+        """Volume in ml that went into the moulds: the mix less what was left over."""
         density = (
             self.plaster.density_g_per_ml if self.plaster else plaster.PLASTER_DENSITY_G_PER_ML
         )
@@ -251,7 +251,7 @@ class Pour(models.Model):
 
 
 class Cast(models.Model):
-    """A piece in plaster, from the pour to the frame. A spoiled one stays in the books."""
+    """A piece in plaster, from the pour to the frame; a spoiled cast keeps its row."""
 
     class Spoil(models.TextChoices):
         BUBBLE = "bubble", "bubble"

@@ -14,8 +14,8 @@ from studio.stages import Stage
 
 @job_panel(20)
 def sizes_of_job(job: Job, role: Role, now: datetime) -> Panel | None:
-    """Until the pour for all, after it for what was measured. Four queries."""
-    today, own = casts_pieces.local_day(now), measures.own_sizes(job.unit)
+    """Return the panel with expected and measured sizes; after the pour only measured ones. Four queries."""
+    today, own = casts_pieces.local_day(now), measures.own_calibrations(job.unit)
     prefetch_related_objects([job], "pieces__child", "pieces__impressions__sitting")
     pieces = (piece for piece in job.pieces.all() if not piece.left_off_at)
     found = [measures.piece_size(piece, today, own) for piece in pieces]

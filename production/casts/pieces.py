@@ -1,4 +1,4 @@
-"""How far the pieces of a job are: in the clay, in the mould, damp or dry."""
+"""The state of a job's pieces: in the clay, in the mould, damp or dry, with their weighings."""
 
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -24,8 +24,8 @@ FRESH_WITHIN = timedelta(hours=3)
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
-    """One weighing, and how many grams a day went since the one before it that stands."""
+class PastWeighing:
+    """One weighing, and the loss in grams a day since the valid weighing before it."""
 
     row: Weighing
     at: datetime
@@ -33,9 +33,9 @@ class Reading:
 
 
 def pieces_to_pour(unit: Unit) -> "PieceQuerySet":
-    """Pieces whose print rests in the clay, whole and not poured.
+    """Return pieces whose print is in the clay and has no whole cast, the oldest print first.
 
-    One of a job that waits for a new sitting of another piece is among them: clay does not wait.
+    Pieces of a job that waits for another piece to be retaken are included, because clay dries.
     """
     return (
         _without_cast(Piece.objects.on_the_job())
@@ -53,28 +53,32 @@ def pieces_to_pour(unit: Unit) -> "PieceQuerySet":
 
 
 def pieces_without_cast(job: Job) -> list[Piece]:
+    """Return the job's pieces without a whole cast. One query."""
     return list(_without_cast(job.pieces.on_the_job().select_related("child")))
 
 
 def all_poured(job: Job) -> bool:
+    """Whether every piece of the job has a whole cast. One query."""
     return not _without_cast(job.pieces.on_the_job()).exists()
 
 
 def pieces_in_the_mould(job: Job) -> list[Piece]:
+    """Return the job's pieces whose cast is not demoulded. One query."""
     return _with_cast(job, demoulded_at=None)
 
 
 def damp_pieces(job: Job) -> list[Piece]:
+    """Return the job's pieces whose cast is not dry. One query."""
     return _with_cast(job, dry_at=None)
 
 
 def dryness(cast: Cast, scale_g: float) -> Dryness:
-    """What its weighings say; one query, none where weighings and pour are loaded."""
-    return judged(cast, weighed(cast), scale_g)
+    """Judge whether a cast is dry. One query, none if weighings and pour are loaded. `scale_g`: error of the scale."""
+    return judge_cast(cast, valid_weighings(cast), scale_g)
 
 
-def judged(cast: Cast, weighings: list[Weighed], scale_g: float) -> Dryness:
-    """By mix, by constant mass and by the curve of its weighings, on a scale of this error."""
+def judge_cast(cast: Cast, weighings: list[Weighed], scale_g: float) -> Dryness:
+    """Judge dryness by the mix, by constant mass and by the curve of these weighings. `scale_g`: error of the scale."""
     return judge_dryness(
         weighings,
         demoulded_at=cast.demoulded_at,
@@ -86,11 +90,12 @@ def judged(cast: Cast, weighings: list[Weighed], scale_g: float) -> Dryness:
 
 
 def purity_of(cast: Cast) -> float:
+    """Share of plaster in the powder of the cast, 0.5 to 1."""
     return cast.pour.plaster.purity if cast.pour.plaster else 1.0
 
 
-def weighed(cast: Cast) -> list[Weighed]:
-    """The cast's weighings that were not struck out, in local time, oldest first."""
+def valid_weighings(cast: Cast) -> list[Weighed]:
+    """Return the weighings that were not struck out, in local time, oldest first."""
     zone = timezone.get_current_timezone()  # asked for once: hundreds of weighings make a page
     return [
         Weighed(row.at.astimezone(zone), row.mass_g)
@@ -99,24 +104,24 @@ def weighed(cast: Cast) -> list[Weighed]:
     ]
 
 
-def readings(cast: Cast) -> list[Reading]:
-    """The cast's weighings, oldest first, the struck ones among them."""
-    found: list[Reading] = []
-    before: Reading | None = None
+def weighing_history(cast: Cast) -> list[PastWeighing]:
+    """Return all weighings, oldest first, struck-out ones included."""
+    found: list[PastWeighing] = []
+    before: PastWeighing | None = None
     for row in cast.weighings.all():
         at = timezone.localtime(row.at)
         loss = None
         if before and row.struck_at is None and at > before.at:
             days = (at - before.at).total_seconds() / 86_400
             loss = (before.row.mass_g - row.mass_g) / days
-        reading = Reading(row, at, loss)
-        found.append(reading)
-        before = before if row.struck_at else reading
+        past = PastWeighing(row, at, loss)
+        found.append(past)
+        before = before if row.struck_at else past
     return found
 
 
 def fresh_g(cast: Cast, weighings: list[Weighed]) -> float | None:
-    """The weight at demoulding, where it was taken in time."""
+    """Weight at demoulding in grams; None unless weighed within three hours of it."""
     if not weighings or cast.demoulded_at is None:
         return None
     first = weighings[0]
@@ -127,7 +132,7 @@ def local_day(at: datetime) -> date:
     return timezone.localtime(at).date()
 
 
-def said_day(at: datetime) -> str:
+def day_words(at: datetime) -> str:
     return units.day(local_day(at))
 
 

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 class PlasterQuerySet(models.QuerySet["Plaster"]):
     def in_use(self) -> Self:
-        """Plasters that were not put away, the usual one first."""
+        """Plasters that are not retired, the usual one first."""
         return self.filter(retired_at=None)
 
 
@@ -36,20 +36,23 @@ class CastQuerySet(models.QuerySet["Cast"]):
         return self.filter(spoiled_at=None)
 
     def on_the_job(self) -> Self:
-        """Casts of pieces that are still part of an order in hand."""
+        """Casts of pieces that are still part of an open job."""
         return self.filter(piece__left_off_at=None).exclude(piece__job__stage__in=CLOSED)
 
     def in_the_mould(self) -> Self:
+        """Whole casts that are not demoulded."""
         return self.whole().filter(demoulded_at=None)
 
     def damp(self) -> Self:
+        """Whole casts that are demoulded and not dry."""
         return self.whole().filter(demoulded_at__isnull=False, dry_at=None)
 
     def on_the_rack(self) -> Self:
+        """Whole casts with a drying rack place, in the order of the places."""
         return self.whole().filter(rack_place__isnull=False).order_by("rack_place")
 
     def with_people(self) -> Self:
-        """Loads all that is asked of a cast's piece: five queries for any number."""
+        """Load pieces, children, families, pours, weighings and prints: five queries for any number."""
         return self.select_related(
             "piece__child",
             "piece__job__family",
@@ -61,7 +64,7 @@ class CastQuerySet(models.QuerySet["Cast"]):
 
 class WeighingQuerySet(models.QuerySet["Weighing"]):
     def standing(self) -> Self:
-        """Weighings that were not struck out as slips."""
+        """Weighings that were not struck out."""
         return self.filter(struck_at=None)
 
     def oldest_first(self) -> Self:

@@ -1,4 +1,4 @@
-"""What a tablet takes along of the trade: how long each hand and foot is likely to be."""
+"""Expected sizes of hands and feet for the tablet."""
 
 from collections.abc import Mapping
 from datetime import datetime
@@ -9,7 +9,7 @@ from bookings.sittings import ages
 from bookings.sittings.models import Impression, Sitting
 from bookings.tablet.pack import sittings_to_pack
 from production.casts import limb_sizes
-from production.casts.measures import own_sizes
+from production.casts.measures import own_calibrations
 from studio.accounts.models import Unit
 from studio.limbs import Limb
 from studio.tablet.entries import pack_part
@@ -17,11 +17,8 @@ from studio.tablet.entries import pack_part
 
 @pack_part("sizes")
 def sizes_part(unit: Unit, now: datetime) -> dict[str, dict[str, int]]:
-    """Of each limb by its impression: the mean of its age, and what nine in ten lie between.
-
-    By the published table and, as far as there are any, the unit's own prints.
-    """
-    own = own_sizes(unit)
+    """Return by impression the expected length: mean and 90 % band in whole mm, at the child's age on the sitting's day."""
+    own = own_calibrations(unit)
     return {
         str(impression.pk): _in_whole_mm(_expected(impression, sitting, own))
         for sitting in sittings_to_pack(unit, now)

@@ -1,4 +1,4 @@
-"""The weights of a cast as a drawing: what was weighed, the way to dry, and the days on which it may be."""
+"""Drawing of a cast's weights: the weighings, the path to dry, and the days on which it may be dry."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -7,7 +7,7 @@ from math import exp
 
 from django.utils import timezone
 
-from production.casts.forecasts import Interval, interval
+from production.casts.forecasts import DryInterval, stored_interval
 from production.casts.models import Cast
 from production.drying.weight_test import Weighed
 from studio import units
@@ -30,7 +30,7 @@ class Dot:
 class WeightCurve:
     """Coordinates of a 320 × 132 drawing, and the same in words.
 
-    `ahead` is the path from the last weighing on; the band runs over the days on which it may be dry.
+    `ahead`: the path after the last weighing; the band covers the days on which it may be dry.
     """
 
     dots: tuple[Dot, ...]
@@ -46,8 +46,8 @@ class WeightCurve:
 
 
 def weight_curve(cast: Cast, weighings: Sequence[Weighed]) -> WeightCurve | None:
-    """None before the first weighing, or where no forecast is kept. No query."""
-    kept = interval(cast)
+    """Draw the weights of a cast; None without a weighing or a stored forecast. No query."""
+    kept = stored_interval(cast)
     if not weighings or kept is None or cast.demoulded_at is None:
         return None
     if not (cast.dry_early_at and cast.dry_likely_at and cast.dry_late_at):
@@ -100,7 +100,7 @@ class _Sheet:
 def _ahead(
     sheet: _Sheet, last: Weighed, dry_g: float, likely_at: datetime
 ) -> list[tuple[float, float]]:
-    """An exponential that has a hundredth of its water left on the likely day: to look at, not to judge by."""
+    """Points of an exponential with 1 % of its water left on the likely day; for looks, not a forecast."""
     if likely_at <= last.at or last.mass_g <= dry_g:
         return []
     whole = likely_at - last.at
@@ -116,7 +116,7 @@ def _path(points: Iterable[tuple[float, float]]) -> str:
     return " ".join(f"{x:g},{y:g}" for x, y in points)
 
 
-def _words(weighings: Sequence[Weighed], dry_g: float, kept: Interval) -> str:
+def _words(weighings: Sequence[Weighed], dry_g: float, kept: DryInterval) -> str:
     first, last = weighings[0], weighings[-1]
     return (
         f"From {first.mass_g:g} g on {units.day(first.at.date())} to {last.mass_g:g} g on {units.day(last.at.date())}; "

@@ -1,4 +1,4 @@
-"""What people do with frames: the range, a job's frame, the cutting, the rack of offcuts."""
+"""Actions of framing: the range, a job's frame, the cutting, and the offcut rack."""
 
 from collections.abc import Collection, Iterable, Mapping
 from datetime import datetime
@@ -11,7 +11,7 @@ from django.db.models import Max
 from production.event_words import FrameChosen, RailsCut
 from production.frames import job_frames, materials
 from production.frames.cutting.bar_plan import BarPlan
-from production.frames.cutting_week import Week, racked, week_of
+from production.frames.cutting_week import CuttingWeek, offcuts_in_rack, plan_cutting
 from production.frames.models import (
     CutFrame,
     Cutting,
@@ -22,9 +22,9 @@ from production.frames.models import (
     Moulding,
     Offcut,
 )
-from production.frames.signals import frame_chosen
-from production.stock.moves import Note, hold
-from production.stock.usage import share_out
+from production.signals import frame_chosen
+from production.stock.moves import Note, lock_materials
+from production.stock.usage import share_use
 from studio.accounts.actions import lock_unit
 from studio.accounts.models import Unit, User
 from studio.jobs.job_action import (
@@ -42,7 +42,7 @@ from studio.versions import save_edited
 
 @transaction.atomic
 def edit_frame_habits(unit: Unit, *, facts: Mapping[str, Any], seen_version: int) -> FrameHabits:
-    """Raises EditedMeanwhile."""
+    """Change the unit's usual margins, materials and sheet sizes. Raises EditedMeanwhile."""
     lock_unit(unit)
     habits, _ = FrameHabits.objects.get_or_create(unit=unit)
     save_edited(habits, facts, seen_version=seen_version)
@@ -50,19 +50,20 @@ def edit_frame_habits(unit: Unit, *, facts: Mapping[str, Any], seen_version: int
 
 
 def add_moulding(unit: Unit, *, facts: Mapping[str, Any]) -> Moulding:
+    """Add a moulding to the range."""
     return unit.mouldings.create(**facts)
 
 
 def edit_moulding(moulding: Moulding, *, facts: Mapping[str, Any], seen_version: int) -> None:
-    """Raises EditedMeanwhile."""
+    """Change a moulding. Raises EditedMeanwhile."""
     save_edited(moulding, facts, seen_version=seen_version)
 
 
 @transaction.atomic
 def retire_moulding(moulding: Moulding, *, at: datetime) -> None:
-    """It is built with no more; what was cut of it stays in the books. Twice is once.
+    """Remove a moulding from the range; past cuttings keep it. Repeating it changes nothing.
 
-    Raises ActionRefused while offcuts of it are in the rack, or a frame is still to be cut of it.
+    Raises ActionRefused while offcuts of it are in the rack or frames of open jobs are still to be cut of it.
     """
     held = Moulding.objects.select_for_update().get(pk=moulding.pk)
     if held.offcuts.filter(gone_at=None).exists():
@@ -79,11 +80,12 @@ def retire_moulding(moulding: Moulding, *, at: datetime) -> None:
 
 
 def add_frame_size(unit: Unit, *, facts: Mapping[str, Any]) -> FrameSize:
+    """Add a size to the range."""
     return unit.frame_sizes.create(**facts)
 
 
 def drop_frame_size(size: FrameSize) -> None:
-    """Frames chosen in this size keep their measures. Twice is once."""
+    """Remove a size from the range; frames chosen in it keep their size. Repeating it changes nothing."""
     FrameSize.objects.filter(pk=size.pk).delete()
 
 
@@ -98,10 +100,10 @@ def choose_frame(
     at: datetime,
     key: UUID,
 ) -> FrameSpecification:
-    """Decide moulding, size, grain and plate of a job's frame; empty is worked out.
+    """Choose moulding, inside size, grain and plate of a job's frame; an empty size is computed.
 
-    Raises EditedMeanwhile; ActionRefused for a moulding of which nothing is built any more; MoveRefused
-    once its rails are cut or the job has ended.
+    Raises EditedMeanwhile; ActionRefused for a retired moulding; MoveRefused once its rails are cut or the job
+    has ended.
     """
     held = act.job
     choice, _ = FrameSpecification.objects.get_or_create(job=held)
@@ -122,7 +124,7 @@ def choose_frame(
     return choice
 
 
-def change_look(
+def change_backing_and_finish(
     held: Job,
     *,
     backing: FrameOption | None,
@@ -132,11 +134,11 @@ def change_look(
     seen_version: int,
     by: User | None,
 ) -> FrameSpecification:
-    """Change backing and finish of a job's frame; words that are None stay as they are.
+    """Change backing and finish of a job's frame; texts that are None stay as they are.
 
-    The family itself (`by` None) may until framing starts, the studio until the frame is ready: MoveRefused
-    after that. Raises EditedMeanwhile if the specification is no longer the one that was seen. Call it inside
-    the transaction that holds the job.
+    The family (`by` None) may change them until framing starts, the studio until the frame is ready; later
+    raises MoveRefused. Raises EditedMeanwhile if the specification has changed since it was seen. Call it in
+    the transaction that has locked the job.
     """
     choice, _ = FrameSpecification.objects.get_or_create(job=held)
     if not (held.stage in BEFORE_FRAMING or (by and held.stage == Stage.FRAMING)):
@@ -147,10 +149,10 @@ def change_look(
     return choice
 
 
-def keep_options(held: Job, offered: Collection[int]) -> None:
-    """Drop backing and finish unless they are among the `offered` options (primary keys).
+def drop_unoffered_options(held: Job, offered: Collection[int]) -> None:
+    """Clear backing and finish unless they are among the `offered` options (primary keys).
 
-    Call it inside the transaction that holds the job.
+    Call it in the transaction that has locked the job.
     """
     choice, _ = FrameSpecification.objects.get_or_create(job=held)
     left = {
@@ -174,24 +176,51 @@ def confirm_cutting(
     at: datetime,
     key: UUID,
 ) -> Cutting:
-    """Write down that these frames were cut as drawn: bars leave the stores, offcuts the rack.
+    """Record that these frames were cut as drawn: new bars leave the stores, used offcuts the offcut rack.
 
-    What is left over goes back to the rack under a number of its own. `also` what else was cut
-    (`taking.BOARDS`, `taking.GLASS`); `beyond` what the stores hold by their books only where the
-    person was told so. The same key twice is one cutting. Raises ActionRefused without a frame or
-    where the stores are short, MovedMeanwhile where the drawing has changed since it was seen (`seal`).
+    Reusable offcuts are added under new numbers. `also`: what else was cut (`materials.BOARDS`,
+    `materials.GLASS`). `beyond`: cut although the books of the stores are short. Raises ActionRefused
+    without a frame or where the stores are short, MovedMeanwhile where the drawing is no longer the one
+    that was seen (`seal`).
     """
-    # Held before anything of them is read, in one order: else another's press would be cut over.
+    # Lock all jobs before reading any frame, in a fixed order, so that no frame is cut twice.
     wanted = {lock_job(job).pk for job in sorted(jobs, key=lambda job: job.pk)}
     range_ = job_frames.frame_range(unit)
+    week = _week_as_seen(unit, moulding, wanted, range_, at, seal)
+    cutting = Cutting.objects.create(
+        unit=unit,
+        moulding=moulding,
+        new_bars=week.plan.new_bars if week.plan else 0,
+        content=content_of(week),
+        at=at,
+        by=by,
+        key=key,
+    )
+    _note_frames(cutting, week.frames, key)
+    _change_rack(cutting, week, key)
+    uses = materials.cutting_uses(week, range_.habits)
+    done = [each for each in uses if each.what in (materials.RAILS, *also)]
+    _take_stock(cutting, done, key, beyond=beyond)
+    return cutting
+
+
+def _week_as_seen(
+    unit: Unit,
+    moulding: Moulding,
+    jobs: Collection[int],
+    range_: job_frames.Range,
+    at: datetime,
+    seal: str,
+) -> CuttingWeek:
+    """Draw the cutting of these jobs' frames (primary keys) again and check that it is the one that was seen."""
     frames = [
         frame
         for frame in job_frames.frames_to_cut(unit, at, range_)
-        if frame.job.pk in wanted and frame.moulding.pk == moulding.pk
+        if frame.job.pk in jobs and frame.moulding.pk == moulding.pk
     ]
     if not frames:
         raise ActionRefused("Tick the frames that you cut.")
-    week = week_of(frames, moulding, range_.habits, racked(moulding))
+    week = plan_cutting(frames, moulding, range_.habits, offcuts_in_rack(moulding))
     if week.plan is None:
         raise ActionRefused(week.why_not)
     if week.seal != seal:
@@ -199,26 +228,12 @@ def confirm_cutting(
             "A frame, the rack or the moulding has changed since this drawing was made. "
             "Nothing was written: look at the drawing as it is now."
         )
-    cutting = Cutting.objects.create(
-        unit=unit,
-        moulding=moulding,
-        new_bars=week.plan.new_bars,
-        content=content_of(week),
-        at=at,
-        by=by,
-        key=key,
-    )
-    _note_frames(cutting, frames, key)
-    _change_rack(cutting, week, key)
-    takes = materials.of_cutting(week, range_.habits)
-    done = [each for each in takes if each.what in (materials.RAILS, *also)]
-    _take_stock(cutting, done, key, beyond=beyond)
-    return cutting
+    return week
 
 
 @unit_action("offcuts")
 def add_offcut(moulding: Moulding, *, facts: Mapping[str, Any], at: datetime, key: UUID) -> Offcut:
-    """A piece that lies in the rack already. The same key twice is one."""
+    """Add an offcut that is already in the offcut rack, under the next number."""
     return Offcut.objects.create(
         unit=moulding.unit,
         moulding=moulding,
@@ -231,13 +246,13 @@ def add_offcut(moulding: Moulding, *, facts: Mapping[str, Any], at: datetime, ke
 
 @transaction.atomic
 def throw_away_offcut(offcut: Offcut, *, at: datetime) -> None:
-    """It leaves the rack unused. Twice is once; one that a cutting has used was not thrown away."""
+    """Remove an unused offcut from the offcut rack. Repeating it, or an offcut that a cutting has used, changes nothing."""
     lock_unit(offcut.unit)  # a cutting that is being confirmed counts on it
     Offcut.objects.filter(pk=offcut.pk, gone_at=None).update(gone_at=at)
 
 
-def content_of(week: Week) -> dict[str, Any]:
-    """The drawing as it is kept: plain numbers and words."""
+def content_of(week: CuttingWeek) -> dict[str, Any]:
+    """Return the drawing of a cutting as JSON: plain numbers and words."""
     return {
         "frames": [
             {
@@ -282,7 +297,7 @@ def _note_frames(cutting: Cutting, frames: Iterable[job_frames.JobFrame], key: U
         )
 
 
-def _change_rack(cutting: Cutting, week: Week, key: UUID) -> None:
+def _change_rack(cutting: Cutting, week: CuttingWeek, key: UUID) -> None:
     plan: BarPlan | None = week.plan
     if plan is None:
         return
@@ -306,15 +321,15 @@ def _change_rack(cutting: Cutting, week: Week, key: UUID) -> None:
 
 
 def _take_stock(
-    cutting: Cutting, takes: Collection[materials.Takes], key: UUID, *, beyond: bool
+    cutting: Cutting, uses: Collection[materials.MaterialUse], key: UUID, *, beyond: bool
 ) -> None:
-    """Each job bears its share; what the books do not hold is taken only from one who was told."""
-    hold(cutting.unit, [each.material for each in takes])
-    if not beyond and (short := materials.short(cutting.unit, takes)):
+    """Withdraw the materials, shared by the jobs; raise ActionRefused if the stores are short, unless `beyond`."""
+    lock_materials(cutting.unit, [each.material for each in uses])
+    if not beyond and (short := materials.shortages(cutting.unit, uses)):
         raise ActionRefused(*short)
-    for each in takes:
+    for each in uses:
         note = Note(cutting.by, cutting.at, key, f"{each.what} of {cutting.moulding}")
-        share_out(each.material, each.quantity, each.weights, note=note)
+        share_use(each.material, each.quantity, each.weights, note=note)
 
 
 def _next_number(unit: Unit) -> int:

@@ -1,4 +1,4 @@
-"""The cutting of a week's frames: which bars and sheets, and the drawing to follow. Reads only."""
+"""Plan of a cutting: bars, boards and glass for the frames of one moulding. Reads only."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -17,10 +17,11 @@ MOST_FRAMES = 60
 
 
 @dataclass(frozen=True, slots=True)
-class Week:
-    """The frames of one moulding to be cut together, the rack, and the drawing to follow.
+class CuttingWeek:
+    """The frames of one moulding to cut together, the offcuts at hand, and the plan of bars and sheets.
 
-    `seal` changes with everything that the drawing rests on: who confirms it says which was seen.
+    `why_not`: why there is no plan. `seal`: a hash of all that the plan depends on; a confirmation names the
+    one that was seen.
     """
 
     moulding: Moulding
@@ -49,16 +50,17 @@ class Week:
         return sum(frame.tape_mm for frame in self.frames)
 
 
-def racked(moulding: Moulding) -> tuple[Offcut, ...]:
+def offcuts_in_rack(moulding: Moulding) -> tuple[Offcut, ...]:
+    """Return the offcuts of a moulding in the offcut rack. One query."""
     return tuple(moulding.offcuts.filter(gone_at=None))
 
 
-def week_of(
+def plan_cutting(
     frames: Iterable[JobFrame], moulding: Moulding, habits: FrameHabits, rack: Iterable[Offcut]
-) -> Week:
-    """Cut the frames of this moulding. No query."""
-    chosen, racked_ = tuple(frames), tuple(rack)
-    rails, bars = tuple(_rails(chosen)), tuple(bar_of(offcut) for offcut in racked_)
+) -> CuttingWeek:
+    """Plan the cutting of these frames of one moulding from offcuts, new bars and sheets. No query."""
+    chosen, offcuts = tuple(frames), tuple(rack)
+    rails, bars = tuple(_rails(chosen)), tuple(_bar(offcut) for offcut in offcuts)
     boards = tuple(_boards(chosen))
     plan, sheets, panes, why_not = None, None, None, ""
     try:
@@ -79,10 +81,10 @@ def week_of(
         (habits.glass_width_mm, habits.glass_height_mm),
     )
     seal = sha256(repr((told, told_of_sheets)).encode()).hexdigest()[:16]
-    return Week(moulding, chosen, racked_, plan, sheets, panes, why_not, seal)
+    return CuttingWeek(moulding, chosen, offcuts, plan, sheets, panes, why_not, seal)
 
 
-def bar_of(offcut: Offcut) -> Bar:
+def _bar(offcut: Offcut) -> Bar:
     defects: tuple[tuple[int, int], ...] = ()
     if offcut.defect_from_mm is not None and offcut.defect_to_mm is not None:
         defects = ((offcut.defect_from_mm, offcut.defect_to_mm),)

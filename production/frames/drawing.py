@@ -27,7 +27,7 @@ class Limb:
 class Proof:
     """A frame drawn to scale: one unit is one millimetre.
 
-    `backing` and `finish` are the shades that the style knows, `words` the same in a sentence.
+    `backing` and `finish` are names of shades in the style sheet; `words` describe the drawing.
     """
 
     width_mm: float
@@ -102,7 +102,7 @@ _SHADES = {
 
 
 def shade(words: str) -> str:
-    """The shade that a backing's name speaks of; plain where it names none that we draw."""
+    """Return the shade that fits the name of a backing or finish; the plain one if none does."""
     named = words.lower().split()
     return next((_SHADES[word] for word in named if word in _SHADES), "plain")
 
@@ -121,7 +121,7 @@ def proof(
     finish: str = "",
     plate_words: str = "",
 ) -> Proof:
-    """The drawing of a layout in a frame of this face width; casts show `border_mm` of plaster."""
+    """Draw a layout in a frame of this face width in mm, with `border_mm` of plaster round each print."""
     layout = fit.layout
     opening = Box(face_mm, face_mm, layout.width_mm, layout.height_mm)
     return Proof(

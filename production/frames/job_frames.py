@@ -1,4 +1,4 @@
-"""The frames of the jobs as they would be built: reads only."""
+"""The frames of jobs as they would be built. Reads only."""
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
@@ -9,7 +9,7 @@ from django.db.models import QuerySet, prefetch_related_objects
 
 from production import plaster
 from production.casts.limb_sizes import Calibration
-from production.casts.measures import own_sizes, piece_size
+from production.casts.measures import own_calibrations, piece_size
 from production.casts.pieces import local_day
 from production.frames import design, drawing
 from production.frames.models import (
@@ -30,7 +30,7 @@ AHEAD = (Stage.BOOKED, Stage.CLAY_REST, *TO_CUT)
 
 @dataclass(frozen=True, slots=True)
 class Range:
-    """What the unit builds with. Read it once, for all jobs."""
+    """The unit's habits, mouldings and sizes. Read once for all jobs."""
 
     habits: FrameHabits
     mouldings: tuple[Moulding, ...]
@@ -40,13 +40,13 @@ class Range:
 
     @property
     def is_ready(self) -> bool:
-        """Without a moulding nothing can be built."""
+        """Whether there is a moulding to build with."""
         return bool(self.mouldings)
 
 
 @dataclass(frozen=True, slots=True)
 class JobFrame:
-    """One job's frame: its layout, its wood, its weight. `moulding` from the range."""
+    """One job's frame: layout, moulding, build-up, weight, hanging and specification."""
 
     job: Job
     fit: design.ChosenFrame
@@ -72,6 +72,7 @@ class JobFrame:
 
     @property
     def rebate_mm(self) -> tuple[float, float]:
+        """Width and height inside the rebate, mm."""
         size = self.fit.size
         return (
             design.rebate_size_mm(size.width_mm, self.section),
@@ -80,14 +81,14 @@ class JobFrame:
 
     @property
     def board_mm(self) -> tuple[int, int]:
-        """Backing and glass: the rebate less the allowance."""
+        """Width and height of backing board and glass in mm: the rebate less the allowance."""
         width, height = self.rebate_mm
         allowance = self.section.allowance_mm
         return round(width - allowance), round(height - allowance)
 
     @property
     def rails_mm(self) -> tuple[int, int]:
-        """Outer lengths of the two long and the two upright rails."""
+        """Outer lengths of the horizontal and of the upright rails, mm."""
         width, height = self.board_mm
         return (
             round(design.rail_mm(width, self.section)),
@@ -116,6 +117,7 @@ class JobFrame:
         return self.weight.hung_g
 
     def proof(self) -> drawing.Proof:
+        """Draw the frame to scale."""
         choice = self.choice
         return drawing.proof(
             self.fit,
@@ -128,8 +130,8 @@ class JobFrame:
 
 
 @dataclass(frozen=True, slots=True)
-class Inside:
-    """What is seen inside a frame, as the sizes of the range are named."""
+class InsideSize:
+    """The visible inside size of a frame, as the sizes of the range are named."""
 
     width_mm: int
     height_mm: int
@@ -144,34 +146,34 @@ class Inside:
 
 
 def frame_range(unit: Unit) -> Range:
-    """Four queries."""
+    """Return what the unit builds frames with. Four queries."""
     rows = FrameHabits.objects.filter(unit=unit).select_related("board_material", "glass_material")
     habits = rows.first() or FrameHabits(unit=unit)
     mouldings = unit.mouldings.filter(retired_at=None).select_related("material")
-    return Range(habits, tuple(mouldings), tuple(unit.frame_sizes.all()), own_sizes(unit))
+    return Range(habits, tuple(mouldings), tuple(unit.frame_sizes.all()), own_calibrations(unit))
 
 
 def frame_of(job: Job, today: date) -> JobFrame | None:
-    """The job's frame as it would be built; None without a moulding or a piece. Constant queries."""
-    built = frame_range(job.unit)
+    """Return the job's frame as it would be built; None without a moulding or a piece. About eight queries."""
+    range_ = frame_range(job.unit)
     prefetch_related_objects([job], "pieces__child", "pieces__impressions__sitting")
-    return _built(job, built, today)
+    return _job_frame(job, range_, today)
 
 
-def inside_of(job: Job, today: date) -> Inside | None:
-    """The size of the job's frame as chosen, else as drawn; None where neither is known. About eight queries."""
+def inside_size(job: Job, today: date) -> InsideSize | None:
+    """Return the inside size of a job's frame, chosen or computed; None if neither is known. About eight queries."""
     if frame := frame_of(job, today):
-        return Inside(frame.fit.size.width_mm, frame.fit.size.height_mm)
+        return InsideSize(frame.fit.size.width_mm, frame.fit.size.height_mm)
     choice = FrameSpecification.of(job)
     if choice.width_mm and choice.height_mm:
-        return Inside(choice.width_mm, choice.height_mm)
+        return InsideSize(choice.width_mm, choice.height_mm)
     return None
 
 
-def looks_of(unit: Unit, jobs: Collection[int]) -> dict[int, tuple[str, str]]:
-    """Finish and backing of these jobs by primary key, "" where not chosen yet. One query.
+def finish_and_backing(unit: Unit, jobs: Collection[int]) -> dict[int, tuple[str, str]]:
+    """Return finish and backing of these jobs (primary keys), each "" if not chosen. One query.
 
-    The bench sets up once for the jobs of one look. Those not named have none.
+    The bench sets up once for jobs with the same two. Jobs without a specification are left out.
     """
     chosen = FrameSpecification.objects.filter(job__unit=unit, job__in=jobs)
     rows = chosen.values_list("job", "finish__name", "backing__name")
@@ -179,22 +181,23 @@ def looks_of(unit: Unit, jobs: Collection[int]) -> dict[int, tuple[str, str]]:
 
 
 def is_cut(job: Job) -> bool:
+    """Whether the rails of the job's frame are cut. One query."""
     return CutFrame.objects.filter(job=job).exists()
 
 
 def frames_to_cut(unit: Unit, now: datetime, range_: Range) -> list[JobFrame]:
-    """The frames of the jobs on the bench whose rails are not cut, the soonest promised first."""
+    """Return the uncut frames of jobs on the bench, the soonest promised first."""
     return _uncut(unit, TO_CUT, local_day(now), range_)
 
 
 def frames_ahead(unit: Unit, today: date, range_: Range) -> list[JobFrame]:
-    """Those and the frames of the sittings to come, as large as they will probably be."""
+    """Return the uncut frames of all open jobs, those of future sittings with predicted sizes."""
     return _uncut(unit, AHEAD, today, range_)
 
 
 def _uncut(unit: Unit, stages: Sequence[Stage], today: date, range_: Range) -> list[JobFrame]:
-    built = (_built(job, range_, today) for job in _jobs(unit, stages))
-    return [frame for frame in built if frame]
+    frames = (_job_frame(job, range_, today) for job in _jobs(unit, stages))
+    return [frame for frame in frames if frame]
 
 
 def _jobs(unit: Unit, stages: Sequence[Stage]) -> QuerySet[Job]:
@@ -208,15 +211,15 @@ def _jobs(unit: Unit, stages: Sequence[Stage]) -> QuerySet[Job]:
     )
 
 
-def _built(job: Job, built: Range, today: date) -> JobFrame | None:
+def _job_frame(job: Job, range_: Range, today: date) -> JobFrame | None:
     pieces = [piece for piece in job.pieces.all() if not piece.left_off_at]
-    if not pieces or not built.is_ready:
+    if not pieces or not range_.is_ready:
         return None
-    choice, habits = FrameSpecification.of(job), built.habits
-    moulding = choice.moulding or built.mouldings[0]
-    casts = _casts(pieces, built, today)
+    choice, habits = FrameSpecification.of(job), range_.habits
+    moulding = choice.moulding or range_.mouldings[0]
+    casts = _casts(pieces, range_, today)
     margins = design.Margins(habits.edge_mm, habits.gap_mm)
-    fit = design.choose_size(casts, _sizes(built, choice), margins, _plate(habits, choice))
+    fit = design.choose_size(casts, _sizes(range_, choice), margins, _plate(habits, choice))
     section = section_of(moulding)
     stack = design.Stack(
         glazing_mm=habits.glazing_mm,
@@ -245,6 +248,7 @@ def _built(job: Job, built: Range, today: date) -> JobFrame | None:
 
 
 def section_of(moulding: Moulding) -> design.Moulding:
+    """Return the section of a moulding as the pure computations take it."""
     return design.Moulding(
         moulding.face_mm,
         moulding.height_mm,
@@ -255,10 +259,10 @@ def section_of(moulding: Moulding) -> design.Moulding:
     )
 
 
-def _sizes(built: Range, choice: FrameSpecification) -> list[design.FrameSize]:
+def _sizes(range_: Range, choice: FrameSpecification) -> list[design.FrameSize]:
     if choice.width_mm and choice.height_mm:
         return [design.FrameSize("as chosen", choice.width_mm, choice.height_mm)]
-    return [design.FrameSize(s.name, s.width_mm, s.height_mm) for s in built.sizes]
+    return [design.FrameSize(s.name, s.width_mm, s.height_mm) for s in range_.sizes]
 
 
 def _plate(habits: FrameHabits, choice: FrameSpecification) -> design.Plate | None:
@@ -267,18 +271,18 @@ def _plate(habits: FrameHabits, choice: FrameSpecification) -> design.Plate | No
     return design.Plate("", habits.plate_width_mm, habits.plate_height_mm)
 
 
-def _casts(pieces: Sequence[Piece], built: Range, today: date) -> list[design.Cast]:
-    """Each as long as it was measured, else for nine in ten of its age at the sitting.
+def _casts(pieces: Sequence[Piece], range_: Range, today: date) -> list[design.Cast]:
+    """Return the outer size of each cast: as long as measured, else the upper end of its age.
 
-    How broad a hand lies is not measured: the upper end of the published breadth holds it.
+    The breadth of a hand is not measured: the upper end of the published breadth is used.
     """
     born = sorted({(piece.child.born_on, piece.child_id) for piece in pieces})
     ranks = {child: rank for rank, (_, child) in enumerate(born)}
-    return [_cast(piece, ranks[piece.child_id], built, today) for piece in pieces]
+    return [_cast(piece, ranks[piece.child_id], range_, today) for piece in pieces]
 
 
-def _cast(piece: Piece, rank: int, built: Range, today: date) -> design.Cast:
-    size, habits = piece_size(piece, today, built.own), built.habits
+def _cast(piece: Piece, rank: int, range_: Range, today: date) -> design.Cast:
+    size, habits = piece_size(piece, today, range_.own), range_.habits
     return design.Cast(
         name=str(piece),
         limb=cast("design.Limb", piece.limb),

@@ -1,9 +1,8 @@
-"""What a cutting takes from the stores, and what the frames still to be cut will take.
+"""Materials that cuttings use, now and for frames still to cut.
 
-A new bar is borne whole by the jobs of the cutting that opens it, each by the length of its rails: an
-offcut has no price, for it may lie in the rack for a year or be thrown away, and what is cut out of it
-later is free. The rack keeps no sheets: of boards and glass what is left large enough to keep stays in
-the stores, the rest is used up, and each job bears it by the area of its own.
+The cost of a new bar is borne by the jobs of the cutting that opens it, by the length of their rails. An offcut
+has no price, because it may stay unused for a year or be thrown away. Large remainders of boards and glass stay
+in stock; the rest is used up, shared by the jobs by area.
 """
 
 from collections.abc import Iterable, Mapping
@@ -12,7 +11,7 @@ from datetime import date
 
 from production.frames import job_frames
 from production.frames.cutting.cut_sheets import SheetPlan
-from production.frames.cutting_week import Week
+from production.frames.cutting_week import CuttingWeek
 from production.frames.models import FrameHabits
 from production.stock.models import Material
 from studio.accounts.models import Unit
@@ -22,10 +21,10 @@ RAILS, BOARDS, GLASS = "rails", "boards", "glass"
 
 
 @dataclass(frozen=True, slots=True)
-class Takes:
-    """Of one material, in its base unit; `weights` says how the jobs share it.
+class MaterialUse:
+    """Quantity of one material that a cutting uses, in its base unit; jobs share it by `weights`.
 
-    `bar_mm` where it comes in bars, else 0. `what` names it: "rails", "boards" or "glass".
+    `what` is "rails", "boards" or "glass". `bar_mm`: length of a bar, 0 if it does not come in bars.
     """
 
     what: str
@@ -35,7 +34,7 @@ class Takes:
     bar_mm: int = 0
 
     def short_words(self, stock: int) -> str:
-        """What is missing, as it is told at the press; empty where there is enough."""
+        """Say what is missing with this `stock`; empty if there is enough."""
         missing = self.quantity - stock
         if missing <= 0:
             return ""
@@ -59,8 +58,8 @@ def _bars(number: int) -> str:
     return f"{number} bar{'' if number == 1 else 's'}"
 
 
-def of_cutting(week: Week, habits: FrameHabits) -> list[Takes]:
-    """What this cutting takes of the materials that stand for its wood, boards and glass."""
+def cutting_uses(week: CuttingWeek, habits: FrameHabits) -> list[MaterialUse]:
+    """Return what this cutting uses of the materials linked to moulding, boards and glass."""
     if week.plan is None:
         return []
     rails = {frame.job: 2 * sum(frame.rails_mm) for frame in week.frames}
@@ -72,9 +71,9 @@ def of_cutting(week: Week, habits: FrameHabits) -> list[Takes]:
         (GLASS, habits.glass_material, _spent(week.glass), areas, 0),
     ]
     return [
-        Takes(what, material, quantity, weights, bar_mm)
+        MaterialUse(what, material, quantity, weights, bar_mm)
         for what, material, quantity, weights, bar_mm in found
-        if material and is_taken(material) and quantity
+        if material and is_used_by_cuttings(material) and quantity
     ]
 
 
@@ -82,14 +81,14 @@ def _spent(plan: SheetPlan | None) -> int:
     return plan.spent_mm2 if plan else 0
 
 
-def is_taken(material: Material) -> bool:
-    """What a frame begun takes by itself would be taken twice."""
+def is_used_by_cuttings(material: Material) -> bool:
+    """Whether cuttings withdraw this material: not if frames already withdraw it when they are started."""
     return material.used_at == Material.UsedAt.HAND and material.retired_at is None
 
 
-def short(unit: Unit, takes: Iterable[Takes]) -> list[str]:
-    """What the stores do not hold of it, in sentences. One query, none where nothing is taken."""
-    wanted = list(takes)
+def shortages(unit: Unit, uses: Iterable[MaterialUse]) -> list[str]:
+    """Return a sentence for each material of which the stores hold too little. At most one query."""
+    wanted = list(uses)
     if not wanted:
         return []
     rows = unit.materials.filter(pk__in=[each.material.pk for each in wanted]).with_stock()
@@ -98,27 +97,27 @@ def short(unit: Unit, takes: Iterable[Takes]) -> list[str]:
     return [words for words in told if words]
 
 
-def linked(unit: Unit) -> frozenset[int]:
-    """The materials that cuttings take from. Two queries."""
+def linked_materials(unit: Unit) -> frozenset[int]:
+    """Return the primary keys of the materials that mouldings, boards and glass are linked to. Two queries."""
     mouldings = unit.mouldings.filter(retired_at=None).values_list("material_id", flat=True)
     habits = FrameHabits.objects.filter(unit=unit)
     sheets = habits.values_list("board_material_id", "glass_material_id").first() or ()
     return frozenset(pk for pk in (*mouldings, *sheets) if pk)
 
 
-def ahead(unit: Unit, today: date) -> Mapping[str, Mapping[int, int]]:
-    """What each job's frame that is not cut will take of which material, by reference and number.
+def needs_ahead(unit: Unit, today: date) -> Mapping[str, Mapping[int, int]]:
+    """Return what each uncut frame will use, by job reference and material (primary key), in base units.
 
-    Rails with what the saw takes, boards and panes as they are; bars are opened whole, so the usual
-    use tells more: it is what counts where it is more. Constant queries.
+    Rails include the loss at each cut. Bars are opened whole, so usual use may be higher; the larger of the two
+    counts. A constant number of queries.
     """
     range_ = job_frames.frame_range(unit)
     habits, found = range_.habits, {}
     for frame in job_frames.frames_ahead(unit, today, range_):
-        takes = (
+        uses = (
             (frame.moulding.material_id, frame.moulding_mm),
             (habits.board_material_id, frame.board_mm2),
             (habits.glass_material_id, frame.board_mm2),
         )
-        found[frame.reference] = {pk: amount for pk, amount in takes if pk}
+        found[frame.reference] = {pk: amount for pk, amount in uses if pk}
     return found

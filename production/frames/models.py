@@ -1,4 +1,4 @@
-"""The unit's frames: mouldings and sizes, the frame of a job, cuttings, and the rack of offcuts."""
+"""Models of frames: mouldings and sizes, a job's frame, cuttings, and the offcut rack."""
 
 import uuid
 from datetime import datetime
@@ -23,7 +23,7 @@ SIDE_MM = _between(80, 1500)
 
 
 class FrameHabits(Versioned):
-    """How this studio lays and builds: one row a unit, the usual ones until it says otherwise."""
+    """How a unit lays out and builds frames: usual margins, thicknesses and sheet sizes."""
 
     unit = models.OneToOneField(Unit, on_delete=models.PROTECT, related_name="frame_habits")
     edge_mm = models.PositiveSmallIntegerField(
@@ -98,7 +98,7 @@ class FrameHabits(Versioned):
 
 
 class Moulding(Versioned):
-    """A section of oak that frames are made of, as it is bought."""
+    """A moulding that frames are made of: its section, the length of a bar, and the loss at a cut."""
 
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="mouldings")
     name = models.CharField(max_length=60)
@@ -155,7 +155,7 @@ class Moulding(Versioned):
 
 
 class FrameSize(models.Model):
-    """A size of the range: what is seen inside the frame."""
+    """A size of the range: width and height visible inside the frame."""
 
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="frame_sizes")
     name = models.CharField(max_length=40)
@@ -197,7 +197,7 @@ class FrameOption(models.Model):
 
 
 class FrameSpecification(Versioned):
-    """What is decided about a job's frame, by its family or the studio; a size left empty is worked out."""
+    """What family or studio have decided about a job's frame; an empty size is computed."""
 
     job = models.OneToOneField(Job, on_delete=models.PROTECT, related_name="frame_specification")
     backing = models.ForeignKey(
@@ -234,26 +234,26 @@ class FrameSpecification(Versioned):
         return f"frame of {self.job}"
 
     @property
-    def has_look(self) -> bool:
+    def has_backing_or_finish(self) -> bool:
         """Whether a backing or a finish is chosen."""
         return bool(self.backing or self.finish)
 
     @classmethod
     def of(cls, job: Job) -> "FrameSpecification":
-        """The job's own, or an unsaved one in which nothing is decided. One query where not loaded."""
+        """Return the job's specification, or an unsaved empty one. One query if not loaded."""
         models.prefetch_related_objects([job], cls.loaded())
         found: FrameSpecification | None = getattr(job, "frame_specification", None)
         return found or cls(job=job)
 
     @classmethod
     def loaded(cls, through: str = "") -> "models.Prefetch[str]":
-        """For `prefetch_related` of jobs, or of rows that reach one `through` "job__": one query."""
+        """Return the prefetch for jobs, or for rows that reach a job `through` a relation like "job__". One query."""
         rows = cls.objects.select_related("moulding", "backing", "finish")
         return models.Prefetch(f"{through}frame_specification", rows)
 
 
 class Cutting(models.Model):
-    """Rails that were cut: the drawing as it was followed, the bars it took. Written once."""
+    """A cutting that was made: its drawing and the new bars used. Never changed."""
 
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="cuttings")
     moulding = models.ForeignKey(Moulding, on_delete=models.PROTECT, related_name="cuttings")
@@ -277,7 +277,7 @@ class Cutting(models.Model):
 
 
 class CutFrame(models.Model):
-    """A job whose rails are cut: once, unless they are cut anew."""
+    """Marks the rails of a job's frame as cut, at most once a job."""
 
     cutting = models.ForeignKey(Cutting, on_delete=models.PROTECT, related_name="frames")
     job = models.OneToOneField(Job, on_delete=models.PROTECT, related_name="cut_frame")
@@ -287,7 +287,7 @@ class CutFrame(models.Model):
 
 
 class Offcut(models.Model):
-    """A piece of moulding in the rack, by the number on its label."""
+    """An offcut in the offcut rack, by the number on its label."""
 
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="offcuts")
     moulding = models.ForeignKey(Moulding, on_delete=models.PROTECT, related_name="offcuts")
@@ -328,12 +328,12 @@ class Offcut(models.Model):
 
     @property
     def label(self) -> str:
-        """As it stands on the piece: "R12"."""
+        """The number as written on the offcut: "R12"."""
         return f"R{self.number}"
 
 
 class FrameStep(NamedTuple):
-    """One step of the framing: its name, how the owner reads it, when it was done."""
+    """One step of framing: its name, its label, and when it was done."""
 
     name: str
     words: str
@@ -341,7 +341,7 @@ class FrameStep(NamedTuple):
 
 
 class Frame(models.Model):
-    """The framing of a job: each step is the time at which it was done."""
+    """The framing of a job, with the time of each step."""
 
     job = models.OneToOneField(Job, on_delete=models.PROTECT, related_name="frame")
     glazed = models.BooleanField("glazed", default=True)

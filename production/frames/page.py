@@ -1,4 +1,4 @@
-"""What the Frames room shows, and the same on paper."""
+"""The Frames page and its papers."""
 
 from collections.abc import Collection
 from dataclasses import dataclass
@@ -9,7 +9,7 @@ from urllib.parse import urlencode
 from django.utils import timezone
 
 from production.frames import job_frames, materials
-from production.frames.cutting_week import MOST_FRAMES, Week, racked, week_of
+from production.frames.cutting_week import MOST_FRAMES, CuttingWeek, offcuts_in_rack, plan_cutting
 from production.frames.job_frames import JobFrame, Range
 from production.frames.models import Cutting, Moulding, Offcut
 from studio.accounts.models import Unit
@@ -18,29 +18,29 @@ from studio.web import paper
 
 @dataclass(frozen=True, slots=True)
 class FramesPage:
-    """The frames of the bench whose rails are not cut: those ticked, and the drawing for them."""
+    """Uncut frames of one moulding, the ticked ones, and the cutting planned for them."""
 
     range: Range
     moulding: Moulding | None
     others: tuple[tuple[Moulding, int], ...]  # other mouldings in use, with how many frames
     frames: tuple[JobFrame, ...]
     ticked: frozenset[str]
-    week: Week | None
+    week: CuttingWeek | None
     rack: tuple[Offcut, ...]
     cuttings: tuple[Cutting, ...]
     too_many: bool
-    takes: tuple[materials.Takes, ...]
+    uses: tuple[materials.MaterialUse, ...]
     short: tuple[str, ...]
     """What the stores do not hold of this cutting, in sentences."""
 
     @property
     def also(self) -> list[str]:
-        """What is cut besides the rails and stands in the stores: "boards", "glass"."""
-        return [each.what for each in self.takes if each.what != materials.RAILS]
+        """What is cut besides rails and linked to stock: "boards", "glass"."""
+        return [each.what for each in self.uses if each.what != materials.RAILS]
 
     @property
     def query(self) -> str:
-        """The same choice as an address's question."""
+        """The same choice as a query string."""
         moulding = [("moulding", self.moulding.pk)] if self.moulding else []
         return urlencode(
             [("asked", 1), *moulding, *(("jobs", each) for each in sorted(self.ticked))]
@@ -50,7 +50,7 @@ class FramesPage:
 def frames_page(
     unit: Unit, now: datetime, *, moulding: str = "", ticked: Collection[str] | None = None
 ) -> FramesPage:
-    """`ticked`: references, None for all. As constant in queries as the jobs' loading is."""
+    """Return the Frames page; `ticked` are job references, None ticks all. A constant number of queries."""
     range_ = job_frames.frame_range(unit)
     all_frames = job_frames.frames_to_cut(unit, now, range_)
     counts: dict[int, int] = {}
@@ -60,9 +60,9 @@ def frames_page(
     frames = tuple(f for f in all_frames if chosen and f.moulding.pk == chosen.pk)
     wanted = frames if ticked is None else [f for f in frames if f.reference in ticked]
     cut = tuple(wanted)[:MOST_FRAMES]
-    rack = racked(chosen) if chosen else ()
-    week = week_of(cut, chosen, range_.habits, rack) if chosen and cut else None
-    takes = materials.of_cutting(week, range_.habits) if week else []
+    rack = offcuts_in_rack(chosen) if chosen else ()
+    week = plan_cutting(cut, chosen, range_.habits, rack) if chosen and cut else None
+    uses = materials.cutting_uses(week, range_.habits) if week else []
     return FramesPage(
         range=range_,
         moulding=chosen,
@@ -73,20 +73,20 @@ def frames_page(
         rack=rack,
         cuttings=tuple(unit.cuttings.select_related("moulding")[:6]),
         too_many=len(wanted) > MOST_FRAMES,
-        takes=tuple(takes),
-        short=tuple(materials.short(unit, takes)),
+        uses=tuple(uses),
+        short=tuple(materials.shortages(unit, uses)),
     )
 
 
 def _chosen(range_: Range, counts: dict[int, int], asked: str) -> Moulding | None:
-    """The one asked for; else the first with a frame to cut, else the first."""
+    """Return the moulding asked for, else the first with a frame to cut, else the first."""
     named = [m for m in range_.mouldings if str(m.pk) == asked]
     busy = [m for m in range_.mouldings if counts.get(m.pk)]
     return next(iter([*named, *busy, *range_.mouldings]), None)
 
 
 def cutting_pdf(unit: Unit, page: FramesPage, now: datetime) -> bytes:
-    """The drawing to follow at the saw, on A4: big numbers, boxes to tick."""
+    """Draw the cutting as an A4 PDF to follow at the saw."""
     context: dict[str, Any] = {
         "unit": unit,
         "page": page,
@@ -97,5 +97,5 @@ def cutting_pdf(unit: Unit, page: FramesPage, now: datetime) -> bytes:
 
 
 def label_pdf(unit: Unit, offcuts: Collection[Offcut]) -> bytes:
-    """A label for each offcut, four to an A4 as the labels of the clay."""
+    """Draw a label for each offcut, four to an A4 page."""
     return paper.pdf("paper/offcut_labels.html", {"unit": unit, "offcuts": offcuts})

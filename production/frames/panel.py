@@ -1,4 +1,4 @@
-"""A job's frame as its page shows it."""
+"""A job's frame as shown on its page."""
 
 from dataclasses import dataclass
 from datetime import date
@@ -22,7 +22,7 @@ class Place:
 
 @dataclass(frozen=True, slots=True)
 class FrameShown:
-    """What `_frame_facts.html` reads. Sizes in mm: `size_mm` inside, `rails_mm` and `board_mm` outer lengths."""
+    """Facts for `_frame_facts.html`; lengths in mm, `size_mm` inside, `rails_mm` and `board_mm` outside."""
 
     reference: str
     proof: Proof
@@ -48,7 +48,7 @@ class FrameShown:
 
 
 def frame_shown(job: Job, today: date) -> FrameShown | None:
-    """Return the job's frame as it would be built; None without a moulding or a piece."""
+    """Return the job's frame as it would be built; None without a moulding or a piece. About nine queries."""
     frame = frame_of(job, today)
     if frame is None:
         return None

@@ -1,4 +1,4 @@
-"""The Frames room, a job's frame, the cutting and the rack, and the range under Unit."""
+"""Views of frames, cuttings, offcuts, and of the range under Unit."""
 
 from django.contrib import messages
 from django.http import HttpResponse
@@ -98,7 +98,7 @@ def throw_away_offcut(request: StudioRequest, pk: int) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def choose_frame(request: StudioRequest, reference: str) -> HttpResponse:
-    """A job's frame to scale, what is cut for it and how it hangs; what the owner decides draws it anew."""
+    """Show a job's frame to scale with its dimensions, and let the studio change it."""
     job = get_object_or_404(request.unit.jobs.with_people(), reference=reference)
     now = timezone.now()
     form = FrameForm(request.POST or None, job=job)

@@ -1,4 +1,4 @@
-"""What the owner says about the working week, and about the plan."""
+"""Actions on the plan: pin and unpin a step, send by courier."""
 
 from datetime import date, datetime
 from uuid import UUID
@@ -26,10 +26,10 @@ def pin_step(
     at: datetime,
     key: UUID,
 ) -> PlanPin | None:
-    """Keep a step of the job on that day: no plan moves it until it is taken out. The same key twice is one.
+    """Pin a step of the job, of one piece or of all, to a day; later plans keep it there until it is unpinned.
 
-    Raises MoveRefused for a job that has ended, ActionRefused for a day gone by or beyond all planning, or
-    a step that is none.
+    Raises MoveRefused for a job that has ended; ActionRefused for a past day, one more than two years ahead,
+    or an unknown step.
     """
     held = act.job
     refuse_closed(held)
@@ -49,7 +49,7 @@ def pin_step(
 def unpin_step(
     act: JobAction, job: Job, *, kind: str, piece: Piece | None, by: User, at: datetime, key: UUID
 ) -> None:
-    """Let the plan move the step again. The same key twice is once; nothing where it is not kept."""
+    """Let the plan move a pinned step again; nothing changes if it is not pinned."""
     held = act.job
     pin = held.plan_pins.filter(kind=kind, piece=piece, taken_out_at=None).first()
     if pin is None and piece:  # it was kept for all pieces of the job
@@ -66,7 +66,7 @@ def unpin_step(
 def send_by_courier(
     act: JobAction, job: Job, *, courier: bool, by: User, at: datetime, key: UUID
 ) -> None:
-    """It goes home by courier, on the courier's days; or it does not. The same key twice is once."""
+    """Set whether the job goes home by courier, and so on a courier day. Raises MoveRefused for an ended job."""
     held = act.job
     refuse_closed(held)
     if courier:

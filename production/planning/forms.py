@@ -1,4 +1,4 @@
-"""The forms of the working week and of the plan."""
+"""Forms of the plan."""
 
 from datetime import date
 from typing import Any
@@ -12,7 +12,7 @@ from studio.web.forms import DateInput, HiddenInput, KeyedForm, StudioForm
 
 
 class StepForm(KeyedForm):
-    """Which step of a job: of one piece, or of all its pieces."""
+    """A step of a job's plan, of one piece or of all pieces."""
 
     kind = forms.ChoiceField(choices=PlanPin.Kind.choices, widget=HiddenInput)
     piece = forms.ModelChoiceField(
@@ -26,7 +26,7 @@ class StepForm(KeyedForm):
 
     @property
     def step(self) -> str:
-        """The step in words, also of a form that is not sound: "Demould Macsen, left foot"."""
+        """The step in words, even of an invalid form: "Demould Macsen, left foot"."""
         kind = dict(PlanPin.Kind.choices).get(self["kind"].value() or "", "A step of")
         try:
             piece = self.fields["piece"].clean(self["piece"].value())
@@ -50,14 +50,14 @@ class CourierForm(KeyedForm):
 
 
 class LastSittingForm(StudioForm):
-    """Asked for by a look, not a press."""
+    """A question sent by GET: the last sitting for a delivery day."""
 
     delivery_on = forms.DateField(label="At home by", widget=DateInput())
     pieces = forms.IntegerField(label="Hands and feet", min_value=1, max_value=8, initial=2)
 
     @property
     def limbs(self) -> list[Limb]:
-        """So many limbs, hands first."""
+        """As many limbs as asked for, hands first."""
         return (list(Limb) * 2)[: self.cleaned_data["pieces"]]
 
 

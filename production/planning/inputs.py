@@ -1,4 +1,4 @@
-"""From the books to the facts of a plan, and from a plan's rows back to the plan. A constant number of queries."""
+"""Conversion of jobs and settings to the solver's input, and of plans to and from rows."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
@@ -11,9 +11,10 @@ from production.bench import piece_now
 from production.bench.jobs import JobNow, open_jobs
 from production.casts import forecasts
 from production.casts import pieces as casts_pieces
-from production.frames.job_frames import looks_of
+from production.frames.job_frames import finish_and_backing
 from production.planning.solver import model
 from production.schedule import week
+from production.schedule.facts import Habits
 from production.schedule.models import PlanPin, PlanRun, PlanStep
 from production.working_week.calendar import Calendar, calendar
 from production.working_week.models import OtherDays, WorkingWeek
@@ -28,8 +29,8 @@ FEW_HOURS = timedelta(hours=week.WORKING_DAY_HOURS)
 
 
 @dataclass(frozen=True)
-class Books:
-    """All that a plan is made from. `pieces` gives back the piece of (reference, key)."""
+class PlanInputs:
+    """What a plan is made from. `pieces`: the piece by job reference and key within the plan."""
 
     unit: Unit
     today: date
@@ -43,51 +44,51 @@ class Books:
 
     @cached_property
     def keys(self) -> dict[tuple[str, int], str]:
-        """By (reference, primary key of the piece): its key within the plan."""
+        """Key of a piece within the plan, by job reference and primary key of the piece."""
         return {(job, piece.pk): key for (job, key), piece in self.pieces.items()}
 
 
-def books(unit: Unit, now: datetime) -> Books:
-    """Sixteen queries, however many jobs are in hand."""
+def plan_inputs(unit: Unit, now: datetime) -> PlanInputs:
+    """Read all that a plan is made from. Sixteen queries, however many open jobs."""
     today = casts_pieces.local_day(now)
     found = open_jobs(unit, now)
-    week_now, rack = calendar(unit, today), forecasts.Rack(unit, now)
-    about = _About(
+    week_now, rack = calendar(unit, today), forecasts.DryingRack(unit, now)
+    convert = _JobConverter(
         kept=week_now.week,
-        looks=looks_of(unit, [each.job.pk for each in found]),
+        looks=finish_and_backing(unit, [each.job.pk for each in found]),
         pins=_pins(unit),
         by_courier=frozenset(
             unit.jobs.in_hand().exclude(by_courier=None).values_list("pk", flat=True)
         ),
         drying=_drying(rack),
-        habits=week.Habits(unit.clay_rest_hours, unit.demould_hours, unit.drying_days),
+        habits=piece_now.habits(unit),
         today=today,
     )
     dated = [each for each in found if is_dated(each)]
-    return Books(
+    return PlanInputs(
         unit=unit,
         today=today,
-        bench=bench_of(unit, week_now, rack.workshop.bucket_ml),
-        jobs=tuple(about.job(each) for each in dated),
+        bench=solver_bench(unit, week_now, rack.workshop.bucket_ml),
+        jobs=tuple(convert.job(each) for each in dated),
         known={each.job.reference: each for each in found},
         pieces={
             (each.job.reference, key): piece.piece
             for each in dated
-            for key, piece in keyed(each).items()
+            for key, piece in pieces_by_key(each).items()
         },
         undated=tuple(each for each in found if not is_dated(each)),
-        drying=about.drying,
+        drying=convert.drying,
     )
 
 
 def is_dated(job: JobNow) -> bool:
-    """Whether every piece has at least a sitting in sight; a job without one has no plan."""
+    """Whether every piece of the job has at least a planned sitting; else it cannot be planned."""
     on_their_way = [each for each in job.pieces if each.state in ("waits", "sitting", "spoiled")]
     return bool(job.pieces) and all(each.facts.taken_at for each in on_their_way)
 
 
-def keyed(job: JobNow) -> dict[str, piece_now.PieceNow]:
-    """The job's pieces under the names by which a plan speaks of them."""
+def pieces_by_key(job: JobNow) -> dict[str, piece_now.PieceNow]:
+    """Return the job's pieces by their keys within a plan: "Ada, left hand", the second one "Ada, left hand (2)"."""
     found: dict[str, piece_now.PieceNow] = {}
     for each in job.pieces:
         name = f"{each.facts.child}, {each.facts.limb}"
@@ -96,8 +97,8 @@ def keyed(job: JobNow) -> dict[str, piece_now.PieceNow]:
     return found
 
 
-def bench_of(unit: Unit, found: Calendar, bucket_ml: float) -> model.Bench:
-    """What the planner knows of the bench. No query."""
+def solver_bench(unit: Unit, found: Calendar, bucket_ml: float) -> model.Bench:
+    """Return the bench as the solver takes it: working days, capacities and minutes. No query."""
     kept = found.week
     in_mould = timedelta(hours=unit.demould_hours)
     return model.Bench(
@@ -117,10 +118,10 @@ def bench_of(unit: Unit, found: Calendar, bucket_ml: float) -> model.Bench:
     )
 
 
-def state_of(unit: Unit, today: date) -> str:
-    """What a plan would be made from, in a word: it differs once anything of it has changed. Five queries.
+def plan_state(unit: Unit, today: date) -> str:
+    """Return a short text that changes whenever something that a plan depends on has changed. Five queries.
 
-    Everything that people do to jobs leaves an event.
+    Every action on a job adds an event, so the last event stands for all of them.
     """
     event = JobEvent.objects.filter(job__unit=unit).order_by("-pk").values_list("pk").first()
     week_now = WorkingWeek.objects.filter(unit=unit).values_list("version").first()
@@ -139,11 +140,12 @@ def state_of(unit: Unit, today: date) -> str:
 
 
 def latest_run(unit: Unit) -> PlanRun | None:
+    """Return the unit's newest stored plan. One query."""
     return unit.plan_runs.order_by("-pk").first()
 
 
-def as_plan(run: PlanRun | None, keys: Mapping[tuple[str, int], str]) -> model.Plan | None:
-    """A run's rows as the plan they were, for the next one to stay near. One query."""
+def plan_from_rows(run: PlanRun | None, keys: Mapping[tuple[str, int], str]) -> model.Plan | None:
+    """Return a stored plan as the solver takes it, so that the next one changes little. One query."""
     if run is None:
         return None
     steps: defaultdict[str, list[model.Step]] = defaultdict(list)
@@ -164,10 +166,10 @@ def as_plan(run: PlanRun | None, keys: Mapping[tuple[str, int], str]) -> model.P
     )
 
 
-def rows_of(
-    made: model.Plan, found: Books, run: PlanRun, before: Iterable[PlanStep]
+def plan_rows(
+    made: model.Plan, found: PlanInputs, run: PlanRun, before: Iterable[PlanStep]
 ) -> list[PlanStep]:
-    """A plan's steps as rows; a step that stays where it was moved keeps what it was moved for."""
+    """Return a plan's steps as unsaved rows; a step still on the day it was moved to keeps the reason."""
     moved = {(row.job_id, row.piece_id, row.kind): row for row in before if row.moved_from}
     rows: list[PlanStep] = []
     for job_plan in made.jobs:
@@ -195,21 +197,21 @@ def rows_of(
 
 
 @dataclass(frozen=True, slots=True)
-class _About:
-    """What turns a job as it stands into the plan's job."""
+class _JobConverter:
+    """Converts jobs of the bench to jobs of the solver."""
 
     kept: WorkingWeek
     looks: Mapping[int, tuple[str, str]]
     pins: Mapping[int, list[PlanPin]]
     by_courier: frozenset[int]
     drying: Mapping[str, model.Drying]
-    habits: week.Habits
+    habits: Habits
     today: date
 
     def job(self, known: JobNow) -> model.Job:
         job = known.job
         finish, backing = self.looks.get(job.pk, ("", ""))
-        keys = keyed(known)
+        keys = pieces_by_key(known)
         minutes = self.kept.frame_minutes + self.kept.piece_minutes * len(keys)
         return model.Job(
             key=job.reference,
@@ -244,7 +246,7 @@ class _About:
         )
 
     def days_of(self, each: piece_now.PieceNow) -> model.Drying:
-        """The kept forecast of a cast that is out, else what such a limb usually takes."""
+        """Days of drying: the stored forecast of a demoulded cast, else the typical days of such a limb."""
         kept, out = each.forecast, each.facts.demoulded_on
         if kept and out:
             days = [max((on - out).days, 0) for on in (kept.early_on, kept.likely_on, kept.late_on)]
@@ -264,10 +266,10 @@ def _pin(pin: PlanPin, keys: Mapping[str, piece_now.PieceNow]) -> model.Pin:
     return model.Pin(kind=cast("model.Kind", pin.kind), on=pin.on, piece=of)
 
 
-def _drying(rack: forecasts.Rack) -> dict[str, model.Drying]:
+def _drying(rack: forecasts.DryingRack) -> dict[str, model.Drying]:
     return {
         limb: model.Drying(days.early, days.likely, days.late)
-        for limb, days in forecasts.usual_drying(rack).items()
+        for limb, days in forecasts.typical_drying(rack).items()
     }
 
 
@@ -279,6 +281,6 @@ def _share_left(known: JobNow) -> float:
 
 
 def _framed_on(known: JobNow) -> date | None:
-    """The day on which its frame was sealed: from then on its finish cures."""
+    """The day on which the frame was sealed, from which its finish cures."""
     sealed = [step.at for step in known.frame.steps if step.name == "sealed"] if known.frame else []
     return casts_pieces.local_day(sealed[0]) if sealed and sealed[0] else None

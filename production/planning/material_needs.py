@@ -1,4 +1,4 @@
-"""Tell the stores what the planned work will take of their materials."""
+"""What planned work will use of the materials, for the stores."""
 
 from collections.abc import Sequence
 from datetime import datetime
@@ -16,11 +16,11 @@ from studio.accounts.models import Unit
 
 @work_source
 def material_needs(unit: Unit, materials: Sequence[Material], now: datetime) -> WorkToCome:
-    """About ten queries, and those of the frames ahead where a cutting takes of these materials."""
+    """Return the planned work. About ten queries, more if cuttings use any of these materials."""
     today = local_day(now)
-    cut = frames_materials.linked(unit) & {
-        each.pk for each in materials if frames_materials.is_taken(each)
+    cut = frames_materials.linked_materials(unit) & {
+        each.pk for each in materials if frames_materials.is_used_by_cuttings(each)
     }
-    cuts = frames_materials.ahead(unit, today) if cut else {}
+    cuts = frames_materials.needs_ahead(unit, today) if cut else {}
     work = work_ahead(facts(unit, now), habits(unit), today, cuts)
     return WorkToCome(work, cut, calendar(unit, today).days_off)

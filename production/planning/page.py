@@ -1,4 +1,4 @@
-"""What the page of the plan shows: the days ahead, each job's way home, what moved and why."""
+"""The plan page: the days ahead, and each job with its promise."""
 
 from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass
@@ -7,28 +7,27 @@ from itertools import groupby
 
 from production.bench.jobs import JobNow, open_jobs
 from production.casts import pieces
-from production.planning.inputs import Books, books, is_dated, latest_run, rows_of, state_of
+from production.planning.inputs import (
+    PlanInputs,
+    is_dated,
+    latest_run,
+    plan_inputs,
+    plan_rows,
+    plan_state,
+)
 from production.planning.plan_runs import PLAN, quick_plan
 from production.schedule.models import ByCourier, PlanRun, PlanStep
-from production.schedule.week import KINDS
+from production.schedule.week import STEP_KINDS, STEP_LABELS
 from studio import units
 from studio.accounts.models import Unit
 from studio.work.models import Work
 
-WORDS = {
-    "pour": "Pour",
-    "demould": "Demould",
-    "weigh": "Weigh",
-    "frame": "Frame",
-    "hand_over": "Hand over",
-}
-
-ORDER = {kind: place for place, kind in enumerate(KINDS)}
+ORDER = {kind: place for place, kind in enumerate(STEP_KINDS)}
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One job's steps of one kind on one day that stand there for one reason."""
+    """Steps of one job and kind on one day, for one reason."""
 
     steps: tuple[PlanStep, ...]
     names: str
@@ -40,11 +39,11 @@ class Line:
 
     @property
     def words(self) -> str:
-        return WORDS[self.first.kind]
+        return STEP_LABELS[self.first.kind]
 
     @property
     def what(self) -> str:
-        """Its pieces, or the whole job."""
+        """The pieces of the steps, or the names of the whole job."""
         limbs = ", ".join(str(step.piece) for step in self.steps if step.piece)
         return limbs or self.names
 
@@ -59,27 +58,27 @@ class Line:
 
     @property
     def moves_piece(self) -> str:
-        """The piece that moving it moves: "" for all of the job's."""
+        """Primary key of the piece that the "move" link moves; empty for all pieces of the job."""
         return str(self.first.piece_id or "") if len(self.steps) == 1 else ""
 
 
 @dataclass(frozen=True, slots=True)
 class Day:
-    """One day of the plan."""
+    """One day of the plan with its lines."""
 
     on: date
     lines: tuple[Line, ...]
 
     @property
     def minutes_words(self) -> str:
-        """What its demoulding and framing take; "" for nothing."""
+        """Minutes of demoulding and framing in words; empty without any."""
         minutes = sum(step.minutes for line in self.lines for step in line.steps)
         return f"{minutes} minutes of demoulding and framing" if minutes else ""
 
 
 @dataclass(frozen=True, slots=True)
 class JobLine:
-    """One job's way home."""
+    """The plan of one job: its steps, the day it goes home, and its promise."""
 
     reference: str
     names: str
@@ -99,7 +98,7 @@ class JobLine:
 
     @property
     def promise_words(self) -> str:
-        """Whether it keeps its promise; "" where none was made."""
+        """Whether the promise is kept, in words; empty without a promise."""
         if self.promised_on is None:
             return ""
         promised, late = units.day(self.promised_on), self.late_days
@@ -112,7 +111,7 @@ class JobLine:
 
 @dataclass(frozen=True, slots=True)
 class PlanPage:
-    """The plan as it stands. `run` is not kept where it was made for this look alone (`is_fresh`)."""
+    """The current plan. `is_fresh`: made for this page only, so `run` is not stored."""
 
     run: PlanRun
     is_fresh: bool
@@ -127,24 +126,24 @@ class PlanPage:
 
     @property
     def gap_days(self) -> int | None:
-        """By how much, at most, a better plan could be less late; None where nobody knows."""
+        """Upper bound on how many fewer late days a better plan could have; None if unknown."""
         least = self.run.least_late_days
         return None if least is None else self.run.late_days - least
 
 
 def plan_page(unit: Unit, now: datetime, *, by_job: bool = False) -> PlanPage:
-    """The kept plan, or where something changed since, one made at once for this look.
+    """Return the stored plan, or a quick one if something has changed since.
 
-    Only where it is read job `by_job` does a job say whether a courier takes it.
+    Whether a courier takes a job is read only for the view `by_job`.
     """
     today = pieces.local_day(now)
     kept = latest_run(unit)
     working = unit.works.of_kind(PLAN).unfinished().first()
-    if kept and kept.state == state_of(unit, today):
+    if kept and kept.state == plan_state(unit, today):
         jobs = open_jobs(unit, now)
         steps = list(kept.steps.select_related("job", "piece__child"))
         return _page(kept, False, steps, jobs, working, _by_courier(jobs, by_job))
-    found = books(unit, now)
+    found = plan_inputs(unit, now)
     run, steps = _at_once(found, kept, now)
     jobs = list(found.known.values())
     return _page(run, True, steps, jobs, working, _by_courier(jobs, by_job))
@@ -157,7 +156,9 @@ def _by_courier(jobs: Iterable[JobNow], asked: bool) -> Set[int]:
     return set(ByCourier.objects.filter(job__in=known).values_list("job", flat=True))
 
 
-def _at_once(found: Books, kept: PlanRun | None, now: datetime) -> tuple[PlanRun, list[PlanStep]]:
+def _at_once(
+    found: PlanInputs, kept: PlanRun | None, now: datetime
+) -> tuple[PlanRun, list[PlanStep]]:
     made = quick_plan(found)
     run = PlanRun(
         unit=found.unit,
@@ -169,7 +170,7 @@ def _at_once(found: Books, kept: PlanRun | None, now: datetime) -> tuple[PlanRun
         is_proven=made.is_proven,
     )
     earlier = kept.steps.exclude(moved_from=None) if kept else ()
-    return run, rows_of(made, found, run, earlier)
+    return run, plan_rows(made, found, run, earlier)
 
 
 def _page(
@@ -181,7 +182,7 @@ def _page(
     by_courier: Set[int],
 ) -> PlanPage:
     known = {job.job.pk: job for job in jobs}
-    shown = [step for step in steps if step.kind in WORDS and step.job_id in known]
+    shown = [step for step in steps if step.kind in STEP_LABELS and step.job_id in known]
     by_day = sorted(shown, key=lambda step: step.on)
     return PlanPage(
         run=run,
@@ -198,7 +199,7 @@ def _page(
 def _lines(steps: Iterable[PlanStep], known: Mapping[int, JobNow]) -> list[Line]:
     together: dict[tuple[int, int, str, str, bool], list[PlanStep]] = {}
     for step in steps:
-        key = (ORDER[step.kind], step.job_id, step.why, step.moved_why, step.pinned)  # type: ignore[index]
+        key = (ORDER[step.kind], step.job_id, step.why, step.moved_why, step.pinned)
         together.setdefault(key, []).append(step)
     return [
         Line(tuple(of), known[job].facts.names, known[job].job.reference)

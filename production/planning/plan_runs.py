@@ -1,4 +1,4 @@
-"""Plans are made and kept as rows: at once when somebody looks, better in the background."""
+"""Making and storing plans: quick ones at once, solved ones by the worker."""
 
 import time
 from collections.abc import Iterator
@@ -10,7 +10,14 @@ from django.urls import reverse
 from django.utils import timezone
 
 from production.casts import pieces
-from production.planning.inputs import Books, as_plan, books, latest_run, rows_of, state_of
+from production.planning.inputs import (
+    PlanInputs,
+    latest_run,
+    plan_from_rows,
+    plan_inputs,
+    plan_rows,
+    plan_state,
+)
 from production.planning.solver.model import Plan
 from production.planning.solver.planner import plan_quickly, plan_solved
 from production.schedule.models import PlanRun, PlanStep
@@ -27,29 +34,29 @@ RUNS_KEPT = 10
 _KEY = UUID("f0a0d1c2-4e55-4b1d-8a57-2f3f5d9f7c11")
 
 
-def quick_plan(found: Books) -> Plan:
-    """A plan at once, near the one that is kept: two queries and some milliseconds."""
-    previous = as_plan(latest_run(found.unit), found.keys)
+def quick_plan(found: PlanInputs) -> Plan:
+    """Make a plan at once that stays close to the stored one. Two queries and some milliseconds."""
+    previous = plan_from_rows(latest_run(found.unit), found.keys)
     return plan_quickly(found.jobs, found.bench, found.today, previous)
 
 
 def make_plan(unit: Unit, now: datetime, *, how: PlanRun.How) -> PlanRun:
-    """Plan the unit's bench as it stands, and keep the plan. The solver is not in a transaction."""
+    """Make and store a plan of the unit's bench. The solver runs outside the transaction."""
     began = time.monotonic()
-    state = state_of(unit, pieces.local_day(now))
-    found = books(unit, now)
+    state = plan_state(unit, pieces.local_day(now))
+    found = plan_inputs(unit, now)
     before = latest_run(unit)
-    previous = as_plan(before, found.keys)
+    previous = plan_from_rows(before, found.keys)
     planned = plan_solved if how == PlanRun.How.SOLVED else plan_quickly
     made = planned(found.jobs, found.bench, found.today, previous)
     return _keep(found, made, before, state, now, time.monotonic() - began)
 
 
 @transaction.atomic
-def ask_for_plan(unit: Unit, *, by: User | None, at: datetime, key: UUID) -> Work:
-    """Have the worker plan the bench as well as it can; while one is being worked out, that one.
+def request_plan(unit: Unit, *, by: User | None, at: datetime, key: UUID) -> Work:
+    """Queue a solved plan for the worker; while one is queued or running, return that one.
 
-    What changes meanwhile is planned afterwards: see `plan_what_changed`.
+    Changes in the meantime are planned later, see `plan_what_changed`.
     """
     lock_unit(unit)  # two presses at once are one plan
     if going_on := unit.works.of_kind(PLAN).unfinished().first():
@@ -57,9 +64,9 @@ def ask_for_plan(unit: Unit, *, by: User | None, at: datetime, key: UUID) -> Wor
     return begin_work(unit, PLAN, title="The plan of your bench", facts={}, by=by, at=at, key=key)
 
 
-def needs_plan(unit: Unit, now: datetime) -> str:
-    """What the bench is to be planned for; "" where the kept plan is made of what stands now."""
-    state = state_of(unit, pieces.local_day(now))
+def state_to_plan(unit: Unit, now: datetime) -> str:
+    """Return the state (see `plan_state`) that has no solved plan yet; "" if the stored plan is up to date."""
+    state = plan_state(unit, pieces.local_day(now))
     run = latest_run(unit)
     if run and run.state == state and run.how == PlanRun.How.SOLVED:
         return ""
@@ -68,7 +75,7 @@ def needs_plan(unit: Unit, now: datetime) -> str:
 
 @work_kind(PLAN)
 def plan_bench(work: Work, tell: ReportProgress) -> WorkResult:
-    """Twice may it run: the second plan stays where the first was."""
+    """Make and store a solved plan. Running it twice is harmless: the second plan stays close to the first."""
     tell(0, 1)
     now = timezone.now()
     run = make_plan(work.unit, now, how=PlanRun.How.SOLVED)
@@ -83,18 +90,18 @@ def plan_bench(work: Work, tell: ReportProgress) -> WorkResult:
 
 @periodic
 def plan_what_changed(now: datetime) -> Iterator[Work]:
-    """A plan for each unit in which something has changed since its last one; one at a time."""
+    """Queue a plan for each unit in which something has changed since its last one."""
     waiting = set(Work.objects.unfinished().of_kind(PLAN).values_list("unit", flat=True))
     for unit in Unit.objects.exclude(pk__in=waiting):
         with timezone.override(unit.time_zone):  # a day begins where the unit is
-            state = needs_plan(unit, now)
+            state = state_to_plan(unit, now)
         if state:
-            yield ask_for_plan(unit, by=None, at=now, key=uuid5(_KEY, f"{unit.pk} {state}"))
+            yield request_plan(unit, by=None, at=now, key=uuid5(_KEY, f"{unit.pk} {state}"))
 
 
 @transaction.atomic
 def _keep(
-    found: Books, made: Plan, before: PlanRun | None, state: str, now: datetime, took_s: float
+    found: PlanInputs, made: Plan, before: PlanRun | None, state: str, now: datetime, took_s: float
 ) -> PlanRun:
     run = PlanRun.objects.create(
         unit=found.unit,
@@ -108,7 +115,7 @@ def _keep(
         seconds=round(took_s, 3),
     )
     earlier = before.steps.exclude(moved_from=None) if before else ()
-    PlanStep.objects.bulk_create(rows_of(made, found, run, earlier))
+    PlanStep.objects.bulk_create(plan_rows(made, found, run, earlier))
     old = found.unit.plan_runs.order_by("-pk").values_list("pk", flat=True)[RUNS_KEPT:]
     PlanRun.objects.filter(pk__in=list(old)).delete()
     return run

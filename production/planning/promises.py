@@ -1,4 +1,4 @@
-"""What the plan answers before anything is booked: a promise, the last sitting for a day, a week off."""
+"""Questions to the plan: a delivery promise, the last sitting for a day, the cost of days off."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -7,7 +7,8 @@ from datetime import date, datetime, time, timedelta
 from django.utils import timezone
 
 from production.bench.jobs import JobNow
-from production.planning.inputs import Books, books
+from production.bench.piece_now import habits
+from production.planning.inputs import PlanInputs, plan_inputs
 from production.planning.plan_runs import quick_plan
 from production.planning.solver import model
 from production.planning.solver.comparison import LaterJob, what_if
@@ -40,7 +41,7 @@ USUAL_LIMBS = (Limb.LEFT_HAND, Limb.RIGHT_FOOT)
 
 @dataclass(frozen=True, slots=True)
 class WeekOff:
-    """What days off would do, in rows of the books."""
+    """Effects of days off: jobs that become late, prints that could not be poured, steps that move."""
 
     first_on: date
     last_on: date
@@ -51,8 +52,8 @@ class WeekOff:
 
 @offer_source
 def promise(unit: Unit, sitting_on: date, limbs: Sequence[Limb], now: datetime) -> Offer | None:
-    """A date kept with 90 %; None for a sitting in the past, or where the bench never gets there."""
-    found = books(unit, now)
+    """Return the delivery day kept with a probability of 90 %; None for a past sitting or if no day is found."""
+    found = plan_inputs(unit, now)
     if sitting_on < found.today:
         return None
     sitting = sitting_job(found, sitting_on, limbs)
@@ -63,7 +64,7 @@ def promise(unit: Unit, sitting_on: date, limbs: Sequence[Limb], now: datetime) 
             found.today,
             sitting,
             samples=_samples(found),
-            coming=coming(found, now),
+            coming=future_sittings(found, now),
         )
     except ValueError:
         return None
@@ -73,8 +74,8 @@ def promise(unit: Unit, sitting_on: date, limbs: Sequence[Limb], now: datetime) 
 def last_sitting(
     unit: Unit, delivery_on: date, limbs: Sequence[Limb], now: datetime
 ) -> Promise | None:
-    """The last sitting whose job is home by then with 90 %; None where it is too late."""
-    found = books(unit, now)
+    """Return the last sitting that is delivered by the day with a probability of 90 %; None if it is too late."""
+    found = plan_inputs(unit, now)
     sitting = sitting_job(found, found.today, limbs)
     return last_sitting_for(
         delivery_on,
@@ -83,12 +84,12 @@ def last_sitting(
         found.today,
         sitting,
         samples=_samples(found),
-        coming=coming(found, now),
+        coming=future_sittings(found, now),
     )
 
 
-def coming(found: Books, now: datetime) -> FutureSittings | None:
-    """As many sittings on a working day as in the last eight weeks; None before the first. Two queries."""
+def future_sittings(found: PlanInputs, now: datetime) -> FutureSittings | None:
+    """Estimate sittings a working day from the last eight weeks; None if there were none. Two queries."""
     since = timedelta(weeks=USUAL_WEEKS)
     held = found.unit.sittings.filter(state="done", starts_at__range=(now - since, now)).count()
     days = (found.today - timedelta(days=number) for number in range(1, since.days + 1))
@@ -100,8 +101,8 @@ def coming(found: Books, now: datetime) -> FutureSittings | None:
 
 
 def week_off(unit: Unit, first_on: date, last_on: date, now: datetime) -> WeekOff:
-    """Who would be late for these days off; nothing is kept. At most `MOST_DAYS_OFF` days."""
-    found = books(unit, now)
+    """Return who would be late for these days off; nothing is stored. At most `MOST_DAYS_OFF` days."""
+    found = plan_inputs(unit, now)
     days = min((last_on - first_on).days + 1, MOST_DAYS_OFF)
     off = [first_on + timedelta(days=number) for number in range(days)]
     asked = what_if(found.jobs, found.bench, found.today, off, quick_plan(found))
@@ -114,10 +115,9 @@ def week_off(unit: Unit, first_on: date, last_on: date, now: datetime) -> WeekOf
     )
 
 
-def sitting_job(found: Books, sitting_on: date, limbs: Sequence[Limb]) -> model.Job:
-    """A job that is not booked yet, as the plan sees it. One query."""
+def sitting_job(found: PlanInputs, sitting_on: date, limbs: Sequence[Limb]) -> model.Job:
+    """Return a job that is not booked yet, as the solver takes it. One query."""
     unit, kept = found.unit, working_week(found.unit)
-    habits = week.Habits(unit.clay_rest_hours, unit.demould_hours, unit.drying_days)
     # A sitting in the middle of the day: in the evening its clay would keep longer.
     taken_at = datetime.combine(sitting_on, time(12), timezone.get_current_timezone())
     return model.Job(
@@ -127,7 +127,7 @@ def sitting_job(found: Books, sitting_on: date, limbs: Sequence[Limb]) -> model.
                 key=f"{number} {limb.label}",
                 drying=found.drying[limb],
                 pour_from=sitting_on,
-                pour_by=max(week.last_pour_day(taken_at, habits), sitting_on),
+                pour_by=max(week.last_pour_day(taken_at, habits(unit)), sitting_on),
                 volume_ml=PRINT_ML,
             )
             for number, limb in enumerate(limbs)
@@ -137,5 +137,5 @@ def sitting_job(found: Books, sitting_on: date, limbs: Sequence[Limb]) -> model.
     )
 
 
-def _samples(found: Books) -> int:
+def _samples(found: PlanInputs) -> int:
     return FEWER_SAMPLES if len(found.jobs) > MANY_JOBS else SAMPLES

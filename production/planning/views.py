@@ -1,4 +1,4 @@
-"""The pages of the working week and of the plan."""
+"""Views of the plan."""
 
 from typing import Any
 
@@ -30,9 +30,9 @@ def plan(request: StudioRequest) -> HttpResponse:
 @require_POST
 @owner_only
 def plan_anew(request: StudioRequest) -> HttpResponse:
-    """The best plan that the solver finds, worked out by the worker."""
+    """Queue a solved plan and show its progress."""
     now, key = timezone.now(), client_key(request)
-    work = plan_runs.ask_for_plan(request.unit, by=request.user, at=now, key=key)
+    work = plan_runs.request_plan(request.unit, by=request.user, at=now, key=key)
     if work.key != key:
         messages.info(request, "A plan is being worked out already; no second one was begun.")
     return redirect(work)
@@ -81,7 +81,7 @@ def send_by_courier(request: StudioRequest, reference: str) -> HttpResponse:
 
 @require_GET
 def ask_plan(request: StudioRequest) -> HttpResponse:
-    """Two questions to the plan, which change nothing: by a look, so that an answer can be kept as a link."""
+    """Answer two questions to the plan by GET, so that an answer can be bookmarked."""
     now = timezone.now()
     last = LastSittingForm(request.GET if "delivery_on" in request.GET else None)
     off = WeekOffForm(

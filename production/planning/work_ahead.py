@@ -1,7 +1,6 @@
-"""The work that is ahead of the bench, by day: jobs in, amounts out. Pure.
+"""Stock-relevant work ahead of the bench by day: planned jobs in, amounts out. Pure.
 
-A frame begun has taken its share of the stores already; one whose rails are not cut takes what it will be
-cut of, on its day at the latest.
+A started frame has already used its materials; an uncut one uses them on its planned day.
 """
 
 from collections.abc import Iterable, Mapping
@@ -9,18 +8,19 @@ from datetime import date
 from types import MappingProxyType
 
 from production.schedule import week
+from production.schedule.facts import Habits, JobFacts
 from production.stores.needs import Work
 
 
 def work_ahead(
-    jobs: Iterable[week.JobFacts],
-    habits: week.Habits,
+    jobs: Iterable[JobFacts],
+    habits: Habits,
     today: date,
     cuts: Mapping[str, Mapping[int, int]] = MappingProxyType({}),
 ) -> Work:
-    """The work of these jobs, what is late counted for today.
+    """Return the work of these jobs by day from `today`; late work counts for today.
 
-    `cuts`: what each frame that is not cut will be cut of, by the job's reference and the material.
+    `cuts`: base units that each uncut frame will use, by job reference and material.
     """
     work = Work()
     for job in jobs:

@@ -1,4 +1,4 @@
-"""What the planning of the week asks of a job and its pieces. Pure; times are local."""
+"""Facts about jobs and pieces from which a week is planned. Pure; times are local."""
 
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -15,7 +15,7 @@ DAY = timedelta(days=1)
 
 @dataclass(frozen=True, slots=True)
 class Habits:
-    """How a unit works: hours a print keeps in the clay, hours in the mould, days of drying."""
+    """A unit's rules: hours a print keeps in the clay, hours in the mould, days of drying."""
 
     clay_rest_hours: int = 24
     demould_hours: int = 2
@@ -24,7 +24,7 @@ class Habits:
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """The day on which the plan of the whole bench puts a step; if it was another day before, that day and why it moved."""
+    """The day of a step in the stored plan; if it was moved, from which day and why."""
 
     kind: str
     on: date
@@ -34,7 +34,7 @@ class Planned:
 
     @property
     def note(self) -> str:
-        """Why it stands on another day than it did: "" where it does not."""
+        """Why the step was moved; empty if it was not."""
         if self.moved_from is None or self.moved_from == self.on:
             return ""
         return f"moved from {units.day(self.moved_from)}: {self.moved_why}"
@@ -42,11 +42,10 @@ class Planned:
 
 @dataclass(frozen=True, slots=True)
 class PieceFacts:
-    """How far one piece is.
+    """State of one piece.
 
-    `taken_at` is the time of its print, which then `is_taken`, or of the sitting to come; None while
-    it has neither.
-    `dry_on` is the day it was found dry, or the day it probably will be once it is on the rack.
+    `taken_at`: time of its print (`is_taken`) or of its planned sitting, None without either. `dry_on`: the day it
+    was found dry or, once demoulded, probably will be.
     """
 
     child: str
@@ -69,10 +68,10 @@ class PieceFacts:
     dry_g: float | None = None
 
     def expected_g(self, on: date) -> float | None:
-        """What it probably weighs on a day, grams; None before its first weighing.
+        """Expected weight on a day in grams; None before its first weighing.
 
-        From the last weight down to half a percent above its dry weight on the day it is probably dry,
-        exponentially: the free water of a drying cast falls so in its second stage [trade].
+        Falls exponentially from the last weight to 0.5 % above the dry weight on the day it is probably dry, as free
+        water does in the second stage of drying [trade].
         """
         if None in (self.last_g, self.weighed_on, self.dry_on, self.dry_g):
             return None
@@ -86,7 +85,7 @@ class PieceFacts:
 
     @property
     def slurry_ml(self) -> float:
-        """The room that its plaster and water take together."""
+        """Volume of its plaster and water together, ml."""
         return plaster.slurry_ml(self.plaster_g, self.water_g)
 
     @property
@@ -94,12 +93,13 @@ class PieceFacts:
         return f"{self.child}, {self.limb}"
 
     def planned_for(self, kind: Kind) -> Planned | None:
+        """Return the planned step of this kind, if any."""
         return next((step for step in self.planned if step.kind == kind), None)
 
 
 @dataclass(frozen=True, slots=True)
 class JobFacts:
-    """One job: its reference and first names as they are said, its pieces, its promise, how far it is."""
+    """State of one job: its pieces, promise, framing and planned steps."""
 
     reference: str
     names: str
@@ -111,4 +111,5 @@ class JobFacts:
     planned: tuple[Planned, ...] = ()
 
     def planned_for(self, kind: Kind) -> Planned | None:
+        """Return the planned step of this kind for the whole job, if any."""
         return next((step for step in self.planned if step.kind == kind), None)

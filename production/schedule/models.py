@@ -7,7 +7,7 @@ from studio.jobs.models import Job, Piece
 
 
 class PlanPin(models.Model):
-    """The owner's word that a step of a job stays on a day."""
+    """A step of a job that the owner has pinned to a day."""
 
     class Kind(models.TextChoices):
         POUR = "pour", "Pour"
@@ -45,7 +45,7 @@ class PlanPin(models.Model):
 
 
 class ByCourier(models.Model):
-    """A job that goes home by courier, so only on the courier's days."""
+    """Marks a job that goes home by courier, and so on a courier day."""
 
     job = models.OneToOneField(Job, on_delete=models.PROTECT, related_name="by_courier")
     at = models.DateTimeField()
@@ -55,7 +55,7 @@ class ByCourier(models.Model):
 
 
 class PlanRun(models.Model):
-    """One plan of all open jobs, as it was worked out."""
+    """One stored plan of all open jobs."""
 
     class How(models.TextChoices):
         QUICK = "quick", "quick"
@@ -82,7 +82,7 @@ class PlanRun(models.Model):
 
 
 class PlanStep(models.Model):
-    """One step of a run on its day, and why it stands there."""
+    """One step of a stored plan: its day and the reason for it."""
 
     run = models.ForeignKey(PlanRun, on_delete=models.CASCADE, related_name="steps")
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="+")
@@ -113,10 +113,10 @@ class PlanStep(models.Model):
 
     @property
     def why(self) -> str:
-        """Why it is on its day, in words."""
+        """The reason for its day, in words."""
         return reasons.words(self.reason, self.on)
 
     @property
     def moved_why(self) -> str:
-        """Why it left the day on which it was planned before, in words."""
+        """The reason why it was moved, in words."""
         return reasons.words(self.moved_reason, self.on)

@@ -1,9 +1,8 @@
-"""What is due at the bench on which day. Pure: facts and days in, tasks out; times are local.
+"""Tasks at the bench by day: facts and days in, tasks out. Pure; times are local.
 
-Each piece goes the same way: pour, demould, weigh, and with its whole job into the frame and home.
-A step stands on the day that the kept plan of the bench gave it (`Planned`); what that plan does not
-know yet is planned as early as it can be done. What was due before the first open day is carried to
-it, with the reason. Drying counts every day of the week.
+Each piece is poured, demoulded and weighed until dry, then framed and handed over with its job. A step is on the
+day that the stored plan gives it (`Planned`), or without one as early as possible. Overdue tasks are carried to
+the first open day with the reason. Drying counts every day of the week.
 """
 
 from collections.abc import Iterable, Sequence
@@ -13,36 +12,16 @@ from datetime import date, datetime, time, timedelta
 from production.schedule.facts import DAY, Habits, JobFacts, Kind, PieceFacts, Planned
 from studio import units
 
-__all__ = [
-    "DAY",
-    "KINDS",
-    "WORDS",
-    "Bucket",
-    "DayPlan",
-    "Habits",
-    "JobFacts",
-    "Kind",
-    "Line",
-    "PieceFacts",
-    "Planned",
-    "Task",
-    "day_of",
-    "last_pour_day",
-    "plan",
-    "pour_by",
-    "week",
-    "weighing_days",
-]
-
-KINDS: tuple[Kind, ...] = ("pour", "demould", "weigh", "frame", "hand_over")
-
-WORDS: dict[Kind, str] = {
+# In the order in which a piece goes through them.
+STEP_LABELS: dict[str, str] = {
     "pour": "Pour",
     "demould": "Demould",
     "weigh": "Weigh",
     "frame": "Frame",
     "hand_over": "Hand over",
 }
+
+STEP_KINDS = tuple(STEP_LABELS)
 
 # Clay that must be poured in the morning is poured on the day before: a sitting may fill it.
 NOT_LEFT_TO_THE_MORNING = time(12)
@@ -52,10 +31,9 @@ WORKING_DAY_HOURS = 8
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """One thing to do on `planned_on`: never before `possible_on`; late where that is after `due_on`.
+    """One task: planned on `planned_on`, possible from `possible_on`, late after `due_on`.
 
-    `by` is the hour by which clay must be poured, where that is still to come on that day or the next. `note`
-    says why it was moved here, where it is not late.
+    `by`: the time by which clay must be poured. `note`: why a task that is not late was moved.
     """
 
     kind: Kind
@@ -74,12 +52,12 @@ class Task:
 
     @property
     def expected_g(self) -> float | None:
-        """What the scale will probably show, for a weighing."""
+        """Expected weight for a weighing, grams."""
         return self.piece.expected_g(self.planned_on) if self.piece else None
 
     @property
     def can_begin(self) -> bool:
-        """Whether the work before it is done, not only planned."""
+        """Whether the step before it is done, not only planned."""
         if self.piece is None:
             all_dry = all(piece.is_dry for piece in self.job.pieces)
             framing = self.job.framing_since is not None or all_dry
@@ -93,7 +71,7 @@ class Task:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One job's tasks of one kind on one day: of one child, and late for one reason if at all."""
+    """Tasks of one kind for one job and child on one day, late for the same reason if at all."""
 
     tasks: tuple[Task, ...]
 
@@ -103,7 +81,7 @@ class Line:
 
     @property
     def words(self) -> str:
-        return WORDS[self.first.kind]
+        return STEP_LABELS[self.first.kind]
 
     @property
     def who(self) -> str:
@@ -123,13 +101,13 @@ class Line:
 
     @property
     def rows(self) -> "list[Line]":
-        """The same in twos, as a sheet of paper has room for them."""
+        """The same split into rows of two tasks, for the paper."""
         return [Line(self.tasks[i : i + 2]) for i in range(0, len(self.tasks), 2)]
 
 
 @dataclass(frozen=True, slots=True)
 class Bucket:
-    """One mix: the pours that it fills, in the order of the bench."""
+    """One mix: the pours that it fills."""
 
     tasks: tuple[Task, ...]
 
@@ -148,7 +126,7 @@ class Bucket:
 
 @dataclass(frozen=True, slots=True)
 class DayPlan:
-    """One day's tasks in the order of the bench, and the mix of that day's pours in grams."""
+    """One day's tasks in working order, and the plaster and water of its pours in grams."""
 
     on: date
     tasks: tuple[Task, ...]
@@ -157,11 +135,12 @@ class DayPlan:
 
     @property
     def to_begin(self) -> "DayPlan":
-        """Only what can be begun now."""
-        return day_of(self.on, [task for task in self.tasks if task.can_begin])
+        """The same with only those tasks whose previous step is done."""
+        return day_plan(self.on, [task for task in self.tasks if task.can_begin])
 
     @property
     def lines(self) -> list[Line]:
+        """The tasks grouped by kind, job, child and reason."""
         together: dict[tuple[str, str, str, str, str], list[Task]] = {}
         for task in self.tasks:
             child = task.piece.child if task.piece else ""
@@ -170,7 +149,7 @@ class DayPlan:
         return [Line(tuple(tasks)) for tasks in together.values()]
 
     def buckets(self, bucket_ml: float, most_prints: int) -> list[Bucket]:
-        """The day's pours in as many mixes as the bucket needs: each as it comes into the first with room."""
+        """Divide the day's pours into mixes, each pour into the first mix with room for it (first fit)."""
         found: list[list[Task]] = []
         for task in self.tasks:
             if task.kind != "pour" or task.piece is None:
@@ -199,18 +178,18 @@ class DayPlan:
 def week(
     days: Sequence[date], jobs: Iterable[JobFacts], habits: Habits, today: date
 ) -> tuple[DayPlan, ...]:
-    """The plan of these days as seen on `today`; days before it are over and empty."""
+    """Return the plan of each of these days as seen on `today`; past days are empty."""
     tasks = plan(jobs, habits, today)
-    return tuple(day_of(on, [task for task in tasks if task.planned_on == on]) for on in days)
+    return tuple(day_plan(on, [task for task in tasks if task.planned_on == on]) for on in days)
 
 
 def plan(jobs: Iterable[JobFacts], habits: Habits, today: date) -> list[Task]:
-    """Every task of these jobs from `today` on, each once."""
+    """Return every task of these jobs from `today` on."""
     return [task for job in jobs for task in _of_job(job, habits, today)]
 
 
-def day_of(on: date, tasks: Iterable[Task]) -> DayPlan:
-    """These tasks as one day's plan, in the order of the bench."""
+def day_plan(on: date, tasks: Iterable[Task]) -> DayPlan:
+    """Return these tasks as one day's plan, in working order."""
     ordered = sorted(tasks, key=_order)
     poured = [task.piece for task in ordered if task.kind == "pour" and task.piece]
     return DayPlan(
@@ -222,12 +201,12 @@ def day_of(on: date, tasks: Iterable[Task]) -> DayPlan:
 
 
 def pour_by(taken_at: datetime, habits: Habits) -> datetime:
-    """When the clay of a print taken then becomes too dry to pour."""
+    """Return when the clay of a print becomes too dry to pour."""
     return taken_at + timedelta(hours=habits.clay_rest_hours)
 
 
 def last_pour_day(taken_at: datetime, habits: Habits) -> date:
-    """The last day on which such a print is poured in good time."""
+    """Return the last day on which a print can be poured in time."""
     by = pour_by(taken_at, habits)
     on = by.date() - DAY if by.time() < NOT_LEFT_TO_THE_MORNING else by.date()
     return max(on, taken_at.date())
@@ -236,7 +215,7 @@ def last_pour_day(taken_at: datetime, habits: Habits) -> date:
 def _order(task: Task) -> tuple[int, bool, float, int, str]:
     by = task.by.timestamp() if task.by else 0.0
     place = task.piece.rack_place or 0 if task.piece and task.kind == "weigh" else 0
-    return KINDS.index(task.kind), not task.is_late, by, place, task.job.reference
+    return STEP_KINDS.index(task.kind), not task.is_late, by, place, task.job.reference
 
 
 def _of_job(job: JobFacts, habits: Habits, today: date) -> list[Task]:
@@ -259,7 +238,7 @@ def _of_job(job: JobFacts, habits: Habits, today: date) -> list[Task]:
 def _of_piece(
     job: JobFacts, piece: PieceFacts, habits: Habits, today: date
 ) -> tuple[list[Task], date | None]:
-    """A piece's own tasks, and the first day on which it can be framed; None while no print is in sight."""
+    """Return a piece's tasks and the first day on which it can be framed; None without a print or sitting."""
     if piece.is_dry:
         return [], piece.dry_on or today
     if piece.demoulded_on:
@@ -307,10 +286,10 @@ def _demoulded_on(
 
 
 def weighing_days(piece: PieceFacts, habits: Habits, today: date) -> dict[date, date]:
-    """The days on which a damp cast is to be weighed, each with the day it was first due.
+    """Return the days on which to weigh a damp cast, each with the day it was first due.
 
-    Fresh from the mould, half-way, and on the last two days: two weighings a day apart say that
-    it is dry. Empty before it is out.
+    On demoulding, half-way, and on the last two days, because two weighings a day apart prove that it is dry.
+    Empty before it is demoulded.
     """
     if piece.is_dry or piece.demoulded_on is None:
         return {}
@@ -321,7 +300,7 @@ def weighing_days(piece: PieceFacts, habits: Habits, today: date) -> dict[date, 
 
 
 def _planned_weighings(piece: PieceFacts, first_on: date, today: date) -> dict[date, date]:
-    """The same from the plan of the bench; empty where it knows of none from `first_on` on."""
+    """Return the weighing days of the stored plan from `first_on` on; empty if there are none."""
     due: dict[date, date] = {}
     for step in piece.planned:
         if step.kind == "weigh" and step.on >= first_on:
@@ -376,7 +355,7 @@ def _framed_and_home(job: JobFacts, possible_on: date, today: date) -> list[Task
 
 
 def _hand_over(job: JobFacts, possible_on: date, today: date) -> list[Task]:
-    """On the promised day, for which the family comes; sooner only where the owner pinned it there."""
+    """Plan the hand-over on the promised day, earlier only if the owner has pinned it there."""
     step = job.planned_for("hand_over")
     promised_on = job.promised_on or (step.on if step else None)
     if promised_on is None:
@@ -390,7 +369,7 @@ def _hand_over(job: JobFacts, possible_on: date, today: date) -> list[Task]:
 
 
 def _note(step: Planned | None, planned_on: date) -> str:
-    """What the plan says of a step that it moved; one that stands on a later day still was not done."""
+    """Say why the plan moved a step, or that it was not done on its planned day."""
     if step is None:
         return ""
     if step.on < planned_on:

@@ -1,4 +1,4 @@
-"""The unit's reasons, and the account of what a spoiled cast cost."""
+"""Actions on spoil reasons, and the recorded cost of a spoiled cast."""
 
 from datetime import date, datetime
 
@@ -17,7 +17,7 @@ from studio.stages import ActionRefused
 
 @transaction.atomic
 def add_spoil_reason(unit: Unit, *, how: str, words: str, from_on: date) -> SpoilReason:
-    """A reason in the unit's own words, in use from that day. Raises ActionRefused for one in use."""
+    """Add a reason in the unit's own words, offered from that day. Raises ActionRefused for a reason in use."""
     lock_unit(unit)
     said = words.strip()
     if not said or how not in Cast.Spoil.values:
@@ -29,17 +29,17 @@ def add_spoil_reason(unit: Unit, *, how: str, words: str, from_on: date) -> Spoi
 
 @transaction.atomic
 def end_spoil_reason(reason: SpoilReason, *, on: date) -> None:
-    """It is offered no more from that day; what it was given for keeps it. Twice is once."""
+    """Stop offering a reason from that day; past casts keep it. Repeating it changes nothing."""
     held = SpoilReason.objects.select_for_update().get(pk=reason.pk)
     if held.until_on is None:
         held.until_on = max(on, held.from_on)
         held.save(update_fields=["until_on"])
 
 
-def account(
+def record_spoilage(
     cast: Cast, *, reason: SpoilReason | None, impression_whole: bool, at: datetime
 ) -> Spoilage:
-    """What giving up a cast costs, kept as it is today; runs inside the action that gives it up."""
+    """Record days, minutes, plaster and cost lost with a spoiled cast; call it inside the action that spoils it."""
     pour = cast.pour
     sharing = pour.casts.count()
     week = working_week(cast.unit)

@@ -1,4 +1,4 @@
-"""What was spoiled, what it cost, and how often by limb, age, plaster and batch. A constant number of queries."""
+"""Spoilage statistics: number and cost of spoiled casts, and rates by limb, age, plaster and batch."""
 
 from collections import defaultdict
 from collections.abc import Callable
@@ -21,7 +21,7 @@ MOST_SHOWN = 50
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """One way to look at it: "by limb", and the rate of each limb."""
+    """Spoilage rates by one criterion, e.g. "By limb"."""
 
     title: str
     anchor: str
@@ -33,8 +33,8 @@ class Group:
 
 
 @dataclass(frozen=True, slots=True)
-class Learnt:
-    """The casts of the last two years: how many, how many given up, what that cost."""
+class SpoilageStatistics:
+    """Casts of the last two years: how many, the spoiled ones, their cost, and rates by group."""
 
     casts: int
     spoiled: list[Cast]
@@ -63,13 +63,13 @@ class Learnt:
 
 
 def reasons_in_use(unit: Unit, on: date) -> list[SpoilReason]:
-    """The unit's own reasons on a day. One query."""
+    """Return the unit's reasons offered on a day. One query."""
     listed = unit.spoil_reasons.filter(from_on__lte=on)
     return [each for each in listed if each.until_on is None or each.until_on > on]
 
 
-def learnt(unit: Unit, now: datetime) -> Learnt:
-    """Four queries, however many casts there were."""
+def spoilage_statistics(unit: Unit, now: datetime) -> SpoilageStatistics:
+    """Return the statistics of the last two years. Four queries, however many casts."""
     casts = list(
         unit.casts.filter(pour__poured_at__gte=now - LOOKS_BACK)
         .select_related("piece__child", "piece__job", "pour__plaster", "spoilage__reason")
@@ -84,7 +84,7 @@ def learnt(unit: Unit, now: datetime) -> Learnt:
         ("By plaster", "plaster", _plaster),
         ("By plaster batch", "batch", lambda cast: batches.get(cast.pour_id, "batch not noted")),
     ]
-    return Learnt(
+    return SpoilageStatistics(
         casts=len(casts),
         spoiled=sorted(spoiled, key=lambda cast: cast.spoiled_at or now, reverse=True),
         share=spoilage_rates.wilson(len(spoiled), len(casts)),
@@ -111,7 +111,7 @@ def _plaster(cast: Cast) -> str:
 
 
 def _batches(unit: Unit, now: datetime) -> dict[int, str]:
-    """By pour: the lots of plaster that went into it."""
+    """Return by pour (primary key) the lots of plaster used for it. One query."""
     lots: defaultdict[int, list[str]] = defaultdict(list)
     moves = StockMove.objects.filter(
         unit=unit, pour__poured_at__gte=now - LOOKS_BACK, what=StockMove.What.USED

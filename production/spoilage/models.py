@@ -5,7 +5,7 @@ from studio.accounts.models import Unit
 
 
 class SpoilReason(models.Model):
-    """What can spoil a piece, in the unit's own words: in use from a day, perhaps until one."""
+    """A reason for spoiling in the unit's own words, offered from a day and perhaps until one."""
 
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="spoil_reasons")
     how = models.CharField("counted as", max_length=10)
@@ -32,7 +32,7 @@ class SpoilReason(models.Model):
 
 
 class Spoilage(models.Model):
-    """What a spoiled cast cost: reckoned when it is given up, kept as it was then."""
+    """What a spoiled cast cost, as computed when it was spoiled."""
 
     class Remedy(models.TextChoices):
         RE_POUR = "re_pour", "poured again"

@@ -13,7 +13,7 @@ from studio.web.requests import StudioRequest, client_key, form_page, owner_only
 @require_GET
 def spoilage(request: StudioRequest) -> HttpResponse:
     context = {
-        "learnt": lessons.learnt(request.unit, timezone.now()),
+        "learnt": lessons.spoilage_statistics(request.unit, timezone.now()),
         "reasons": lessons.reasons_in_use(request.unit, timezone.localdate()),
     }
     return render(request, "production/spoilage/spoilage.html", context)

@@ -7,7 +7,7 @@ backing and its board of about a foot square.
 
 from typing import Any
 
-USUAL: tuple[dict[str, Any], ...] = (
+USUAL_MATERIALS: tuple[dict[str, Any], ...] = (
     {
         "kind": "clay",
         "name": "Modelling clay",

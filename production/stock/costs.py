@@ -1,4 +1,4 @@
-"""What the stores hold, and what it cost the jobs."""
+"""Plaster in stock, and the cost of a job's materials."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -11,8 +11,8 @@ from studio.jobs.models import Job
 
 
 @dataclass(frozen=True, slots=True)
-class AtHand:
-    """What the books hold of a material that work is about to take of."""
+class MaterialInStock:
+    """A material, its stock in base units, and whether the work ahead needs more."""
 
     material: Material
     stock: int
@@ -24,25 +24,24 @@ class AtHand:
         return f"The books hold {self.material.say(self.stock)} of {self.material}"
 
 
-def plaster_at_hand(unit: Unit, plaster_g: float) -> list[AtHand]:
-    """The plasters that a pour of so many grams may take of; none where no such stores are kept."""
+def plaster_in_stock(unit: Unit, plaster_g: float) -> list[MaterialInStock]:
+    """Return the plasters for pours, each with whether `plaster_g` exceeds its stock. One query."""
     return [
-        AtHand(each, stock, plaster_g > stock)
+        MaterialInStock(each, stock, plaster_g > stock)
         for each in unit.materials.used_at(Material.UsedAt.POUR).with_stock()
         for stock in [int(each.stock)]  # type: ignore[attr-defined]  # of `with_stock`
     ]
 
 
 def material_cost_minor(job: Job) -> int:
-    """What the materials of a job cost: what was used for it, less what came back. One query."""
+    """Return the cost of a job's materials, less returns, in minor units. One query."""
     return material_costs([job])[job.pk]
 
 
 def material_costs(jobs: Iterable[Job]) -> dict[int, int]:
-    """What the materials of each of these jobs cost, by the job's number. One query.
+    """Return the cost of the materials of these jobs in minor units, by primary key. One query.
 
-    To the penny: over all jobs, what was used for none, and what is left, it adds up to what the
-    lots cost.
+    Exact: costs of all jobs, of use without a job, and of the remaining stock add up to the cost of the lots.
     """
     costs = {job.pk: 0 for job in jobs}
     sums = StockMove.objects.filter(job__in=costs).order_by().values_list("job_id")

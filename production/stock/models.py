@@ -1,4 +1,4 @@
-"""Materials, the lots they came in, the ledger, and what is on its way."""
+"""Models of the stores: materials, lots, stock movements and purchases."""
 
 import uuid
 from typing import Any
@@ -13,7 +13,7 @@ from studio.versions import Versioned
 
 
 class Material(Versioned):
-    """Something the bench uses up, in one base unit; how it is used and how it is bought."""
+    """A material in one base unit: how it is used up and how it is bought."""
 
     class Kind(models.TextChoices):
         CLAY = "clay", "Clay"
@@ -140,21 +140,21 @@ class Material(Versioned):
         return reverse("production:material", args=[self.pk])
 
     def say(self, quantity: int) -> str:
-        """A quantity of it as people read it."""
+        """Format a quantity of it for display: "12.50 kg"."""
         return quantities.display(quantity, self.measure)
 
-    def packs_words(self, packs: int) -> str:
-        """So many packs as they are ordered: "2 × sack, 50.00 kg"."""
+    def packs_label(self, packs: int) -> str:
+        """Format an order of packs: "2 × sack, 50.00 kg"."""
         return f"{packs} × {self.pack_words}, {self.say(packs * self.pack)}"
 
     @property
-    def pack_said(self) -> str:
-        """ "25 kg bag", with the words that the owner gave a pack."""
+    def pack_label(self) -> str:
+        """Format one pack: "bag of 25.00 kg"."""
         return f"{self.pack_words} of {self.say(self.pack)}"
 
 
 class Purchase(models.Model):
-    """What was ordered of one material and is on its way, or came."""
+    """A purchase of one material, on its way or received."""
 
     material = models.ForeignKey(Material, on_delete=models.PROTECT, related_name="purchases")
     quantity = models.PositiveBigIntegerField()
@@ -190,14 +190,15 @@ class Purchase(models.Model):
 
     @property
     def to_come(self) -> int:
+        """Quantity still to come, in base units."""
         return 0 if self.closed_at else max(self.quantity - self.arrived, 0)
 
 
 class Lot(models.Model):
-    """One delivery of a material: what it cost, how old it is, what is left of it.
+    """One delivery of a material: cost, age, and what is left of it.
 
-    `left` and `left_minor` are the sums of its moves, written with each of them under the
-    material's lock; that they never fall below zero is the database's to hold.
+    `left` and `left_minor` are the sums of its movements, updated with each of them under the material's lock;
+    the database refuses negative ones.
     """
 
     material = models.ForeignKey(Material, on_delete=models.PROTECT, related_name="lots")
@@ -242,9 +243,9 @@ class Lot(models.Model):
 
 
 class StockMove(models.Model):
-    """One line of the ledger: what came to a lot or left it, why, and the money that went along.
+    """One stock movement: quantity, value and reason. Never changed or deleted.
 
-    Rows are only ever added. `quantity` in the material's base unit, above zero for what came.
+    `quantity` in the material's base unit, positive for what comes in.
     """
 
     class What(models.TextChoices):

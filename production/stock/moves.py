@@ -1,8 +1,7 @@
-"""The one place that writes the ledger: a move and its lot change together, under one lock.
+"""Stock movements: the only module that writes them, together with their lots.
 
-Every function here runs inside an action's transaction, with the material's row held (`hold`).
-Materials are held in the order of their numbers, after the unit and its jobs, always: so two people
-never wait for each other.
+Call its functions inside an action's transaction, with the materials locked (`lock_materials`): after the unit and
+the jobs, in the order of their primary keys, so that no two actions wait for each other.
 """
 
 from collections.abc import Iterable
@@ -26,7 +25,7 @@ What = StockMove.What
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """Who wrote, when, under which key, and what it was for."""
+    """Who recorded a movement, when, under which key, and for what."""
 
     by: User | None
     at: datetime
@@ -37,26 +36,24 @@ class Note:
     impression: Impression | None = None
 
     def keyed(self, of: object) -> "Note":
-        """The same for another line of one press: its key follows from the press and the line."""
+        """Return the same note for another movement of the same action, with a key derived from `of`."""
         return replace(self, key=uuid5(self.key, str(of)))
 
 
-def hold(unit: Unit, materials: Iterable[Material]) -> dict[int, Material]:
-    """These materials of the unit by their numbers, as they stand now, held to the end."""
+def lock_materials(unit: Unit, materials: Iterable[Material]) -> dict[int, Material]:
+    """Lock these materials of the unit and return them by primary key. One query."""
     chosen = {material.pk for material in materials}
     held = Material.objects.select_for_update().filter(unit=unit, pk__in=chosen).order_by("pk")
     return {material.pk: material for material in held}
 
 
-def has_written(unit: Unit, key: UUID) -> bool:
+def is_recorded(unit: Unit, key: UUID) -> bool:
+    """Whether the unit has a movement with this key. One query."""
     return unit.stock_moves.filter(key=key).exists()
 
 
-def move(lot: Lot, *, what: What, quantity: int, value_minor: int, note: Note) -> StockMove:
-    """Write one line and what it leaves in the lot; the lot given is changed too.
-
-    The database refuses what would leave less than nothing.
-    """
+def record_move(lot: Lot, *, what: What, quantity: int, value_minor: int, note: Note) -> StockMove:
+    """Record one movement of a lot and update what is left of it. The database refuses a negative rest."""
     lot.left += quantity
     lot.left_minor += value_minor
     lot.save(update_fields=["left", "left_minor"])
@@ -76,13 +73,13 @@ def move(lot: Lot, *, what: What, quantity: int, value_minor: int, note: Note) -
     )
 
 
-def take(
+def withdraw(
     material: Material, quantity: int, *, what: What, note: Note, beyond: bool = False
 ) -> list[StockMove]:
-    """Take a quantity out of the lots, the oldest first; the first line carries the note's own key.
+    """Withdraw a quantity from the lots of a locked material, oldest first; the first movement has the note's key.
 
-    `beyond` the books: what is not there by the books was there all the same, because it is used;
-    it is written down as found. Else raises ActionRefused with a sentence.
+    With `beyond` a quantity that the books lack is first recorded as found, because it is really used; else it
+    raises ActionRefused.
     """
     lots = list(material.lots.with_some_left().oldest_first())
     parts, short = valuation.first_in_first_out([lot.left for lot in lots], quantity)
@@ -92,7 +89,7 @@ def take(
             f"{material.say(quantity)}. Count it first if there is more."
         )
     if short:
-        found = find(material, short, what=What.FOUND, note=_beyond(note))
+        found = add_found(material, short, what=What.FOUND, note=_beyond(note))
         if found in lots:
             parts[lots.index(found)] += short
             lots[lots.index(found)] = found
@@ -100,32 +97,32 @@ def take(
             lots, parts = [*lots, found], [*parts, short]
     taken = [(lot, part) for lot, part in zip(lots, parts, strict=True) if part]
     return [
-        take_from(lot, part, what=what, note=note.keyed(number) if number else note)
+        withdraw_from_lot(lot, part, what=what, note=note.keyed(number) if number else note)
         for number, (lot, part) in enumerate(taken)
     ]
 
 
 def _beyond(note: Note) -> Note:
-    """What was found belongs to no job: the job bears the use itself."""
+    """Return the note for what was found: it belongs to no job, because the job bears the use."""
     why = f"Used beyond the books{f' for {note.job}' if note.job else ''}: count it."
     return replace(note.keyed("found"), why=why, job=None, impression=None)
 
 
-def take_from(lot: Lot, quantity: int, *, what: What, note: Note) -> StockMove:
-    """Take a quantity out of one lot. Raises ActionRefused if it holds less."""
+def withdraw_from_lot(lot: Lot, quantity: int, *, what: What, note: Note) -> StockMove:
+    """Withdraw a quantity from one lot. Raises ActionRefused if it holds less."""
     if quantity > lot.left:
         material = lot.material
         raise ActionRefused(
             f"This lot of {material} holds {material.say(lot.left)}, not {material.say(quantity)}."
         )
     value_minor = valuation.value_of_part(quantity, lot.left, lot.left_minor)
-    return move(lot, what=what, quantity=-quantity, value_minor=-value_minor, note=note)
+    return record_move(lot, what=what, quantity=-quantity, value_minor=-value_minor, note=note)
 
 
-def find(material: Material, quantity: int, *, what: What, note: Note) -> Lot:
-    """Write down that more was there than the books held: in the newest lot, at its price.
+def add_found(material: Material, quantity: int, *, what: What, note: Note) -> Lot:
+    """Record a quantity found beyond the books, in the newest lot at its price.
 
-    Without a lot there is no price: it begins one that cost nothing.
+    Without a lot it starts one without cost.
     """
     lot = material.lots.oldest_first().last()
     if lot is None:
@@ -137,14 +134,14 @@ def find(material: Material, quantity: int, *, what: What, note: Note) -> Lot:
             received_on=timezone.localdate(note.at),
         )
     value_minor = valuation.value_at_lot_price(quantity, lot.quantity, lot.cost_minor)
-    move(lot, what=what, quantity=quantity, value_minor=value_minor, note=note)
+    record_move(lot, what=what, quantity=quantity, value_minor=value_minor, note=note)
     return lot
 
 
 def revalue(lot: Lot, cost_minor: int, *, note: Note) -> None:
-    """The lot cost something else than was written: what is left and what was used bear their shares.
+    """Change the cost of a lot; the remaining stock and everything used of it bear their shares.
 
-    Each job that used of it gets a line of no quantity, so that its cost is right to the penny.
+    Each job gets a movement without quantity, so that its cost is exact.
     """
     change = cost_minor - lot.cost_minor
     jobs, other = _where_it_went(lot)
@@ -166,7 +163,7 @@ def revalue(lot: Lot, cost_minor: int, *, note: Note) -> None:
 
 
 def _where_it_went(lot: Lot) -> tuple[dict[int, int], int]:
-    """What each job used of a lot in the end, and what left it otherwise."""
+    """Return what each job used of a lot (net), and what else left it."""
     jobs: dict[int, int] = {}
     other = 0
     for job_id, what, quantity in lot.moves.values_list("job_id", "what", "quantity"):

@@ -1,4 +1,4 @@
-"""The querysets of the stores' rows, named to be read after the model."""
+"""Querysets of the stores."""
 
 from datetime import date
 from typing import TYPE_CHECKING, Any, Self, cast
@@ -13,14 +13,15 @@ if TYPE_CHECKING:
 
 class MaterialQuerySet(models.QuerySet["Material"]):
     def kept(self) -> Self:
-        """Materials that are still bought and used."""
+        """Materials that are not retired."""
         return self.filter(retired_at=None)
 
     def used_at(self, *moments: str) -> Self:
+        """Materials used up at any of these moments (`Material.UsedAt`)."""
         return self.kept().filter(used_at__in=moments)
 
     def with_stock(self) -> Self:
-        """Loads `stock` (base units) and `tied_up_minor`, the sums of what is left of the lots."""
+        """Annotate `stock` (base units) and `tied_up_minor` (its value in minor units)."""
         return cast(Any, self).annotate(  # type: ignore[no-any-return]
             stock=Coalesce(Sum("lots__left"), 0), tied_up_minor=Coalesce(Sum("lots__left_minor"), 0)
         )
@@ -39,6 +40,7 @@ class LotQuerySet(models.QuerySet["Lot"]):
 
 class PurchaseQuerySet(models.QuerySet["Purchase"]):
     def on_their_way(self) -> Self:
+        """Purchases that are not closed."""
         return self.filter(closed_at=None)
 
 
@@ -46,10 +48,10 @@ class StockMoveQuerySet(models.QuerySet["StockMove"]):
     def newest_first(self) -> Self:
         return self.order_by("-at", "-pk")
 
-    def of_the_bench(self) -> Self:
-        """What was used and what came back of it."""
+    def used_or_returned(self) -> Self:
+        """Movements of use and return."""
         return self.filter(what__in=("used", "returned"))
 
     def with_names(self) -> Self:
-        """Loads what a line of the ledger names: one query for any number."""
+        """Load material, job, pour and person: one query for any number."""
         return self.select_related("lot__material", "job", "pour", "by")

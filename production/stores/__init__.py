@@ -1,1 +1,1 @@
-"""The stores: materials, the lots they came in, and a ledger of every move."""
+"""The stores: stock status, reordering, stocktaking and purchases."""

@@ -1,4 +1,4 @@
-"""What people do in the stores: one function and one transaction each."""
+"""Actions of the stores."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -9,18 +9,18 @@ from uuid import UUID, uuid5
 from django.db import transaction
 
 from production.stock import valuation
-from production.stock.catalogue import USUAL
+from production.stock.catalogue import USUAL_MATERIALS
 from production.stock.models import Lot, Material, Purchase, StockMove
 from production.stock.moves import (
     Note,
     What,
-    find,
-    has_written,
-    hold,
-    move,
+    add_found,
+    is_recorded,
+    lock_materials,
+    record_move,
     revalue,
-    take,
-    take_from,
+    withdraw,
+    withdraw_from_lot,
 )
 from studio.accounts.actions import lock_unit
 from studio.accounts.models import Unit, User
@@ -34,7 +34,7 @@ _GONE = (What.SCRAPPED, What.SENT_BACK)
 
 @dataclass(frozen=True, slots=True)
 class Counted:
-    """What a person counted of a material, and what the books held when the page was made."""
+    """The counted quantity of a material, and the stock shown when the page was made (base units)."""
 
     material: Material
     quantity: int
@@ -43,7 +43,7 @@ class Counted:
 
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """What a count changed: above zero where more was there. `value_minor` has the same sign."""
+    """The correction by a count, positive if more was found; `value_minor` has the same sign."""
 
     material: Material
     quantity: int
@@ -52,7 +52,7 @@ class Difference:
 
 @transaction.atomic
 def add_material(unit: Unit, *, facts: Mapping[str, Any]) -> Material:
-    """Raises ActionRefused where another has its name or is taken for the same pours."""
+    """Add a material. Raises ActionRefused if another has its name or is used for the same pours."""
     lock_unit(unit)
     _refuse_twin(unit, facts)
     return unit.materials.create(**facts)
@@ -60,15 +60,17 @@ def add_material(unit: Unit, *, facts: Mapping[str, Any]) -> Material:
 
 @transaction.atomic
 def add_usual_materials(unit: Unit) -> list[Material]:
-    """What a studio usually keeps, as far as nothing of that name or for the same pours is there."""
+    """Add the usual materials of a cast studio that are missing; return the added ones."""
     lock_unit(unit)
-    return [unit.materials.create(**facts) for facts in USUAL if not _twin(unit, facts)]
+    return [unit.materials.create(**facts) for facts in USUAL_MATERIALS if not _twin(unit, facts)]
 
 
 @transaction.atomic
 def edit_material(material: Material, *, facts: Mapping[str, Any], seen_version: int) -> None:
-    """Raises EditedMeanwhile; ActionRefused for another base unit once there is a lot, or where
-    another has its name or is taken for the same pours.
+    """Change a material.
+
+    Raises EditedMeanwhile; ActionRefused for another base unit once there is a lot, or if another material has its
+    name or is used for the same pours.
     """
     lock_unit(material.unit)
     _refuse_twin(material.unit, facts, but=material)
@@ -83,9 +85,7 @@ def edit_material(material: Material, *, facts: Mapping[str, Any], seen_version:
 
 @transaction.atomic
 def retire_material(material: Material, *, at: datetime) -> Material:
-    """It is no longer used or bought; its books stay. Raises ActionRefused while some is left or on its
-    way.
-    """
+    """Retire a material; its movements stay. Raises ActionRefused while any is in stock or on its way."""
     held = _held(material)
     left = sum(held.lots.values_list("left", flat=True))
     if left:
@@ -101,7 +101,7 @@ def retire_material(material: Material, *, at: datetime) -> Material:
 
 @transaction.atomic
 def bring_back_material(material: Material) -> Material:
-    """It is used and bought again. Raises ActionRefused where another has taken its place."""
+    """Use a retired material again. Raises ActionRefused if another has taken its place."""
     lock_unit(material.unit)
     held = _held(material)
     facts = {"name": held.name, "used_at": held.used_at, "plaster": held.plaster}
@@ -111,7 +111,7 @@ def bring_back_material(material: Material) -> Material:
     return held
 
 
-@unit_action("stock_moves", lambda move: move.lot)
+@unit_action("stock_moves", lambda line: line.lot)
 def receive(
     material: Material,
     *,
@@ -125,20 +125,16 @@ def receive(
     at: datetime,
     key: UUID,
 ) -> Lot:
-    """Put a delivery on the shelf as a lot of its own.
+    """Add a delivery to stock as a lot of its own; close its purchase once that has come in full.
 
-    Without a cost it takes that of its order, else of the lot before it. An order that has come in
-    full is closed. Raises ActionRefused for nothing, for an order of something else, or of what is no
-    longer used.
+    Without `cost_minor` the price is that of the purchase, else of the newest lot. Raises ActionRefused
+    for no quantity, a purchase of another material, or a retired material.
     """
     held = _held(material)
     _refuse_retired(held)
     if quantity <= 0:
         raise ActionRefused("Write how much came.")
-    if purchase and purchase.material_id != held.pk:
-        raise ActionRefused("This order is of another material.")
-    if purchase:
-        purchase = Purchase.objects.select_for_update().get(pk=purchase.pk)
+    purchase = _lock_purchase(purchase, held) if purchase else None
     if cost_minor is None:
         cost_minor = _likely_cost(held, quantity, purchase)
     lot = Lot.objects.create(
@@ -150,19 +146,14 @@ def receive(
         received_on=received_on,
         best_before=best_before,
     )
-    move(
-        lot,
-        what=What.RECEIVED,
-        quantity=quantity,
-        value_minor=cost_minor,
-        note=Note(by, at, key, label.strip()),
-    )
+    note = Note(by, at, key, lot.label)
+    record_move(lot, what=What.RECEIVED, quantity=quantity, value_minor=cost_minor, note=note)
     if purchase:
         _arrive(purchase, quantity, at)
     return lot
 
 
-@unit_action("stock_moves", lambda move: [move])
+@unit_action("stock_moves", lambda line: [line])
 def use_by_hand(
     material: Material,
     *,
@@ -173,9 +164,9 @@ def use_by_hand(
     at: datetime,
     key: UUID,
 ) -> list[StockMove]:
-    """Note something used that no step of the bench writes down, for a job or for the studio.
+    """Record a use that no step of the bench records, for a job or for the studio.
 
-    Raises ActionRefused for more than the books hold; MoveRefused for an ended job.
+    Raises ActionRefused for more than the stock; MoveRefused for a job that was called off.
     """
     held = _held(material)
     if quantity <= 0:
@@ -183,7 +174,7 @@ def use_by_hand(
     if job and job.stage == Stage.CALLED_OFF:
         refuse_closed(job)
     note = Note(by, at, key, why.strip(), job)
-    return take(held, quantity, what=What.USED, note=note)
+    return withdraw(held, quantity, what=What.USED, note=note)
 
 
 @unit_action("stock_moves")
@@ -197,9 +188,9 @@ def write_off(
     at: datetime,
     key: UUID,
 ) -> StockMove:
-    """Throw some of a lot away, or send it back to whom it came from.
+    """Write off a quantity of a lot as scrapped or sent back.
 
-    Raises ActionRefused without a reason, or for more than the lot holds.
+    Raises ActionRefused without a reason or for more than the lot holds.
     """
     held = _held_lot(lot)
     if what not in _GONE:
@@ -207,16 +198,16 @@ def write_off(
     if quantity <= 0:
         raise ActionRefused("Write how much of it goes.")
     note = Note(by, at, key, _the_reason(why, "Write why it goes."))
-    return take_from(held, quantity, what=What(what), note=note)
+    return withdraw_from_lot(held, quantity, what=What(what), note=note)
 
 
 @unit_action("stock_moves")
 def adjust_lot(
     lot: Lot, *, left: int, seen: int, why: str, by: User, at: datetime, key: UUID
 ) -> StockMove:
-    """Mend the books of one lot: `left` is what is really there, `seen` what the books showed.
+    """Correct the stock of one lot to `left`; `seen` is the stock that the page showed.
 
-    Raises ActionRefused without a reason, where nothing changes, or where the books moved since.
+    Raises ActionRefused without a reason or a difference, or if the stock has changed since.
     """
     held = _held_lot(lot)
     material = held.material
@@ -230,21 +221,23 @@ def adjust_lot(
     if left < 0 or not change:
         raise ActionRefused("Write what is really there, if it differs from the books.")
     if change < 0:
-        return take_from(held, -change, what=What.ADJUSTED, note=note)
+        return withdraw_from_lot(held, -change, what=What.ADJUSTED, note=note)
     value_minor = valuation.value_at_lot_price(change, held.quantity, held.cost_minor)
-    return move(held, what=What.ADJUSTED, quantity=change, value_minor=value_minor, note=note)
+    return record_move(
+        held, what=What.ADJUSTED, quantity=change, value_minor=value_minor, note=note
+    )
 
 
 @transaction.atomic
 def correct_cost(
     lot: Lot, *, cost_minor: int, seen_minor: int, why: str, by: User, at: datetime, key: UUID
 ) -> Lot:
-    """The lot cost something else than was written: what is left and every job bear their shares.
+    """Correct the cost of a lot; remaining stock and jobs bear their shares of the difference.
 
-    Raises ActionRefused without a reason, or where somebody changed it since.
+    Raises ActionRefused without a reason or a difference, or if the cost has changed since.
     """
     held = _held_lot(lot)
-    if has_written(held.material.unit, key):
+    if is_recorded(held.material.unit, key):
         return held
     if held.cost_minor != seen_minor:
         raise ActionRefused("Somebody corrected the cost of this lot since. Look again.")
@@ -259,14 +252,13 @@ def correct_cost(
 def count_stock(
     unit: Unit, *, counts: Iterable[Counted], by: User, at: datetime, key: UUID
 ) -> list[Difference]:
-    """Write down a stock take: all of it or, where the books moved since the count began, nothing.
+    """Record a stocktake, materials without a difference included: all of it or, on any conflict, nothing.
 
-    A material that agrees is written down as counted too. Raises ActionRefused naming each that
-    somebody used or received since.
+    Raises ActionRefused naming each material whose stock has changed since the page was made.
     """
     said = {count.material.pk: count for count in counts}
-    held = hold(unit, [count.material for count in said.values()])
-    wanted = [pk for pk in held if not has_written(unit, uuid5(key, f"count {pk}"))]
+    held = lock_materials(unit, [count.material for count in said.values()])
+    wanted = [pk for pk in held if not is_recorded(unit, uuid5(key, f"count {pk}"))]
     stocks = {pk: sum(held[pk].lots.values_list("left", flat=True)) for pk in wanted}
     if moved := [held[pk] for pk in wanted if stocks[pk] != said[pk].seen]:
         raise ActionRefused(
@@ -289,9 +281,9 @@ def order_material(
     by: User,
     key: UUID,
 ) -> Purchase:
-    """Note that some of it was ordered and when it is to come.
+    """Record a purchase and its expected delivery. The same key twice is one purchase.
 
-    Raises ActionRefused for nothing, for a delivery before the order, or of what is no longer used.
+    Raises ActionRefused for no quantity, a delivery before the order, or a retired material.
     """
     held = _held(material)
     if earlier := held.purchases.filter(key=key).first():
@@ -313,7 +305,7 @@ def order_material(
 
 @transaction.atomic
 def close_purchase(purchase: Purchase, *, why: str, at: datetime) -> Purchase:
-    """What has not come of an order will not come. Raises ActionRefused without a reason."""
+    """Close a purchase of which the rest will not come. Raises ActionRefused without a reason."""
     held = Purchase.objects.select_for_update().get(pk=purchase.pk)
     if held.closed_at is None:
         held.closed_at, held.closed_why = at, _the_reason(why, "Write why it does not come.")
@@ -322,7 +314,7 @@ def close_purchase(purchase: Purchase, *, why: str, at: datetime) -> Purchase:
 
 
 def _twin(unit: Unit, facts: Mapping[str, Any], but: Material | None = None) -> str:
-    """Why a material of these facts cannot stand beside those that are kept; nothing if it can."""
+    """Say which other material conflicts with these facts; empty if none does."""
     others = unit.materials.kept()
     others = others.exclude(pk=but.pk) if but else others
     if others.filter(name=facts.get("name")).exists():
@@ -343,7 +335,7 @@ def _held(material: Material) -> Material:
 
 
 def _refuse_retired(material: Material) -> None:
-    """No page would show what came of it or is to come."""
+    """Raise ActionRefused for a retired material, because no page would show its purchase or delivery."""
     if material.retired_at:
         raise ActionRefused(f"{material} is no longer used: use it again first.")
 
@@ -359,6 +351,12 @@ def _the_reason(why: str, sentence: str) -> str:
     if not why.strip():
         raise ActionRefused(sentence)
     return why.strip()
+
+
+def _lock_purchase(purchase: Purchase, material: Material) -> Purchase:
+    if purchase.material_id != material.pk:
+        raise ActionRefused("This order is of another material.")
+    return Purchase.objects.select_for_update().get(pk=purchase.pk)
 
 
 def _likely_cost(material: Material, quantity: int, purchase: Purchase | None) -> int:
@@ -379,13 +377,13 @@ def _arrive(purchase: Purchase, quantity: int, at: datetime) -> None:
 
 def _count(material: Material, change: int, note: Note) -> Difference:
     if change > 0:
-        lot = find(material, change, what=What.COUNTED, note=note)
+        lot = add_found(material, change, what=What.COUNTED, note=note)
         return Difference(
             material, change, valuation.value_at_lot_price(change, lot.quantity, lot.cost_minor)
         )
     if change < 0:
-        moves = take(material, -change, what=What.COUNTED, note=note)
+        moves = withdraw(material, -change, what=What.COUNTED, note=note)
         return Difference(material, change, sum(each.value_minor for each in moves))
     if newest := material.lots.oldest_first().last():
-        move(newest, what=What.COUNTED, quantity=0, value_minor=0, note=note)
+        record_move(newest, what=What.COUNTED, quantity=0, value_minor=0, note=note)
     return Difference(material, 0, 0)

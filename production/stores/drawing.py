@@ -1,10 +1,10 @@
-"""The weeks ahead of one material, drawn: what will lie on the shelf, the reserve, the deliveries."""
+"""Drawing of the stock forecast of one material: stock, safety stock and deliveries of six weeks."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from production.stores.stock_status import Shelved
+from production.stores.stock_status import StockStatus
 from studio import units
 
 DAYS = 42
@@ -18,15 +18,15 @@ _WEEK = 7
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """Something at a day: where it stands, and its words."""
+    """A label at a day: its x and its text."""
 
     x: float
     words: str
 
 
 @dataclass(frozen=True, slots=True)
-class WeeksDrawn:
-    """The drawing in its own units (a box of 400 by 190), and the same in words."""
+class StockForecastDrawing:
+    """Coordinates in a box of 400 × 190, and the same in words."""
 
     line: str
     reserve_y: float
@@ -37,9 +37,10 @@ class WeeksDrawn:
     words: str
 
 
-def of_weeks(standing: Shelved) -> WeeksDrawn:
-    levels = [float(standing.stock), *standing.levels[:DAYS]]
-    top = max([*levels, float(standing.outlook.safety), 1.0])
+def draw_stock_forecast(status: StockStatus) -> StockForecastDrawing:
+    """Draw the stock forecast of one material."""
+    levels = [float(status.stock), *status.levels[:DAYS]]
+    top = max([*levels, float(status.outlook.safety), 1.0])
 
     def x(day: int) -> float:
         return round(_LEFT + _WIDTH * min(day, DAYS) / DAYS, 1)
@@ -51,24 +52,24 @@ def of_weeks(standing: Shelved) -> WeeksDrawn:
     points = [f"{x(0)},{y(levels[0])}"]
     for day in range(1, len(levels)):
         points += [f"{x(day)},{y(levels[day - 1])}", f"{x(day)},{y(levels[day])}"]
-    return WeeksDrawn(
+    return StockForecastDrawing(
         line=" ".join(points),
-        reserve_y=y(float(standing.outlook.safety)),
+        reserve_y=y(float(status.outlook.safety)),
         floor_y=y(0),
         weeks=tuple(
-            Mark(x(day), units.day(standing.today + timedelta(days=day)))
+            Mark(x(day), units.day(status.today + timedelta(days=day)))
             for day in range(0, DAYS, 2 * _WEEK)
         ),
         deliveries=tuple(
             Mark(
-                x(_day(each.expected_on, standing.today)),
-                f"+ {standing.material.say(each.to_come)}",
+                x(_day(each.expected_on, status.today)),
+                f"+ {status.material.say(each.to_come)}",
             )
-            for each in standing.coming
-            if _day(each.expected_on, standing.today) <= DAYS
+            for each in status.coming
+            if _day(each.expected_on, status.today) <= DAYS
         ),
-        order=_order(standing, x),
-        words=_words(standing),
+        order=_order(status, x),
+        words=_words(status),
     )
 
 
@@ -76,21 +77,21 @@ def _day(on: date, today: date) -> int:
     return max((on - today).days, 1)
 
 
-def _order(standing: Shelved, x: Callable[[int], float]) -> Mark | None:
-    order_by = standing.outlook.order_by
-    if order_by is None or (order_by - standing.today).days > DAYS:
+def _order(status: StockStatus, x: Callable[[int], float]) -> Mark | None:
+    order_by = status.outlook.order_by
+    if order_by is None or (order_by - status.today).days > DAYS:
         return None
-    return Mark(x((order_by - standing.today).days), f"order by {units.day(order_by)}")
+    return Mark(x((order_by - status.today).days), f"order by {units.day(order_by)}")
 
 
-def _words(standing: Shelved) -> str:
-    say, outlook = standing.material.say, standing.outlook
-    said = [f"{standing.stock_words} on the shelf today"]
+def _words(status: StockStatus) -> str:
+    say, outlook = status.material.say, status.outlook
+    said = [f"{status.stock_words} on the shelf today"]
     said += [
-        f"{say(each.to_come)} expected {units.day(each.expected_on, standing.today)}"
-        for each in standing.coming
+        f"{say(each.to_come)} expected {units.day(each.expected_on, status.today)}"
+        for each in status.coming
     ]
     if outlook.runs_out_on:
-        said.append(f"empty {units.day(outlook.runs_out_on, standing.today)} if nothing is ordered")
+        said.append(f"empty {units.day(outlook.runs_out_on, status.today)} if nothing is ordered")
     said.append(f"{say(outlook.safety)} kept in reserve")
     return "; ".join(said) + "."

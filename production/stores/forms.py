@@ -1,4 +1,4 @@
-"""What is typed in the stores."""
+"""Forms of the stores."""
 
 from collections.abc import Mapping, Sequence
 from datetime import date, timedelta
@@ -10,7 +10,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from production.stock import quantities
 from production.stock.models import Lot, Material, Purchase
 from production.stores.actions import Counted
-from production.stores.stock_status import Shelved
+from production.stores.stock_status import StockStatus
 from studio import units
 from studio.accounts.models import Unit
 from studio.jobs.models import Job
@@ -20,7 +20,7 @@ from studio.web.forms import DateInput, EditForm, HiddenInput, KeyedForm
 
 
 class AmountField(forms.CharField):
-    """A quantity as people write it: "12.5 kg", "2 packs"; its value is in base units."""
+    """A quantity with its unit: "12.5 kg", "2 packs"; its value is in base units."""
 
     def __init__(self, material: Material, *, packs: bool = True, **kwargs: Any) -> None:
         self.material, self.pack = material, material.pack if packs else 0
@@ -60,7 +60,7 @@ class PurchaseChoice(forms.ModelChoiceField[Purchase]):
 
 
 class MaterialForm(EditForm, forms.ModelForm["Material"]):
-    """A material: what it is, how the bench uses it up, how it is bought."""
+    """A material: what it is, how it is used up, and how it is bought."""
 
     used_each = forms.CharField(
         label="How much each time",
@@ -158,7 +158,7 @@ class MaterialForm(EditForm, forms.ModelForm["Material"]):
 
 
 class ReceiveForm(KeyedForm):
-    """A delivery; what it cost is asked of the owner alone."""
+    """A delivery; only the owner is asked for its cost."""
 
     def __init__(self, material: Material, role: Role, *args: Any, today: date, **kw: Any) -> None:
         super().__init__(*args, **kw)
@@ -202,7 +202,7 @@ class ReceiveForm(KeyedForm):
 
 
 class UseForm(KeyedForm):
-    """Something used that no step of the bench writes down."""
+    """A use that no step of the bench records."""
 
     def __init__(self, material: Material, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -257,9 +257,9 @@ class CostForm(KeyedForm):
 
 
 class OrderForm(KeyedForm):
-    """An order that was placed, as the stores propose it."""
+    """A purchase, filled in as proposed by the stock forecast."""
 
-    def __init__(self, standing: Shelved, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, standing: StockStatus, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         material, today = standing.material, standing.today
         quantity = standing.outlook.quantity or material.pack
@@ -289,14 +289,14 @@ class OrderForm(KeyedForm):
 
 
 class CountForm(KeyedForm):
-    """A stock take: a field for each material, empty for what was not counted.
+    """A stocktake: a field for each material, empty if not counted.
 
     `sure` is sent by the second press, after the differences were shown.
     """
 
     sure = forms.BooleanField(required=False, widget=HiddenInput)
 
-    def __init__(self, standing: Sequence[Shelved], *args: Any, **kwargs: Any) -> None:
+    def __init__(self, standing: Sequence[StockStatus], *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.standing = list(standing)
         for each in self.standing:
@@ -310,6 +310,7 @@ class CountForm(KeyedForm):
 
     @property
     def rows(self) -> list[dict[str, Any]]:
+        """Material, field and shown stock of each row."""
         return [
             {
                 "shelved": each,
@@ -327,7 +328,7 @@ class CountForm(KeyedForm):
 
     @property
     def counts(self) -> list[Counted]:
-        """What was counted, each with what the books showed when the page was made."""
+        """The counted quantities, each with the stock shown when the page was made."""
         return [
             Counted(each.material, quantity, self._seen(each))
             for each in self.standing
@@ -336,19 +337,19 @@ class CountForm(KeyedForm):
 
     @property
     def is_settled(self) -> bool:
-        """Whether it can be written: it agrees with the books, or the differences were seen."""
+        """Whether it can be saved: nothing differs, or the differences were confirmed."""
         return self.is_bound and self.is_valid() and not self.to_confirm
 
     @property
     def to_confirm(self) -> list[dict[str, Any]]:
-        """The differences that the person has not seen yet."""
+        """Differences that the person has not confirmed yet."""
         if not self.is_bound or not self.is_valid() or self.cleaned_data["sure"]:
             return []
         return self.differences
 
     @property
     def differences(self) -> list[dict[str, Any]]:
-        """Where the count and the books part, in words."""
+        """Differences between count and books, formatted."""
         return [
             {
                 "name": count.material.name,
@@ -362,10 +363,10 @@ class CountForm(KeyedForm):
         ]
 
     def show_again(self) -> None:
-        """The books moved: the next press is of what they hold now."""
+        """Replace the shown stock by the current one and ask for confirmation again."""
         now = {f"seen_{each.material.pk}": str(each.stock) for each in self.standing}
         self.data = {**dict(self.data.items()), **now, "sure": ""}
 
-    def _seen(self, each: Shelved) -> int:
+    def _seen(self, each: StockStatus) -> int:
         seen = self.cleaned_data.get(f"seen_{each.material.pk}")
         return each.stock if seen is None else seen

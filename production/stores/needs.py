@@ -1,7 +1,7 @@
-"""What an amount of planned work takes of one material, day by day. Pure.
+"""Needs of one material by day for planned work. Pure.
 
-A print takes its clay on the day of its sitting and gives most of it back at the demoulding; a pour
-takes what its pieces need; a frame and a way home take what they usually do.
+A print uses clay on the day of its sitting, most of which returns at demoulding; a pour uses the plaster of its
+pieces; a frame and a hand-over use their usual quantities.
 """
 
 from collections import Counter, defaultdict
@@ -10,10 +10,10 @@ from dataclasses import dataclass, field
 
 
 @dataclass(frozen=True, slots=True)
-class Taking:
-    """How a material is used up: at which moment, how much each time, and how much comes back.
+class Consumption:
+    """How a material is used up: the moment, the quantity each time, and the percentage returned.
 
-    What is cut for each frame goes by its own number, at the moment "cut".
+    At the moment "cut" the quantities come frame by frame, by `number`, the material's primary key.
     """
 
     moment: str
@@ -24,9 +24,9 @@ class Taking:
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    """How much of each kind of work is ahead, by day from today; plaster in grams, the rest in times.
+    """Planned work by day from today: numbers of each kind, plaster in grams.
 
-    `cuts`: of what is cut for the frames, by the material's number, in its base unit.
+    `cuts`: base units cut for frames, by material (primary key).
     """
 
     prints: Counter[int] = field(default_factory=Counter)
@@ -37,15 +37,19 @@ class Work:
     cuts: defaultdict[int, Counter[int]] = field(default_factory=lambda: defaultdict(Counter))
 
 
-def planned(work: Work, taking: Taking) -> Mapping[int, float]:
-    """What that work takes of one material, by day; below zero where more comes back than goes."""
-    if taking.moment == "pour":
+def planned_needs(work: Work, consumption: Consumption) -> Mapping[int, float]:
+    """Return the need of one material by day in base units; negative if more returns than is used."""
+    if consumption.moment == "pour":
         return work.plaster_g
-    if taking.moment == "cut":
-        return work.cuts[taking.number]
-    if taking.moment == "print":
-        back = taking.each * taking.returns_percent // 100
+    if consumption.moment == "cut":
+        return work.cuts[consumption.number]
+    if consumption.moment == "print":
+        back = consumption.each * consumption.returns_percent // 100
         days = {*work.prints, *work.demoulded}
-        return {day: work.prints[day] * taking.each - work.demoulded[day] * back for day in days}
+        return {
+            day: work.prints[day] * consumption.each - work.demoulded[day] * back for day in days
+        }
     times = {"frame": work.frames, "glazed": work.frames, "home": work.ways_home}
-    return {day: count * taking.each for day, count in times.get(taking.moment, {}).items()}
+    return {
+        day: count * consumption.each for day, count in times.get(consumption.moment, {}).items()
+    }

@@ -1,7 +1,7 @@
-"""When each material is to be ordered, stored where it changes, so that Today only has to read it.
+"""Stored reorder days of the materials, so that Today only reads them.
 
-A movement of stock or a purchase marks its material; after the commit the days are worked out anew.
-The worker does the same on a new day, and after each plan of the bench: what is ahead has changed.
+Stock movements and purchases mark their material; after the commit its days are computed again. The worker does
+the same on a new day and after each new plan.
 """
 
 from collections.abc import Iterator
@@ -21,8 +21,8 @@ STORED = ("order_on", "order_packs", "runs_out_on", "is_short", "is_uncounted", 
 
 
 def store_outlooks(unit: Unit, today: date) -> None:
-    """Work out when each material of the unit is to be ordered, and store it. About twenty queries."""
-    found = stock_status.shelf_on(unit, today)
+    """Compute and store when each material of the unit is to be ordered. About twenty queries."""
+    found = stock_status.stock_statuses_on(unit, today)
     for each in found:
         material, outlook = each.material, each.outlook
         material.order_on, material.order_packs = outlook.order_by, outlook.packs
@@ -32,7 +32,7 @@ def store_outlooks(unit: Unit, today: date) -> None:
 
 
 def stock_changed(material: Material) -> None:
-    """Have the days worked out anew once the action is committed. One query before it."""
+    """Mark the material as out of date and compute its days again after the commit. One query before it."""
     Material.objects.filter(pk=material.pk).update(outlook_on=None)
     unit = material.unit
     transaction.on_commit(lambda: _store_what_is_old(unit, timezone.now()), robust=True)
@@ -40,14 +40,14 @@ def stock_changed(material: Material) -> None:
 
 @periodic
 def store_on_a_new_day(now: datetime) -> Iterator[Work]:
-    """Store the days of each unit of which some are not of today; asks for no work."""
+    """Compute the days of units with any not of today; yields no work."""
     for unit in Unit.objects.all():
         _store_what_is_old(unit, now)
     yield from ()
 
 
 def _store_what_is_old(unit: Unit, now: datetime) -> None:
-    """One query where all are of today: of several movements in one action, the first does it."""
+    """Compute the unit's days unless all are of today. One query if they are."""
     with timezone.override(unit.time_zone):  # a day begins where the unit is
         today = timezone.localdate(now)
         if unit.materials.kept().filter(~Q(outlook_on=today) | Q(outlook_on=None)).exists():

@@ -1,4 +1,4 @@
-"""What the pages of the stores show, as the templates take it."""
+"""Contexts of the pages of the stores."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -20,13 +20,13 @@ LINES_A_PAGE = 15
 
 @dataclass(frozen=True, slots=True)
 class LotNow:
-    """A lot with its age, and how often on the mean each gram of it was used."""
+    """A lot with its age in days, and how often on average each gram of it was used."""
 
     lot: Lot
     days_old: int
     uses: float
     is_past_best: bool
-    is_worn: bool
+    is_overused: bool
 
     @property
     def age_words(self) -> str:
@@ -42,15 +42,15 @@ class LotNow:
 
 
 def stores(unit: Unit, now: datetime) -> dict[str, Any]:
-    """Every material as it stands, what is short first."""
-    standing = stock_status.shelf(unit, now)
+    """Return the status of every material, and those that need attention."""
+    standing = stock_status.stock_statuses(unit, now)
     return {
         "standing": standing,
         "short": [each for each in stock_status.to_order(standing) if each.is_to_order],
         "uncounted": [each for each in standing if each.is_uncounted],
         "past_best": [each for each in standing if each.past_best],
         "overdue": [each for each in standing if each.overdue],
-        "worn": worn(standing),
+        "worn": overused_materials(standing),
         "retired": list(unit.materials.exclude(retired_at=None)),
         "tied_up_minor": sum(each.tied_up_minor for each in standing),
         "today": timezone.localdate(now),
@@ -58,8 +58,8 @@ def stores(unit: Unit, now: datetime) -> dict[str, Any]:
 
 
 def purchases(unit: Unit, now: datetime) -> dict[str, Any]:
-    """What to order, the soonest first, and what is on its way."""
-    standing = stock_status.shelf(unit, now)
+    """Return what to order, the soonest first, and what is on its way."""
+    standing = stock_status.stock_statuses(unit, now)
     wanted = stock_status.to_order(standing)
     coming = [purchase for each in standing for purchase in each.coming]
     return {
@@ -72,8 +72,8 @@ def purchases(unit: Unit, now: datetime) -> dict[str, Any]:
 
 
 def material(found: Material, now: datetime, page: str | None) -> dict[str, Any]:
-    """One material: how it stands, its lots, and its ledger with what was there after each line."""
-    standing = stock_status.shelved(found, now)
+    """Return one material: status, lots, forecast, and movements with running balance."""
+    standing = stock_status.stock_status_of(found, now)
     lines = StockMove.objects.filter(lot__material=found).with_names()
     balance = Window(Sum("quantity"), order_by=[F("at").asc(), F("pk").asc()])
     ledger = lines.annotate(balance=balance).newest_first()
@@ -82,13 +82,15 @@ def material(found: Material, now: datetime, page: str | None) -> dict[str, Any]
         "now": standing,
         "lots": lots_now(standing),
         "page": Paginator(ledger, LINES_A_PAGE).get_page(page),
-        "drawn": drawing.of_weeks(standing),
+        "drawn": drawing.draw_stock_forecast(standing),
         "today": standing.today,
     }
 
 
-def worn(standing: Iterable[stock_status.Shelved]) -> list[stock_status.Shelved]:
-    """Materials of which a lot was used as often as it should be. One query."""
+def overused_materials(
+    standing: Iterable[stock_status.StockStatus],
+) -> list[stock_status.StockStatus]:
+    """Return materials with a lot that was used as often as allowed. One query."""
     counted = [each for each in standing if each.material.most_uses]
     used = _used([lot.pk for each in counted for lot in each.lots])
     return [
@@ -101,8 +103,8 @@ def worn(standing: Iterable[stock_status.Shelved]) -> list[stock_status.Shelved]
     ]
 
 
-def lots_now(standing: stock_status.Shelved) -> list[LotNow]:
-    """The lots of which something is left, the oldest first. One query."""
+def lots_now(standing: stock_status.StockStatus) -> list[LotNow]:
+    """Return the lots in stock, oldest first. One query."""
     used = _used([lot.pk for lot in standing.lots])
     most = standing.material.most_uses
     return [
@@ -111,14 +113,14 @@ def lots_now(standing: stock_status.Shelved) -> list[LotNow]:
             days_old=(standing.today - lot.received_on).days,
             uses=(uses := used.get(lot.pk, 0) / lot.quantity),
             is_past_best=lot in standing.past_best,
-            is_worn=bool(most) and uses >= (most or 0),
+            is_overused=bool(most) and uses >= (most or 0),
         )
         for lot in standing.lots
     ]
 
 
 def counted(found: Sequence[Difference]) -> str:
-    """What a stock take came to, in one sentence."""
+    """Message after a stocktake: how many materials were counted, and the differences."""
     differ = [each for each in found if each.quantity]
     what = f"{len(found)} material{'' if len(found) == 1 else 's'} counted"
     if not differ:
@@ -132,6 +134,6 @@ def _difference(found: Difference) -> str:
 
 
 def _used(pks: Iterable[int]) -> dict[int, int]:
-    """How much was used of each lot, what came back counted anew each time."""
+    """Return the use of each lot (primary keys) in base units, reuse counted again. One query."""
     lines = StockMove.objects.filter(lot__in=list(pks), what=StockMove.What.USED).order_by()
     return {pk: -total for pk, total in lines.values_list("lot").annotate(Sum("quantity"))}

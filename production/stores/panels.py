@@ -1,4 +1,4 @@
-"""What the stores show on Today: what is to be ordered by when, what is late, what to count."""
+"""Items of the stores on Today: orders due, late deliveries, materials to count."""
 
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, datetime, timedelta
@@ -20,7 +20,7 @@ ORDER_WITHIN = timedelta(days=7)
 
 @today_source(40)
 def in_the_stores(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
-    """The owner orders; whoever is at the bench may count. Two queries, of what is stored."""
+    """Return materials to count and, for the owner, orders due within a week and late deliveries. Two queries."""
     today = local_day(now)
     wanted = Q(is_uncounted=True) | Q(order_on__lte=today + ORDER_WITHIN)
     materials = list(unit.materials.kept().filter(wanted).order_by("order_on", "name"))
@@ -44,7 +44,7 @@ def _count(material: Material) -> TodayItem:
 
 
 def _to_order(wanted: Iterable[Material], today: date) -> Iterator[TodayItem]:
-    """Return a line for each material that runs short, and one for the rest, by the day."""
+    """Yield an item for each material that runs short, and one a day for the others."""
     timely = []
     for each in wanted:
         if each.is_short:
@@ -56,7 +56,7 @@ def _to_order(wanted: Iterable[Material], today: date) -> Iterator[TodayItem]:
 
 
 def _order(materials: Sequence[Material], today: date) -> TodayItem:
-    """What is to be ordered by one day is one errand."""
+    """Return one item for all materials to be ordered by the same day."""
     first = materials[0]
     order_on = first.order_on or today
     when = "today" if order_on <= today else f"by {units.day(order_on)}"
@@ -66,7 +66,7 @@ def _order(materials: Sequence[Material], today: date) -> TodayItem:
         group="bench",
         title=f"Order {what} {when}",
         url=reverse("production:purchases"),
-        who=first.packs_words(first.order_packs) if len(materials) == 1 else names,
+        who=first.packs_label(first.order_packs) if len(materials) == 1 else names,
         due_on=order_on,
         why_late=_why_short(first, today) if first.is_short else "",
     )
@@ -80,7 +80,7 @@ def _why_short(material: Material, today: date) -> str:
 
 
 def _overdue(unit: Unit, today: date) -> Iterator[TodayItem]:
-    """The oldest purchase of each material that was to have come."""
+    """Yield an item for the oldest late purchase of each material. One query."""
     purchases = Purchase.objects.on_their_way().filter(
         material__unit=unit, material__retired_at=None, expected_on__lt=today
     )

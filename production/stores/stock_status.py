@@ -1,4 +1,4 @@
-"""Where every material of a unit stands: what is there, what it will take, when to order."""
+"""Stock status of the materials: stock, use, forecast and what to order."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
@@ -29,8 +29,11 @@ _DAYS = reorder.HORIZON_DAYS
 
 
 @dataclass(frozen=True, slots=True)
-class Shelved:
-    """One material as it stands today."""
+class StockStatus:
+    """Status of one material today: stock in base units, use, forecast, purchases and lots.
+
+    `levels`: forecast stock in the evening of each day.
+    """
 
     material: Material
     stock: int
@@ -66,7 +69,7 @@ class Shelved:
     @property
     def order_words(self) -> str:
         """What to order: "2 sacks, 50.00 kg"."""
-        return self.material.packs_words(self.outlook.packs)
+        return self.material.packs_label(self.outlook.packs)
 
     @property
     def week_words(self) -> str:
@@ -74,11 +77,11 @@ class Shelved:
 
     @property
     def is_young(self) -> bool:
-        """Too few weeks of use to tell their spread."""
+        """Whether there are too few weeks of use to know their spread."""
         return self.used.weeks < reorder.MIN_WEEKS
 
     def likely_cost_minor(self, quantity: int) -> int:
-        """What an order of it will cost, at the price of the newest lot; nothing without one."""
+        """Cost of a quantity at the price of the newest lot in minor units; 0 without one."""
         return valuation.value_at_lot_price(quantity, *self.price) if self.price else 0
 
     @property
@@ -87,7 +90,7 @@ class Shelved:
 
     @property
     def is_to_order(self) -> bool:
-        """Within the week, so that one look a week is enough."""
+        """Whether it must be ordered within seven days."""
         order_by = self.outlook.order_by
         return order_by is not None and order_by <= self.today + timedelta(days=7)
 
@@ -100,38 +103,39 @@ class Shelved:
         return [each for each in self.coming if each.expected_on < self.today]
 
 
-def shelf(unit: Unit, now: datetime) -> list[Shelved]:
-    """Every material that is kept, by kind and name. One query without any, else twenty, and
-    those of the frames ahead where a cutting takes of them.
+def stock_statuses(unit: Unit, now: datetime) -> list[StockStatus]:
+    """Return the status of every material in use, by kind and name.
+
+    One query without any, else about twenty, more if cuttings use any of them.
     """
-    return shelf_on(unit, timezone.localdate(now))
+    return stock_statuses_on(unit, timezone.localdate(now))
 
 
-def shelf_on(unit: Unit, today: date) -> list[Shelved]:
-    """The same, of a day: nothing of it depends on the hour."""
+def stock_statuses_on(unit: Unit, today: date) -> list[StockStatus]:
+    """Return the same as `stock_statuses` for a day."""
     materials = list(unit.materials.kept().with_stock())
     if not materials:
         return []
     order = Material.Kind.values
     return sorted(
-        _shelved(unit, materials, today),
+        _statuses(unit, materials, today),
         key=lambda each: (order.index(each.material.kind), each.material.name.lower()),
     )
 
 
-def shelved(material: Material, now: datetime) -> Shelved:
-    """One material, retired or not."""
+def stock_status_of(material: Material, now: datetime) -> StockStatus:
+    """Return the status of one material, retired or not."""
     materials = list(material.unit.materials.filter(pk=material.pk).with_stock())
-    return _shelved(material.unit, materials, timezone.localdate(now))[0]
+    return _statuses(material.unit, materials, timezone.localdate(now))[0]
 
 
-def to_order(standing: Iterable[Shelved]) -> list[Shelved]:
-    """What is to be ordered at all, the soonest first."""
-    wanted = [each for each in standing if each.outlook.order_by]
+def to_order(statuses: Iterable[StockStatus]) -> list[StockStatus]:
+    """Return the statuses with an order day, the soonest first."""
+    wanted = [each for each in statuses if each.outlook.order_by]
     return sorted(wanted, key=lambda each: (each.outlook.order_by or date.max, each.material.name))
 
 
-def _shelved(unit: Unit, materials: Sequence[Material], today: date) -> list[Shelved]:
+def _statuses(unit: Unit, materials: Sequence[Material], today: date) -> list[StockStatus]:
     now = _end_of(today)
     pks = [material.pk for material in materials]
     weekly = _weekly(unit, pks, now)
@@ -144,15 +148,17 @@ def _shelved(unit: Unit, materials: Sequence[Material], today: date) -> list[She
     closed = ahead.days_off | _weekends(today)
     found = []
     for each in materials:
-        goes = _taking(each, usual if usual in own else None, is_cut=each.pk in ahead.cut)
+        consumption = _consumption(
+            each, usual if usual in own else None, is_cut=each.pk in ahead.cut
+        )
         used = reorder.usage_statistics(weekly[each.pk])
-        buying = _buying(each, deliveries[each.pk], ahead_days, goes.moment)
-        planned = needs.planned(ahead.work, goes)
+        buying = _buying(each, deliveries[each.pk], ahead_days, consumption.moment)
+        planned = needs.planned_needs(ahead.work, consumption)
         needed = reorder.daily_needs(planned, used.per_day, buying.known_days)
         on_its_way = _by_day(coming[each.pk], today)
         stock: int = each.stock  # type: ignore[attr-defined]  # of `with_stock`
         found.append(
-            Shelved(
+            StockStatus(
                 material=each,
                 stock=stock,
                 tied_up_minor=each.tied_up_minor,  # type: ignore[attr-defined]
@@ -172,13 +178,13 @@ def _shelved(unit: Unit, materials: Sequence[Material], today: date) -> list[She
 
 
 def _end_of(today: date) -> datetime:
-    """The last moment of the local day: the weeks that are counted end with it."""
+    """Return the last moment of a local day, with which the weeks of use end."""
     midnight = datetime.combine(today + timedelta(days=1), time.min)
     return timezone.make_aware(midnight) - timedelta(microseconds=1)
 
 
 def booked_ahead_days(unit: Unit, now: datetime) -> int:
-    """For how many days ahead nine bookings in ten are made already; 0 while too few tell."""
+    """Return how many days ahead 90 % of sittings are booked; 0 with too few sittings. One query."""
     lately = unit.sittings.filter(
         state="done", starts_at__gte=now - timedelta(weeks=LOOK_BACK_WEEKS), starts_at__lt=now
     )
@@ -190,19 +196,19 @@ def booked_ahead_days(unit: Unit, now: datetime) -> int:
 
 
 def _weekends(today: date) -> frozenset[date]:
-    """Nobody orders on them."""
+    """Return the weekend days of the horizon, on which nobody orders."""
     days = (today + timedelta(days=number) for number in range(_DAYS))
     return frozenset(day for day in days if day.weekday() >= _SATURDAY)
 
 
-def _taking(material: Material, usual: int | None, *, is_cut: bool) -> needs.Taking:
-    """A pour of tomorrow is of the usual plaster; what cuttings take goes frame by frame."""
+def _consumption(material: Material, usual: int | None, *, is_cut: bool) -> needs.Consumption:
+    """Return how a material is used up: plaster only if it is the usual one, cut materials frame by frame."""
     if is_cut:
-        return needs.Taking("cut", number=material.pk)
+        return needs.Consumption("cut", number=material.pk)
     moment = material.used_at
     if moment == Material.UsedAt.POUR and material.plaster_id != usual:
         moment = Material.UsedAt.HAND
-    return needs.Taking(moment, material.used_each, material.returns_percent)
+    return needs.Consumption(moment, material.used_each, material.returns_percent)
 
 
 def _buying(
@@ -227,9 +233,9 @@ def _days_after_sitting(unit: Unit, moment: str) -> int:
 
 
 def _weekly(unit: Unit, pks: Sequence[int], now: datetime) -> Mapping[int, list[float]]:
-    """What the bench used of each material in each week until now, the oldest first.
+    """Return the use of each material in each week until now in base units, oldest first.
 
-    A material's weeks begin with its first lot, so that a new one is no quiet one.
+    Weeks start with its first lot, so that a new material does not seem unused.
     """
     since = now - timedelta(weeks=LOOK_BACK_WEEKS)
     begun = Lot.objects.filter(material__in=pks).order_by().values_list("material")
@@ -237,7 +243,9 @@ def _weekly(unit: Unit, pks: Sequence[int], now: datetime) -> Mapping[int, list[
     for pk, first_on in begun.annotate(Min("received_on")):
         lived = (timezone.localdate(now) - first_on).days // 7 + 1
         weeks[pk] = [0.0] * min(max(lived, 1), LOOK_BACK_WEEKS)
-    used = unit.stock_moves.of_the_bench().filter(lot__material__in=pks, at__gt=since, at__lte=now)
+    used = unit.stock_moves.used_or_returned().filter(
+        lot__material__in=pks, at__gt=since, at__lte=now
+    )
     for pk, at, quantity in used.order_by().values_list("lot__material", "at", "quantity"):
         back = (now - at) // timedelta(weeks=1)
         if back < len(weeks[pk]):
@@ -246,7 +254,7 @@ def _weekly(unit: Unit, pks: Sequence[int], now: datetime) -> Mapping[int, list[
 
 
 def _deliveries(pks: Sequence[int]) -> Mapping[int, list[int]]:
-    """How many days the last eight ordered deliveries of each material took."""
+    """Return the days from order to delivery of the last eight deliveries of each material."""
     came: defaultdict[int, list[int]] = defaultdict(list)
     lots = Lot.objects.filter(material__in=pks, purchase__isnull=False).order_by("-received_on")
     for pk, received_on, ordered_on in lots.values_list(
@@ -286,7 +294,7 @@ def _prices(pks: Sequence[int]) -> Mapping[int, tuple[int, int]]:
 
 
 def _by_day(purchases: Iterable[Purchase], today: date) -> Mapping[int, int]:
-    """What comes on which day; what should have come is hoped for tomorrow."""
+    """Return what comes on which day from today; overdue purchases are expected tomorrow."""
     found: defaultdict[int, int] = defaultdict(int)
     for each in purchases:
         found[max((each.expected_on - today).days, 1)] += each.to_come
@@ -296,7 +304,7 @@ def _by_day(purchases: Iterable[Purchase], today: date) -> Mapping[int, int]:
 def _counts(
     unit: Unit, pks: Sequence[int]
 ) -> Mapping[int, tuple[datetime | None, datetime | None]]:
-    """When each material was last counted, and when something beyond its books was last used."""
+    """Return when each material was last counted, and when it was last used beyond the books."""
     found: defaultdict[int, tuple[datetime | None, datetime | None]] = defaultdict(
         lambda: (None, None)
     )

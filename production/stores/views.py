@@ -1,4 +1,4 @@
-"""The pages of the stores: what is there, what to order, one material and its ledger, the stock take."""
+"""Views of the stores."""
 
 from collections.abc import Callable
 from typing import Any
@@ -178,9 +178,9 @@ def correct_cost(request: StudioRequest, pk: int) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def count_stock(request: StudioRequest) -> HttpResponse:
-    """The first press shows the differences, the second writes them."""
+    """Show and save a stocktake: the first press shows differences, the second saves."""
     now = timezone.now()
-    form = CountForm(stock_status.shelf(request.unit, now), request.POST or None)
+    form = CountForm(stock_status.stock_statuses(request.unit, now), request.POST or None)
     status = status_of(form)
     if form.is_settled:
         try:
@@ -219,7 +219,7 @@ def purchase_list(request: StudioRequest) -> HttpResponse:
 @owner_only
 def order_material(request: StudioRequest, pk: int) -> HttpResponse:
     found = _material(request, pk)
-    form = OrderForm(stock_status.shelved(found, timezone.now()), request.POST or None)
+    form = OrderForm(stock_status.stock_status_of(found, timezone.now()), request.POST or None)
     return form_page(
         request,
         form,
@@ -266,7 +266,7 @@ def _written(
     material: Material,
     **words: Any,
 ) -> HttpResponse:
-    """One form about one material: back to its page with what was written."""
+    """Show a form about one material or run its action, then return to the material."""
 
     def save() -> None:
         write({**form.cleaned_data, "by": request.user, "at": timezone.now()})

@@ -1,6 +1,6 @@
-"""What the work to come takes from the stores, as the room that plans the work says it.
+"""Planned work for the stock forecast.
 
-That room registers its source here, so that the stores import nothing of the rooms above them.
+The planning room registers its source here, so that the stores import no room above them.
 """
 
 from collections.abc import Callable, Sequence
@@ -14,7 +14,7 @@ from studio.accounts.models import Unit
 
 @dataclass(frozen=True, slots=True)
 class WorkToCome:
-    """The planned work of a unit. `cut`: the materials (primary keys) that cuttings take as they are drawn."""
+    """Planned work and days off of a unit. `cut`: materials (primary keys) used frame by frame."""
 
     work: Work
     cut: frozenset[int]
@@ -26,11 +26,11 @@ _sources: list[WorkSource] = []
 
 
 def work_source(source: WorkSource) -> WorkSource:
-    """Register the one that knows the work to come."""
+    """Register the function that returns the planned work."""
     _sources.append(source)
     return source
 
 
 def work_to_come(unit: Unit, materials: Sequence[Material], now: datetime) -> WorkToCome:
-    """Return what is planned from `now` on, as far as it takes of these materials."""
+    """Return the work planned from `now` on, with what it will use of these materials."""
     return _sources[-1](unit, materials, now)

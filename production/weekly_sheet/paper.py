@@ -1,4 +1,4 @@
-"""The weekly sheet for the bench: the plan of a week as rows, and the rows as a PDF."""
+"""The weekly sheet of the bench as a PDF."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from production.bench import jobs, wording
 from production.schedule import week
-from production.stores.stock_status import shelf, to_order
+from production.stores.stock_status import stock_statuses, to_order
 from production.weekly_sheet import tick_off
 from studio import units
 from studio.accounts.models import Unit
@@ -36,12 +36,12 @@ LONG_ROWS = 60
 
 
 def weekly_sheet(unit: Unit, days: Sequence[date], now: datetime) -> bytes:
-    """The week's sheet as a tagged PDF: the same bytes for the same state of the books."""
+    """Draw the sheet of a week as a tagged PDF; the same data give the same bytes."""
     return written(sheet_context(unit, days, now))
 
 
 def written(context: dict[str, object]) -> bytes:
-    """The sheet of a `sheet_context` as a tagged PDF."""
+    """Draw the sheet of a `sheet_context` as a tagged PDF."""
     return paper.pdf("paper/weekly_sheet.html", context)
 
 
@@ -50,11 +50,12 @@ def file_name(days: Sequence[date]) -> str:
 
 
 def is_long(plans: Iterable[week.DayPlan]) -> bool:
-    """Whether a person should not be kept waiting for it."""
+    """Whether the sheet takes so long to draw that the worker should do it."""
     return sum(len(line.rows) for plan in plans for line in plan.lines) > LONG_ROWS
 
 
 def sheet_context(unit: Unit, days: Sequence[date], now: datetime) -> dict[str, object]:
+    """Return the context of the sheet's template."""
     over = days[-1] < timezone.localdate(now)
     local, bucket = timezone.localtime(now), tick_off.bucket_of(unit)
     return {
@@ -71,7 +72,10 @@ def sheet_context(unit: Unit, days: Sequence[date], now: datetime) -> dict[str, 
         ],
         "to_buy": []
         if over
-        else [f"{each.material.name}: {each.order_words}" for each in to_order(shelf(unit, now))],
+        else [
+            f"{each.material.name}: {each.order_words}"
+            for each in to_order(stock_statuses(unit, now))
+        ],
         "cautions": wording.POURING,
         "steps": STEP_WORDS,
     }

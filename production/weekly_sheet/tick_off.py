@@ -1,4 +1,4 @@
-"""Ticking off in one go what the sheet says: the same list in the same order, each line its own action."""
+"""Recording in one go what was ticked on the printed sheet; each line is an action of its own."""
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
@@ -25,8 +25,8 @@ Write = Callable[[UUID], object]
 
 
 @dataclass(frozen=True, slots=True)
-class Deed:
-    """One thing ticked: its name in the form, what it is in words, and how it is written down."""
+class SheetEntry:
+    """One ticked line: its form field, its words, and the action that records it."""
 
     name: str
     words: str
@@ -35,7 +35,7 @@ class Deed:
 
 @dataclass
 class Sheet:
-    """Today's list, what was ticked on it, and what came back."""
+    """Today's list with the submitted values, errors by form field, and what was recorded."""
 
     plan: week.DayPlan
     buckets: list[week.Bucket]
@@ -45,23 +45,23 @@ class Sheet:
 
     @property
     def rest(self) -> list[week.Task]:
-        """All but the pours, which stand with their buckets."""
+        """All tasks but the pours, which are listed by bucket."""
         return [task for task in self.plan.tasks if task.kind != "pour"]
 
     @property
     def reasons(self) -> list[str]:
-        """What came back, each once."""
+        """The errors, each once."""
         return list(dict.fromkeys(self.errors.values()))
 
     @property
     def rows(self) -> "list[Row]":
-        """The rest, each with what was written beside it and what came back."""
+        """The tasks but the pours, each with its submitted value and error."""
         return [Row(task, self) for task in self.rest]
 
 
 @dataclass(frozen=True)
 class Row:
-    """One line of the list and what came back for it."""
+    """One line of the list with its submitted value and error."""
 
     task: week.Task
     sheet: Sheet
@@ -80,7 +80,7 @@ class Row:
 
     @property
     def not_yet(self) -> str:
-        """What is to be done before it; "" where it can be done now."""
+        """What must be done before it; empty if it can be done now."""
         if self.task.can_begin or self.task.kind == "hand_over":
             return ""
         before = {"demould": "poured", "weigh": "out of its mould", "frame": "dry"}
@@ -92,37 +92,37 @@ class Row:
 
 
 def sheet_of_today(unit: Unit, now: datetime, ticked: Mapping[str, str] | None = None) -> Sheet:
-    """Today's list as the weekly sheet prints it; eight queries."""
+    """Return today's list as printed on the weekly sheet. Twelve queries."""
     plan = jobs.week_plan(unit, [casts_pieces.local_day(now)], now)[0]
     return Sheet(plan, plan.buckets(*bucket_of(unit)), ticked or {})
 
 
 def bucket_of(unit: Unit) -> tuple[float, int]:
-    """What one bucket holds, ml, and how many prints are filled from it at most. Two queries."""
+    """Return the volume of a bucket in ml and the most prints poured from it. Two queries."""
     return forecasts.workshop(unit).bucket_ml, working_week(unit).moulds_per_pour
 
 
 def tick_off(unit: Unit, sheet: Sheet, *, by: User, at: datetime, key: UUID) -> None:
-    """Write down all that is ticked, each line under its own key; refusals come back beside their lines.
+    """Record everything ticked, each line under a key of its own; put refusals into `sheet.errors`.
 
-    A weight that cannot be read stops all before anything is written.
+    Nothing is recorded if a weight cannot be parsed.
     """
-    deeds = list(_deeds(unit, sheet, by, at))
+    entries = list(_entries(unit, sheet, by, at))
     if sheet.errors:
         return
     gone = _names_sent(sheet) - _names_on(sheet) - _names_done(unit, sheet, key)
     sheet.errors |= dict.fromkeys(sorted(gone), GONE)
-    for deed in deeds:
+    for entry in entries:
         try:
-            deed.write(uuid5(key, deed.name))
+            entry.write(uuid5(key, entry.name))
         except Refused as refused:
-            sheet.errors[deed.name] = str(refused)
+            sheet.errors[entry.name] = str(refused)
         else:
-            sheet.done.append(deed.words)
+            sheet.done.append(entry.words)
 
 
-def what_is_left(unit: Unit, now: datetime, before: Sheet) -> Sheet:
-    """The list as it stands after a press of which something was refused: that stays filled in."""
+def remaining_sheet(unit: Unit, now: datetime, before: Sheet) -> Sheet:
+    """Return the current list after refusals, with the refused values still filled in."""
     left = sheet_of_today(unit, now, {name: before.ticked.get(name, "") for name in before.errors})
     left.errors = before.errors
     return left
@@ -137,7 +137,7 @@ def _names_sent(sheet: Sheet) -> set[str]:
 
 
 def _names_on(sheet: Sheet) -> set[str]:
-    """The names of all that stands on the list now."""
+    """Return the form fields of all lines on the list."""
     names = {f"pour-{t.piece.piece_pk}" for b in sheet.buckets for t in b.tasks if t.piece}
     for task in sheet.rest:
         if task.piece:
@@ -148,14 +148,14 @@ def _names_on(sheet: Sheet) -> set[str]:
 
 
 def _names_done(unit: Unit, sheet: Sheet, key: UUID) -> set[str]:
-    """What an earlier press with the same key wrote down. Two queries."""
+    """Return the form fields already recorded by an earlier request with the same key. Two queries."""
     names = {uuid5(key, name): name for name in _names_sent(sheet)}
     events = JobEvent.objects.filter(job__unit=unit, key__in=names).values_list("key", flat=True)
     casts = unit.casts.filter(pour__key__in=names).values_list("piece", flat=True)
     return {names[each] for each in events} | {f"pour-{piece}" for piece in casts}
 
 
-def _deeds(unit: Unit, sheet: Sheet, by: User, at: datetime) -> Iterator[Deed]:
+def _entries(unit: Unit, sheet: Sheet, by: User, at: datetime) -> Iterator[SheetEntry]:
     who = {"by": by, "at": at}
     for bucket in sheet.buckets:
         yield from _pour(unit, sheet, bucket, who)
@@ -166,7 +166,9 @@ def _deeds(unit: Unit, sheet: Sheet, by: User, at: datetime) -> Iterator[Deed]:
             yield from _of_frame(unit, sheet, task, who)
 
 
-def _pour(unit: Unit, sheet: Sheet, bucket: week.Bucket, who: dict[str, Any]) -> Iterator[Deed]:
+def _pour(
+    unit: Unit, sheet: Sheet, bucket: week.Bucket, who: dict[str, Any]
+) -> Iterator[SheetEntry]:
     poured = [
         task.piece
         for task in bucket.tasks
@@ -191,10 +193,12 @@ def _pour(unit: Unit, sheet: Sheet, bucket: week.Bucket, who: dict[str, Any]) ->
         )
 
     words = f"poured {'; '.join(each.name for each in poured)}"
-    yield Deed(f"pour-{poured[0].piece_pk}", words, write)
+    yield SheetEntry(f"pour-{poured[0].piece_pk}", words, write)
 
 
-def _of_cast(unit: Unit, sheet: Sheet, task: week.Task, who: dict[str, Any]) -> Iterator[Deed]:
+def _of_cast(
+    unit: Unit, sheet: Sheet, task: week.Task, who: dict[str, Any]
+) -> Iterator[SheetEntry]:
     piece = task.piece
     if piece is None or not piece.cast_pk:
         return
@@ -204,7 +208,9 @@ def _of_cast(unit: Unit, sheet: Sheet, task: week.Task, who: dict[str, Any]) -> 
         return unit.casts.with_people().get(pk=piece.cast_pk)
 
     if task.kind == "demould" and out in sheet.ticked:
-        yield Deed(out, f"{piece.name} out", lambda key: actions.demould(cast(), key=key, **who))
+        yield SheetEntry(
+            out, f"{piece.name} out", lambda key: actions.demould(cast(), key=key, **who)
+        )
     written = sheet.ticked.get(mass, "").strip()
     if not written:
         return
@@ -213,14 +219,16 @@ def _of_cast(unit: Unit, sheet: Sheet, task: week.Task, who: dict[str, Any]) -> 
     except ValueError as unread:
         sheet.errors[mass] = str(unread)
         return
-    yield Deed(
+    yield SheetEntry(
         mass,
         f"{piece.name} {mass_g:g} g",
         lambda key: weighing.weigh(cast(), mass_g=mass_g, key=key, **who),
     )
 
 
-def _of_frame(unit: Unit, sheet: Sheet, task: week.Task, who: dict[str, Any]) -> Iterator[Deed]:
+def _of_frame(
+    unit: Unit, sheet: Sheet, task: week.Task, who: dict[str, Any]
+) -> Iterator[SheetEntry]:
     reference = task.job.reference
     names = [
         step
@@ -238,7 +246,7 @@ def _of_frame(unit: Unit, sheet: Sheet, task: week.Task, who: dict[str, Any]) ->
         return framing.tick_frame(job(), step=step, key=key, **who)
 
     if task.job.framing_since is None:
-        yield Deed(
+        yield SheetEntry(
             f"frame-{reference}",
             f"{task.job.names} into the frame",
             lambda key: framing.start_framing(
@@ -246,7 +254,7 @@ def _of_frame(unit: Unit, sheet: Sheet, task: week.Task, who: dict[str, Any]) ->
             ),
         )
     for step in names:
-        yield Deed(
+        yield SheetEntry(
             f"frame-{reference}-{step}",
             f"{task.job.names} {step}",
             partial(tick, step),
@@ -254,7 +262,7 @@ def _of_frame(unit: Unit, sheet: Sheet, task: week.Task, who: dict[str, Any]) ->
 
 
 def read_grams(written: str) -> float:
-    """A weight as people write or say it, grams, as on the scale's own page. Raises ValueError with a sentence."""
+    """Parse a weight in grams. Raises ValueError with a sentence."""
     try:
         mass_g = parse_number(written)
     except ValueError:

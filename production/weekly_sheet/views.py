@@ -51,7 +51,7 @@ def weekly_sheet(request: StudioRequest, week: str) -> HttpResponse:
 
 @require_POST
 def print_week(request: StudioRequest, week: str) -> HttpResponse:
-    """A long sheet: the worker draws it, and its page says how far it is."""
+    """Queue the PDF of a long sheet and show its progress."""
     try:
         days = units.parse_week(week)
     except ValueError as unknown:
@@ -69,7 +69,7 @@ def print_week(request: StudioRequest, week: str) -> HttpResponse:
 
 
 def _around(days: tuple[date, ...]) -> dict[str, Any]:
-    """The week's own name and its neighbours'; none at the two ends of the calendar."""
+    """Return the names of the week and its neighbours, empty at the ends of the calendar."""
     return {
         "week": units.week_of(days[0]),
         "first": days[0],
@@ -92,7 +92,7 @@ def _no_such_week(request: StudioRequest, why: str) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def tick_off(request: StudioRequest) -> HttpResponse:
-    """Today's list as the sheet prints it; what was ticked on paper is written down in one go."""
+    """Show today's list, or record what was ticked on paper."""
     now = timezone.now()
     sheet = weekly_sheet_tick_off.sheet_of_today(request.unit, now, request.POST.dict())
     if request.method == "POST":
@@ -102,7 +102,7 @@ def tick_off(request: StudioRequest) -> HttpResponse:
             messages.success(request, f"Written down: {'; '.join(sheet.done)}.")
         if not sheet.errors:
             return redirect("production:tick_off")
-        sheet = weekly_sheet_tick_off.what_is_left(request.unit, now, sheet)
+        sheet = weekly_sheet_tick_off.remaining_sheet(request.unit, now, sheet)
     context = {"sheet": sheet, "steps": STEP_WORDS}
     status = 409 if sheet.errors else 200
     return render(request, "production/weekly_sheet/tick_off.html", context, status=status)

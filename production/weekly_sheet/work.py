@@ -1,4 +1,4 @@
-"""What the worker does for the bench."""
+"""Background work of the weekly sheet."""
 
 from django.utils import timezone
 
@@ -12,7 +12,7 @@ WEEKLY_SHEET = "weekly_sheet"
 
 @work_kind(WEEKLY_SHEET)
 def weekly_sheet(work: Work, tell: ReportProgress) -> WorkResult:
-    """The sheet of the week named in `facts`, as the books stand when it is drawn."""
+    """Draw the sheet of the week named in `facts`."""
     tell(0, 2)
     days = units.parse_week(work.facts["week"])
     context = paper.sheet_context(work.unit, days, timezone.now())

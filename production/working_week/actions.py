@@ -17,7 +17,7 @@ LONGEST_DAYS = 366
 
 @transaction.atomic
 def edit_working_week(unit: Unit, *, facts: Mapping[str, Any], seen_version: int) -> WorkingWeek:
-    """Raises EditedMeanwhile, and ActionRefused for a week in which nothing can be made."""
+    """Change the unit's working week. Raises EditedMeanwhile; ActionRefused for a week in which nothing can be made."""
     lock_unit(unit)
     if not any(facts[day] for day in WorkingWeek.DAYS):
         raise ActionRefused("A week without a minute at the bench makes nothing: open one day.")
@@ -43,7 +43,7 @@ def add_other_days(
     at: datetime,
     key: UUID,
 ) -> OtherDays:
-    """Days off, or days with other minutes. The same key twice is one. Raises ActionRefused."""
+    """Add days off (0 minutes) or with other minutes. Raises ActionRefused for a reversed range or more than a year."""
     if last_on < first_on:
         raise ActionRefused("The last day lies before the first.")
     if (last_on - first_on).days > LONGEST_DAYS:
@@ -62,5 +62,5 @@ def add_other_days(
 
 @transaction.atomic
 def drop_other_days(days: OtherDays, *, at: datetime) -> None:
-    """Take them back; twice is once."""
+    """Withdraw these days; repeating it changes nothing."""
     OtherDays.objects.filter(pk=days.pk, dropped_at=None).update(dropped_at=at)

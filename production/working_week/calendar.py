@@ -1,4 +1,4 @@
-"""What the pages and the planner read of the working week."""
+"""Working days of a unit: its week, days off and bank holidays."""
 
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -12,9 +12,9 @@ AHEAD = timedelta(days=365)
 
 @dataclass(frozen=True, slots=True)
 class Calendar:
-    """The working week, the other days still to come, and the bank holidays of the next year.
+    """The working week, exceptions still to come, and bank holidays of the next two years.
 
-    `unknown_after` warns: bank holidays beyond it are not known yet.
+    `unknown_after`: the day after which bank holidays are not known, if within a year.
     """
 
     week: WorkingWeek
@@ -24,6 +24,7 @@ class Calendar:
 
     @property
     def weekdays(self) -> list[tuple[str, int]]:
+        """Name and minutes of each weekday."""
         return list(zip(WorkingWeek.DAYS, self.week.minutes, strict=True))
 
     @property
@@ -42,19 +43,19 @@ class Calendar:
 
     @property
     def opened_minutes(self) -> dict[date, int]:
-        """Days with minutes of their own."""
+        """Minutes of days that differ from their weekday."""
         return {
             day: each.minutes for each in self.other_days if each.minutes for day in _days(each)
         }
 
 
 def working_week(unit: Unit) -> WorkingWeek:
-    """The unit's week, or the usual one where it wrote none down. One query."""
+    """Return the unit's working week, or an unsaved one with the defaults. One query."""
     return WorkingWeek.objects.filter(unit=unit).first() or WorkingWeek(unit=unit)
 
 
 def calendar(unit: Unit, today: date) -> Calendar:
-    """Two queries."""
+    """Return the unit's calendar from today. Two queries."""
     week = working_week(unit)
     until = holidays.known_until(week.division)
     return Calendar(

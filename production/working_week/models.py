@@ -22,7 +22,7 @@ def _day(default: int, name: str) -> models.PositiveSmallIntegerField:  # type: 
 
 
 class WorkingWeek(Versioned):
-    """What the bench of a unit can do; a unit without a row works with the defaults."""
+    """What a unit can do at its bench: minutes a day, capacities and times; without a row the defaults."""
 
     class Division(models.TextChoices):
         ENGLAND_AND_WALES = "england-and-wales", "England and Wales"
@@ -98,7 +98,7 @@ class WorkingWeek(Versioned):
 
     @property
     def minutes(self) -> tuple[int, int, int, int, int, int, int]:
-        """From Monday to Sunday."""
+        """Minutes of each day, Monday first."""
         return (
             self.monday,
             self.tuesday,
@@ -111,13 +111,13 @@ class WorkingWeek(Versioned):
 
     @property
     def courier_weekdays(self) -> frozenset[int]:
-        """0 is Monday."""
+        """Weekdays of the courier; 0 is Monday."""
         named = self.courier_days.split(",") if self.courier_days else []
         return frozenset(WEEKDAYS.index(name) for name in named)
 
 
 class OtherDays(models.Model):
-    """Days on which the week is another: off, or with other minutes (a bank holiday worked)."""
+    """Days that differ from the working week: off, or with other minutes (e.g. a bank holiday worked)."""
 
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="other_days")
     first_on = models.DateField("from")

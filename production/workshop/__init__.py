@@ -1,1 +1,1 @@
-"""The plasters, tools and air of a unit's bench."""
+"""The plasters, tools and drying room of a unit."""

@@ -1,4 +1,4 @@
-"""What is said about plasters, tools, air and moulds."""
+"""Actions on plasters, workshop, room readings and moulds."""
 
 from collections.abc import Mapping
 from datetime import datetime
@@ -8,7 +8,7 @@ from uuid import UUID
 from django.db import transaction
 
 from production.casts.models import Mould, Plaster, RoomReading, Workshop
-from production.casts.stored_forecasts import foresee_rack
+from production.casts.stored_forecasts import store_forecasts
 from production.drying.air import TOO_HOT_C, Room
 from production.event_words import Measured
 from studio.accounts.actions import lock_unit
@@ -21,7 +21,7 @@ from studio.versions import save_edited
 
 @transaction.atomic
 def add_plaster(unit: Unit, *, facts: Mapping[str, Any]) -> Plaster:
-    """The unit's first plaster is its usual one. Raises ActionRefused for a name that is taken."""
+    """Add a plaster; the first one becomes the usual one. Raises ActionRefused for a name in use."""
     lock_unit(unit)
     _refuse_same_name(unit, facts["name"])
     usual = bool(facts["usual"]) or not unit.plasters.in_use().exists()
@@ -32,7 +32,10 @@ def add_plaster(unit: Unit, *, facts: Mapping[str, Any]) -> Plaster:
 
 @transaction.atomic
 def edit_plaster(plaster: Plaster, *, facts: Mapping[str, Any], seen_version: int) -> Plaster:
-    """Pours that were mixed keep their own figures. Raises EditedMeanwhile, ActionRefused."""
+    """Change a plaster; past pours keep their figures.
+
+    Raises EditedMeanwhile; ActionRefused for a name in use, or if no plaster would be the usual one.
+    """
     unit = plaster.unit
     lock_unit(unit)
     _refuse_same_name(unit, facts["name"], but=plaster)
@@ -46,7 +49,7 @@ def edit_plaster(plaster: Plaster, *, facts: Mapping[str, Any], seen_version: in
 
 @transaction.atomic
 def put_plaster_away(plaster: Plaster, *, at: datetime) -> None:
-    """No longer offered; what was poured of it stays. Twice is once. Raises MoveRefused for the usual one."""
+    """Retire a plaster; past pours keep it. Repeating it changes nothing. Raises MoveRefused for the usual one."""
     lock_unit(plaster.unit)
     plaster.refresh_from_db()
     if plaster.usual:
@@ -60,12 +63,12 @@ def put_plaster_away(plaster: Plaster, *, at: datetime) -> None:
 def edit_workshop(
     unit: Unit, *, facts: Mapping[str, Any], seen_version: int, at: datetime
 ) -> Workshop:
-    """Forecasts on the rack follow at once. Raises EditedMeanwhile, ActionRefused for air that spoils casts."""
+    """Change tools and usual air, and forecast drying again. Raises EditedMeanwhile; ActionRefused for air that is too hot."""
     lock_unit(unit)
     _refuse_too_hot(facts["temperature_c"])
     tools, _ = Workshop.objects.get_or_create(unit=unit)
     save_edited(tools, facts, seen_version=seen_version)
-    foresee_rack(unit, at)
+    store_forecasts(unit, at)
     return tools
 
 
@@ -79,9 +82,9 @@ def read_room(
     at: datetime,
     key: UUID,
 ) -> RoomReading:
-    """Note what thermometer and hygrometer show; forecasts on the rack follow at once.
+    """Record temperature (°C) and relative humidity (%) of the drying room, and forecast drying again.
 
-    The same key twice is one. Raises ActionRefused for air that cannot be or that spoils casts.
+    Raises ActionRefused for impossible figures or air that is too hot.
     """
     _refuse_too_hot(temperature_c)
     try:
@@ -96,7 +99,7 @@ def read_room(
         at=at,
         key=key,
     )
-    foresee_rack(unit, at)
+    store_forecasts(unit, at)
     return read
 
 
@@ -113,7 +116,7 @@ def measure_mould(
     at: datetime,
     key: UUID,
 ) -> Mould:
-    """Note a piece's outline and depth on the clay; measured again, the last one counts.
+    """Record outline and depth of a piece's mould in mm; a new measurement replaces the last.
 
     Raises MoveRefused for a closed job, a piece left off, or one that is poured already.
     """

@@ -1,4 +1,4 @@
-"""The forms of plasters, tools, air and moulds."""
+"""Forms of plasters, workshop, room readings and moulds."""
 
 from typing import Any
 

@@ -1,4 +1,4 @@
-"""The pages of plasters, tools, air and moulds."""
+"""Views of plasters, workshop, room readings and moulds."""
 
 from django.contrib import messages
 from django.http import HttpResponse
@@ -25,7 +25,7 @@ def workshop(request: StudioRequest) -> HttpResponse:
         "tools": forecasts.workshop(request.unit),
         "air": forecasts.room_now(request.unit, now),
         "fill": mixes.learnt_fill(request.unit),
-        "days": list(forecasts.usual_drying(forecasts.Rack(request.unit, now)).values()),
+        "days": list(forecasts.typical_drying(forecasts.DryingRack(request.unit, now)).values()),
         "unit_consistency": str(request.unit.consistency),
     }
     return render(request, "production/workshop/workshop.html", context)

@@ -8,7 +8,8 @@ if TYPE_CHECKING:
 
 class WorkQuerySet(models.QuerySet["Work"]):
     def unfinished(self) -> Self:
-        return self.filter(state__in=(Work.State.WAITING, Work.State.RUNNING))
+        state = self.model.State
+        return self.filter(state__in=(state.WAITING, state.RUNNING))
 
     def of_kind(self, kind: str) -> Self:
         return self.filter(kind=kind)

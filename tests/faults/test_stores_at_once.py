@@ -76,7 +76,7 @@ def test_without_the_lock_the_same_race_goes_wrong(unit, by, monkeypatch):
 
     def take(_number):
         note = moves.Note(by, timezone.now(), uuid.uuid4())
-        moves.take(plaster, 700, what=moves.What.USED, note=note)
+        moves.withdraw(plaster, 700, what=moves.What.USED, note=note)
 
     assert everybody(2, take) == [None, None]
     assert not adds_up(plaster)

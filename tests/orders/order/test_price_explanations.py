@@ -27,7 +27,7 @@ from orders.prices.models import Price
 from orders.quotes.actions import accept_quote
 from orders.quotes.models import Quote
 from production.frames import actions as frames
-from production.frames.job_frames import inside_of
+from production.frames.job_frames import inside_size
 from studio.jobs.actions import leave_off_piece, open_job
 from studio.limbs import Limb
 from studio.stages import ActionRefused, MoveRefused, Stage
@@ -99,7 +99,7 @@ class TestSizes:
     def test_the_frame_as_drawn_is_priced_without_a_press(self, more, order, press, unit):
         makers.frame_range(unit)
         order = price_job(order.job, **press())
-        assert order.frame_mm == inside_of(order.job, timezone.localdate()).longest_mm
+        assert order.frame_mm == inside_size(order.job, timezone.localdate()).longest_mm
 
     def test_a_list_without_steps_asks_for_no_size(self, order, press, unit):
         makers.frame_range(unit)
@@ -115,7 +115,7 @@ class TestSizes:
         makers.frame_range(unit)
         makers.take_impressions(job, owner.user, timezone.now())
         order = fresh(job.order)
-        assert order.frame_mm == inside_of(order.job, timezone.localdate()).longest_mm
+        assert order.frame_mm == inside_size(order.job, timezone.localdate()).longest_mm
 
     def test_a_size_chosen_twice_by_the_same_press_is_priced_once(self, more, order, press):
         once = press()

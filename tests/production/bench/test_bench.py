@@ -80,7 +80,7 @@ def test_the_rack_says_which_pieces_are_to_be_weighed_today(owner, on_rack):
     page = page_of(owner, "bench")
     assert page.count("weigh today") == 1
     first.refresh_from_db()
-    assert f"{forecasts.interval(first).words(timezone.localdate())}<" in page
+    assert f"{forecasts.stored_interval(first).words(timezone.localdate())}<" in page
     assert "last 400 g" in page
     press(owner, "release_dry", second.pk, why="it rings")
     assert "rack__place--dry" in page_of(owner, "bench")
@@ -295,4 +295,4 @@ def test_a_piece_waits_by_its_own_hours(unit, in_clay):
     assert piece.pour_by == piece.print.taken_at + timedelta(hours=unit.clay_rest_hours)
     for hours, words in ((3, "3 h"), (71, "71 h"), (80, "3 days")):
         later = bench_page.bench(unit, piece.print.taken_at + timedelta(hours=hours))
-        assert later.lots[0].waits == words
+        assert later.clay_by_job[0].waits == words

@@ -110,7 +110,7 @@ def test_a_slip_is_struck_out_and_counts_no_more(by, cast):
         weighing.strike_weighing(slip, why=" ", key=uuid.uuid4(), **facts)
     weighing.strike_weighing(slip, why="the other hand", key=uuid.uuid4(), **facts)
     assert weigh(cast, by, 420, 2), "420 g is no rise: 350 g does not count"
-    readings = pieces.readings(Cast.objects.get(pk=cast.pk))
+    readings = pieces.weighing_history(Cast.objects.get(pk=cast.pk))
     assert [round(r.loss_g_per_day or 0, 1) for r in readings] == [0, 0, 18.5]
     assert readings[1].row.struck_why == "the other hand"
     with pytest.raises(MoveRefused, match="struck out already"):
@@ -144,7 +144,7 @@ def test_days_to_dry_for_the_family(by, on_rack):
     today = timezone.localdate()
     assert forecasts.days_to_dry(on_rack, today) == 1, "late, and not dry: a day at least"
     early = today - timedelta(days=10)
-    likely_on = max(forecasts.interval(cast).likely_on for cast in casts_of(on_rack))
+    likely_on = max(forecasts.stored_interval(cast).likely_on for cast in casts_of(on_rack))
     assert 5 <= (likely_on - _out_on(on_rack)).days <= 9, "about a week"
     assert forecasts.days_to_dry(on_rack, early) == (likely_on - early).days
     for cast in casts_of(on_rack):

@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from bookings.sittings import actions as sittings_actions
 from production.casts import limb_sizes
-from production.casts.measures import own_sizes, piece_size
+from production.casts.measures import own_calibrations, piece_size
 from studio.stages import Stage
 from tests import makers
 from tests.parts.markup import folded
@@ -34,7 +34,7 @@ def measured(unit, length_mm, *, pieces=2):
 
 def test_without_a_measured_print_the_published_sizes_stand(unit):
     job = makers.a_job(unit)
-    own = own_sizes(unit)
+    own = own_calibrations(unit)
     assert own == {"hand": limb_sizes.PUBLISHED, "foot": limb_sizes.PUBLISHED}
     found = piece_size(job.pieces.first(), timezone.localdate(), own)
     assert found.measured_mm is None
@@ -46,7 +46,7 @@ def test_without_a_measured_print_the_published_sizes_stand(unit):
 def test_both_hands_of_a_child_are_one_and_other_units_tell_nothing(unit):
     measured(unit, 80)
     measured(makers.a_unit("Elsewhere"), 60)
-    own = own_sizes(unit)
+    own = own_calibrations(unit)
     assert own["hand"].children == 1
     assert own["hand"].shift_sd > 0
     assert own["foot"] == limb_sizes.PUBLISHED
@@ -54,7 +54,7 @@ def test_both_hands_of_a_child_are_one_and_other_units_tell_nothing(unit):
 
 def test_what_was_measured_is_framed_and_judged(unit):
     job = measured(unit, 120, pieces=1)
-    found = piece_size(job.pieces.get(), timezone.localdate(), own_sizes(unit))
+    found = piece_size(job.pieces.get(), timezone.localdate(), own_calibrations(unit))
     assert found.to_frame_mm == 120
     assert found.judged.verdict == "hardly"
 
@@ -79,4 +79,4 @@ def test_after_the_pour_only_what_was_measured_is_told(unit, owner):
 
 def test_the_reads_do_not_grow_with_the_prints(unit, constant_queries):
     measured(unit, 75)
-    constant_queries(lambda: own_sizes(unit), lambda: [measured(unit, 76) for _ in range(3)])
+    constant_queries(lambda: own_calibrations(unit), lambda: [measured(unit, 76) for _ in range(3)])

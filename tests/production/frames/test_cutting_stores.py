@@ -146,7 +146,7 @@ def test_the_purchase_list_knows_what_the_frames_ahead_will_be_cut_of(owner, uni
     made = in_the_stores(unit, oak, oak=100, boards=100, glass=100)
     booked = makers.job_at(Stage.BOOKED, unit)
     frame = job_frames.frame_of(job, timezone.localdate())
-    per_job = materials.ahead(unit, timezone.localdate())
+    per_job = materials.needs_ahead(unit, timezone.localdate())
     assert per_job.keys() == {job.reference, booked.reference}
     assert per_job[job.reference] == {
         made["oak"].pk: frame.moulding_mm,
@@ -154,7 +154,7 @@ def test_the_purchase_list_knows_what_the_frames_ahead_will_be_cut_of(owner, uni
         made["glass"].pk: frame.board_mm2,
     }
     for each in made.values():
-        now = stock_status.shelved(each, timezone.now())
+        now = stock_status.stock_status_of(each, timezone.now())
         needed = sum(of[each.pk] for of in per_job.values())
         assert now.levels[-1] <= 100 - needed
         assert now.outlook.order_by
@@ -168,7 +168,7 @@ def test_the_purchase_list_knows_what_the_frames_ahead_will_be_cut_of(owner, uni
 def test_the_reads_of_the_shelf_do_not_grow_with_the_frames_ahead(unit, oak, job, constant_queries):
     in_the_stores(unit, oak, oak=100, boards=100, glass=100)
     constant_queries(
-        lambda: stock_status.shelf(unit, timezone.now()),
+        lambda: stock_status.stock_statuses(unit, timezone.now()),
         lambda: [makers.job_at(stage, unit) for stage in (Stage.BOOKED, Stage.CLAY_REST)],
     )
 

@@ -53,9 +53,9 @@ def test_the_page_draws_the_weeks_rails_and_the_press_writes_them_down(owner, un
 
 
 def test_offcuts_leave_the_rack_and_what_is_left_goes_back_under_a_new_number(unit, oak, job, by):
-    before = {offcut.label: offcut.length_mm for offcut in cutting_week.racked(oak)}
+    before = {offcut.label: offcut.length_mm for offcut in cutting_week.offcuts_in_rack(oak)}
     cutting = makers.cut(job, by=by)
-    after = {offcut.label: offcut.length_mm for offcut in cutting_week.racked(oak)}
+    after = {offcut.label: offcut.length_mm for offcut in cutting_week.offcuts_in_rack(oak)}
     used = {offcut.label for offcut in cutting.used_offcuts.all()}
     fresh = {offcut.label: offcut.length_mm for offcut in cutting.offcuts.all()}
     assert used
@@ -134,7 +134,7 @@ def test_labels_of_the_rack(owner, unit, oak, job, by):
     labels = reverse("production:offcut_labels", args=[cutting.pk])
     expected = b"%PDF" if cutting.offcuts.exists() else b"<!doc"
     assert owner.get(labels).content[:4] == expected[:4]
-    one = cutting_week.racked(oak)[0]
+    one = cutting_week.offcuts_in_rack(oak)[0]
     label = owner.get(reverse("production:offcut_label", args=[one.pk]))
     assert label.content.startswith(b"%PDF")
 

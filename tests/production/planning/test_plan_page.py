@@ -102,7 +102,7 @@ def test_a_job_without_a_sitting_is_named_and_not_planned(unit, owner):
     from bookings.diary.actions import cancel_sitting  # noqa: PLC0415
 
     cancel_sitting(job.sittings.get(), why="A cold.", seen_version=1, **facts(owner.user))
-    found = inputs.books(unit, timezone.now())
+    found = inputs.plan_inputs(unit, timezone.now())
     assert (found.jobs, [each.job for each in found.undated]) == ((), [job])
     assert "A sitting is wanted first" in folded(owner.get(PLAN).content.decode())
 

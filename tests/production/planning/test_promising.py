@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from production.planning import promises
-from production.planning.inputs import books
+from production.planning.inputs import plan_inputs
 from studio.limbs import Limb
 from studio.stages import Stage
 from tests import makers
@@ -43,15 +43,15 @@ def test_a_rack_that_is_full_promises_later(unit, now):
 
 
 def test_as_many_are_thought_to_come_as_came_lately(unit, now):
-    assert promises.coming(books(unit, now), now) is None, "nobody came yet"
+    assert promises.future_sittings(plan_inputs(unit, now), now) is None, "nobody came yet"
     for _ in range(3):
         makers.job_at(Stage.CLAY_REST, unit)
-    found = books(unit, now)
-    told = promises.coming(found, now)
+    found = plan_inputs(unit, now)
+    told = promises.future_sittings(found, now)
     days = [found.today - timedelta(days=number) for number in range(1, 57)]
     assert told.per_day == pytest.approx(3 / sum(found.bench.is_open(day) for day in days))
     long_ago = now + timedelta(days=80)
-    assert promises.coming(books(unit, long_ago), long_ago) is None
+    assert promises.future_sittings(plan_inputs(unit, long_ago), long_ago) is None
 
 
 def test_a_day_gone_by_promises_nothing(unit, now):

@@ -87,13 +87,13 @@ def test_its_queries_do_not_grow_with_the_casts(unit, owner, cast, constant_quer
         for other in Cast.objects.filter(piece__job=makers.job_at(Stage.DRYING, unit)):
             give_up(other, owner)
 
-    constant_queries(lambda: lessons.learnt(unit, timezone.now()).groups, grow)
+    constant_queries(lambda: lessons.spoilage_statistics(unit, timezone.now()).groups, grow)
 
 
 def test_casts_of_long_ago_teach_no_more(unit, owner, cast):
     give_up(cast, owner)
-    assert lessons.learnt(unit, timezone.now()).casts == 2
-    assert lessons.learnt(unit, timezone.now() + timedelta(days=800)).casts == 0
+    assert lessons.spoilage_statistics(unit, timezone.now()).casts == 2
+    assert lessons.spoilage_statistics(unit, timezone.now() + timedelta(days=800)).casts == 0
 
 
 def test_reasons_are_listed_from_a_day_until_a_day(unit, owner, today, reason):

@@ -265,7 +265,7 @@ def one_step(of, by, step, quantity):
     elif step == "beyond":
         with transaction.atomic():
             note = actions.Note(by, timezone.now(), uuid.uuid4())
-            actions.take(of, quantity, what=actions.What.USED, note=note, beyond=True)
+            actions.withdraw(of, quantity, what=actions.What.USED, note=note, beyond=True)
     elif step == "count":
         actions.count_stock(of.unit, counts=[counted(of, quantity)], **facts(by))
     elif step == "adjust" and lot:

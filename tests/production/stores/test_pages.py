@@ -176,8 +176,8 @@ def test_today_says_what_runs_out_what_is_overdue_and_what_to_count(unit, by):
     for week in range(8):
         quantity = 538 if week == 0 else 8
         note = actions.Note(by, now - timedelta(days=7 * week + 1), uuid.uuid4())
-        actions.take(plaster, quantity, what=actions.What.USED, note=note, beyond=True)
-    actions.take(
+        actions.withdraw(plaster, quantity, what=actions.What.USED, note=note, beyond=True)
+    actions.withdraw(
         plaster,
         500,
         what=actions.What.USED,
@@ -241,14 +241,14 @@ def test_clay_tells_its_age_and_how_often_it_was_used(unit, clay):
     delivery(clay, 4000, 600, days_ago=200)
     for _ in range(3):
         makers.job_at(Stage.DRYING, unit)
-    [lot] = pages.lots_now(stock_status.shelved(clay, timezone.now()))
+    [lot] = pages.lots_now(stock_status.stock_status_of(clay, timezone.now()))
     assert lot.age_words == "200 days"
     assert lot.uses_words == "1.4 times"  # 6 × 900 g of 4 kg
-    assert not lot.is_worn
+    assert not lot.is_overused
     assert not pages.stores(unit, timezone.now())["worn"]
     actions.edit_material(clay, facts={"most_uses": 1}, seen_version=clay.version)
-    [lot] = pages.lots_now(stock_status.shelved(clay, timezone.now()))
-    assert lot.is_worn
+    [lot] = pages.lots_now(stock_status.stock_status_of(clay, timezone.now()))
+    assert lot.is_overused
     assert pages.stores(unit, timezone.now())["worn"]
 
 
@@ -256,11 +256,11 @@ def test_a_booked_sitting_is_needed_for_and_bookings_tell_how_far_the_plan_is_se
     unit, plaster
 ):
     delivery(plaster, 25_000, 2199)
-    before = stock_status.shelved(plaster, timezone.now())
+    before = stock_status.stock_status_of(plaster, timezone.now())
     assert before.outlook.runs_out_on is None
     assert before.cover_words == "nothing planned takes of it"
     makers.a_job(unit, pieces=4)
-    after = stock_status.shelved(plaster, timezone.now())
+    after = stock_status.stock_status_of(plaster, timezone.now())
     assert 600 < before.levels[-1] - after.levels[-1] < 2500
     assert stock_status.booked_ahead_days(unit, timezone.now()) == 0, "too few sittings tell"
 
@@ -292,7 +292,7 @@ def test_the_drawing_stays_in_its_box_and_says_itself_in_words(unit, busy, by):
         by=by,
         key=uuid.uuid4(),
     )
-    drawn = drawing.of_weeks(stock_status.shelved(busy, timezone.now()))
+    drawn = drawing.draw_stock_forecast(stock_status.stock_status_of(busy, timezone.now()))
     points = [tuple(map(float, point.split(","))) for point in drawn.line.split()]
     assert all(0 <= x <= 400 and 0 <= y <= 190 for x, y in points)
     assert [x for x, _ in points] == sorted(x for x, _ in points)
@@ -507,7 +507,7 @@ def test_a_count_that_agrees_is_written_at_once(helper, plaster):
     delivery(plaster, 10_000, 1000)
     assert press(helper, "count_stock", **counting(plaster, "10 kg")).status_code == 302
     assert "the books agree" in text(helper.get(url("stores")))
-    assert stock_status.shelved(plaster, timezone.now()).counted_on == timezone.localdate()
+    assert stock_status.stock_status_of(plaster, timezone.now()).counted_on == timezone.localdate()
 
 
 def test_a_count_of_nothing_or_of_no_amount_comes_back(owner, plaster):

@@ -82,7 +82,7 @@ def test_a_pour_of_a_certain_plaster_takes_that_one_else_the_one_for_any(unit, p
             plaster=kind,
             by=by,
         )
-        usage.pour_takes(poured, [(job, 100.0)], **facts(by))
+        usage.use_for_pour(poured, [(job, 100.0)], **facts(by))
     assert (stock(plaster), stock(sacks)) == (24_800, 24_900)
 
 

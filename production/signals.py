@@ -1,4 +1,4 @@
-"""What the frames tell the apps above, inside the transaction in which it happens."""
+"""Signals of production, sent inside the transaction in which it happens."""
 
 from django.dispatch import Signal
 

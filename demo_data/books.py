@@ -30,9 +30,9 @@ from orders.royalty.actions import send_return, set_royalty_terms
 from orders.royalty.drafts import draft_return
 from orders.vouchers.actions import pay_by_voucher, sell_voucher
 from studio.accounts.models import Unit, User
-from studio.csv_tables import amount
 from studio.families.models import Family
 from studio.stages import BEFORE_FRAMING
+from studio.web.csv_tables import amount
 
 _COLUMNS = Columns(booked_on="Date", words="Details", amount="Amount", name="Name")
 _HEADINGS = ["Date", "Name", "Details", "Amount"]

@@ -8,7 +8,7 @@ from collections.abc import Callable, Generator
 from datetime import date, datetime, timedelta
 from uuid import UUID, uuid5
 
-from bookings.consent.permissions import keeps_photos
+from bookings.consent.permissions import may_keep_photos
 from bookings.diary import actions as diary_actions
 from bookings.photos import actions as photos_actions
 from bookings.sittings import actions as sittings_actions
@@ -182,7 +182,7 @@ class Life:
 
     def _photograph_the_print(self, at: datetime) -> None:
         piece = pictures.first_print(self.begun)
-        if not (self.row.followed and piece and keeps_photos(self.family)):
+        if not (self.row.followed and piece and may_keep_photos(self.family)):
             return
         photos_actions.add_photo(
             self.begun,
@@ -311,7 +311,7 @@ class Life:
     def finish(self) -> Steps:
         frame = self.begun.frame
         at = yield (frame.checked_at or frame.started_at) + 15 * _MINUTE
-        if keeps_photos(self.family):
+        if may_keep_photos(self.family):
             photos_actions.add_photo(
                 self.begun,
                 clean=pictures.of_the_frame(self.begun, self.begun.order, frame),

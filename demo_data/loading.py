@@ -243,7 +243,7 @@ def _withdrawals(families: dict[str, Family], setting: Setting) -> Steps:
     """Two evenings ago some families took a yes back."""
     at = yield setting.clock.on(setting.clock.day(-2), "20:30")
     for row in reading.table("families"):
-        for consent in families[row["family"]].consents.standing():
+        for consent in families[row["family"]].consents.in_force():
             if row.get(consent.purpose) == "withdrawn":
                 consent_actions.withdraw_consent(
                     consent,

@@ -4,7 +4,7 @@ from io import BytesIO
 
 from bookings.photos.cleaning import CleanPhoto, clean
 from bookings.sittings import ages
-from bookings.sittings.prints import impressed_pieces
+from bookings.sittings.prints import pieces_with_print
 from demo_data import drawing
 from orders.order.models import Order
 from production.casts import limb_sizes
@@ -43,7 +43,7 @@ def of_the_print(piece: Piece) -> CleanPhoto:
 
 
 def first_print(job: Job) -> Piece | None:
-    return job.pieces.filter(pk__in=impressed_pieces(job)).select_related("child").first()
+    return job.pieces.filter(pk__in=pieces_with_print(job)).select_related("child").first()
 
 
 def _shape(piece: Piece) -> drawing.Shape:

@@ -16,7 +16,7 @@ from studio.tablet.models import TabletEntry
 from studio.work.models import Work
 
 
-class LookOnly(admin.ModelAdmin[models.Model]):
+class ReadOnlyAdmin(admin.ModelAdmin[models.Model]):
     """Rows to read: nothing is added, changed or deleted past the actions."""
 
     show_full_result_count = False
@@ -45,7 +45,7 @@ class MembershipAdmin(admin.ModelAdmin[Membership]):
 
 
 @admin.register(TabletEntry)
-class TabletEntryAdmin(LookOnly):
+class TabletEntryAdmin(ReadOnlyAdmin):
     """What tablets sent, as it arrived, and what became of it."""
 
     list_display = ("received_at", "unit", "kind", "state", "by", "device", "seq")
@@ -53,4 +53,4 @@ class TabletEntryAdmin(LookOnly):
     list_select_related = ("unit", "by")
 
 
-admin.site.register([Unit, Family, Child, Job, Piece, JobEvent, Work], LookOnly)
+admin.site.register([Unit, Family, Child, Job, Piece, JobEvent, Work], ReadOnlyAdmin)

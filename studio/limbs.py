@@ -19,6 +19,6 @@ class Limb(models.TextChoices):
 LIMB_ORDERS = [",".join(limbs) for limbs in permutations(Limb.values)]
 
 
-def say_limbs(order: str) -> str:
+def format_limbs(order: str) -> str:
     """An order of limbs in words: "left hand, right hand, …"."""
     return ", ".join(Limb(value).label for value in order.split(","))

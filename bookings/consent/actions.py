@@ -29,7 +29,7 @@ def give_consent(
     in older ones. Raises ActionRefused without a name, for words or a purpose that nobody was
     asked in, or while a yes stands.
     """
-    hold(family)
+    lock_family(family)
     if earlier := family.consents.filter(key=key).first():
         return earlier
     try:
@@ -38,7 +38,7 @@ def give_consent(
         raise ActionRefused("There is no such question.") from None
     if not given_by.strip():
         raise ActionRefused("Write who said yes.")
-    if family.consents.standing().filter(purpose=purpose).exists():
+    if family.consents.in_force().filter(purpose=purpose).exists():
         raise ActionRefused(f"The family’s yes stands already: {Consent.Purpose(purpose).label}.")
     return family.consents.create(
         purpose=purpose,
@@ -57,17 +57,17 @@ def withdraw_consent(consent: Consent, *, by: User | None, at: datetime, key: UU
 
     What may not be kept may not be shown: taking back the one takes back the other.
     """
-    hold(consent.family)
+    lock_family(consent.family)
     consent.refresh_from_db()
     if consent.withdrawn_at is None:
         _end(consent, by, at)
         if consent.purpose == Consent.Purpose.KEEP:
-            for shown in consent.family.consents.standing().filter(purpose=Consent.Purpose.SHOW):
+            for shown in consent.family.consents.in_force().filter(purpose=Consent.Purpose.SHOW):
                 _end(shown, by, at)
     return consent
 
 
-def hold(family: Family) -> None:
+def lock_family(family: Family) -> None:
     """The family's row, held until the transaction ends, so that a word a moment ago is heard."""
     Family.objects.select_for_update(no_key=True).get(pk=family.pk)
 

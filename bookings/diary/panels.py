@@ -3,8 +3,8 @@ from datetime import datetime
 from bookings import times
 from bookings.sittings import ages, sitters
 from studio.families.models import Family
-from studio.panels import Panel, family_panel
 from studio.roles import Role
+from studio.web.panels import Panel, family_panel
 
 
 @family_panel(5)

@@ -15,7 +15,7 @@ from bookings.diary import actions, week
 from bookings.diary.forms import BookingForm, CancelForm, MoveForm, WhenForm
 from bookings.sittings import ages
 from bookings.sittings.models import Sitting
-from bookings.sittings.prints import jobs_without_a_date
+from bookings.sittings.prints import jobs_without_sitting
 from studio.families.models import Child
 from studio.jobs import promises
 from studio.limbs import Limb
@@ -35,7 +35,7 @@ def diary(request: StudioRequest) -> HttpResponse:
     context = {
         "week": week.week(request.unit, days, now),
         "waiting": request.unit.enquiries.waiting().count(),
-        "undated": jobs_without_a_date(request.unit).with_people().order_by("opened_at"),
+        "undated": jobs_without_sitting(request.unit).with_people().order_by("opened_at"),
         "today": times.local_day(now, request.unit.time_zone),
     }
     return page_or_part(request, "bookings/diary/diary.html", "bookings/diary/_week.html", context)
@@ -187,13 +187,13 @@ def _promised_on(request: StudioRequest, form: BookingForm) -> date | None:
         return None
     day = times.local_day(facts["starts_at"], request.unit.time_zone)
     limbs = [limb for _, limb in facts["wanted"]]
-    found = promises.offer(request.unit, day, limbs, timezone.now())
+    found = promises.estimate_promise(request.unit, day, limbs, timezone.now())
     return found.on if found else None
 
 
-def _offer(request: StudioRequest, day: date, now: datetime) -> promises.Offer | None:
+def _offer(request: StudioRequest, day: date, now: datetime) -> promises.PromiseEstimate | None:
     """What could be promised for a hand and a foot."""
-    return promises.offer(request.unit, day, (Limb.LEFT_HAND, Limb.LEFT_FOOT), now)
+    return promises.estimate_promise(request.unit, day, (Limb.LEFT_HAND, Limb.LEFT_FOOT), now)
 
 
 def _guess(request: StudioRequest, children: Sequence[Child]) -> dict[str, Any]:

@@ -5,8 +5,8 @@ from django.urls import reverse
 
 from bookings import times
 from studio.accounts.models import Unit
-from studio.panels import TodayItem, today_source
 from studio.roles import Role
+from studio.web.panels import TodayItem, today_source
 
 
 @today_source(12)

@@ -12,7 +12,7 @@ from bookings import times
 from bookings.diary import week as diary_week
 from bookings.labels import paper
 from bookings.sittings.models import Sitting
-from studio import panels
+from studio.web import panels
 from studio.web.requests import StudioRequest, pdf_response
 
 
@@ -53,7 +53,7 @@ def labels_of_week(request: StudioRequest, week: str) -> HttpResponse:
     except ValueError as impossible:
         raise Http404(str(impossible)) from None
     start, end = times.day_bounds(days[0], request.unit.time_zone, len(days))
-    held = request.unit.sittings.between(start, end).standing().with_pieces()
+    held = request.unit.sittings.between(start, end).in_diary().with_pieces()
     return _printed(request, held, f"labels-{week}")
 
 

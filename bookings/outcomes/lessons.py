@@ -62,7 +62,7 @@ class Lesson:
 
 
 @dataclass(frozen=True, slots=True)
-class Said:
+class RepeatEvent:
     """An event that made something to be done again."""
 
     job: int
@@ -103,22 +103,22 @@ def overall(prints: Sequence[Print]) -> Lesson:
     return Lesson("All prints", len(prints), sum(each.repeated for each in prints))
 
 
-def why_again(said: Iterable[Said]) -> list[Reason]:
+def repeat_reasons(said: Iterable[RepeatEvent]) -> list[Reason]:
     """Why a limb was taken again or put off: each reason once a limb, the most frequent first."""
     return _counted(said, "log_impression", lambda each: (*each.marks, *each.why.split("; ")))
 
 
-def why_lost(said: Iterable[Said]) -> list[Reason]:
+def lost_print_reasons(said: Iterable[RepeatEvent]) -> list[Reason]:
     """Why a print was lost."""
     return _counted(said, "lose_impression", lambda each: [each.why])
 
 
-def why_given_up(said: Iterable[Said]) -> list[Reason]:
+def spoiled_cast_reasons(said: Iterable[RepeatEvent]) -> list[Reason]:
     """What was wrong with a cast."""
     return _counted(said, "spoil_piece", lambda each: each.marks)
 
 
-def why_cancelled(said: Iterable[Said]) -> list[Reason]:
+def cancelled_sitting_reasons(said: Iterable[RepeatEvent]) -> list[Reason]:
     """Why a whole sitting was put off."""
     return _counted(said, "cancel_sitting", lambda each: [each.why])
 
@@ -135,7 +135,7 @@ def _grouped(
 
 
 def _counted(
-    said: Iterable[Said], what: str, reasons_in: Callable[[Said], Iterable[str]]
+    said: Iterable[RepeatEvent], what: str, reasons_in: Callable[[RepeatEvent], Iterable[str]]
 ) -> list[Reason]:
     """Written alike but for capitals and the full stop is one reason, told as it was first."""
     told: dict[str, str] = {}

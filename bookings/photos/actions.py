@@ -8,8 +8,8 @@ from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.db import transaction
 
-from bookings.consent.actions import hold
-from bookings.consent.permissions import keeps_photos
+from bookings.consent.actions import lock_family
+from bookings.consent.permissions import may_keep_photos
 from bookings.event_words import Erased
 from bookings.photos.cleaning import CleanPhoto, resize
 from bookings.photos.models import Photo
@@ -71,8 +71,8 @@ def _photo_row(
 ) -> Photo:
     locked = act.job
     refuse_closed(locked)
-    hold(locked.family)
-    if not keeps_photos(locked.family):
+    lock_family(locked.family)
+    if not may_keep_photos(locked.family):
         raise ActionRefused(
             "The family has not agreed to photographs being kept, so this one was not. Ask first."
         )
@@ -102,11 +102,11 @@ def erase_photos(family: Family, *, by: User, at: datetime, key: UUID) -> list[J
     Raises ActionRefused while their yes stands, or where there is nothing to erase.
     """
     jobs = list(family.jobs.select_for_update().order_by("pk"))
-    hold(family)
+    lock_family(family)
     keys = {job.pk: uuid5(key, job.reference) for job in jobs}
     if earlier := list(JobEvent.objects.filter(job__in=jobs, key__in=keys.values())):
         return earlier
-    if keeps_photos(family):
+    if may_keep_photos(family):
         raise ActionRefused("The family lets us keep its photographs: none was erased.")
     found = list(Photo.objects.filter(job__in=jobs))
     if not found:

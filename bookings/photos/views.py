@@ -4,7 +4,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from bookings.consent.permissions import keeps_photos
+from bookings.consent.permissions import may_keep_photos
 from bookings.consent.views import _back
 from bookings.photos import actions as photos_actions
 from bookings.photos.forms import PhotoForm
@@ -29,7 +29,7 @@ def add_photo(request: StudioRequest, reference: str) -> HttpResponse:
         else:
             messages.success(request, "The photograph is kept.")
             return redirect(back)
-    context = {"form": form, "job": job, "back": back, "keeps": keeps_photos(job.family)}
+    context = {"form": form, "job": job, "back": back, "keeps": may_keep_photos(job.family)}
     return render(request, "bookings/photos/add_photo.html", context, status=status)
 
 

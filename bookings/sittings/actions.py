@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Literal, get_args
 from uuid import UUID, uuid5
 
-from bookings.consent.permissions import may_make
+from bookings.consent.permissions import may_make_casts
 from bookings.event_words import Arrived, LoggedPrint
 from bookings.signals import print_lost, sitting_finished, sitting_reopened
 from bookings.sittings.models import Impression, Sitting
@@ -214,7 +214,7 @@ def _refuse_unasked(job: Job) -> None:
     """What lies in the clay is always written down, whoever forgot to ask; but the sitting ends
     with a yes on paper, while somebody is there to give it.
     """
-    if not may_make(job.family):
+    if not may_make_casts(job.family):
         raise ActionRefused(
             "Nobody’s yes to the prints and casts stands: ask, and write down who says so, then "
             "finish. What was logged stays."

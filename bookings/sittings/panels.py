@@ -6,15 +6,15 @@ from django.urls import reverse
 from bookings import times
 from bookings.consent import permissions
 from bookings.sittings.models import Impression, Sitting
-from bookings.sittings.prints import jobs_without_a_date
+from bookings.sittings.prints import jobs_without_sitting
 from studio import units
 from studio.accounts.models import Unit
 from studio.families.models import Child
 from studio.jobs.models import Job, Piece
-from studio.panels import NextStep, Panel, TodayItem, job_panel, piece_step, today_source
 from studio.roles import Role
 from studio.stages import Stage
 from studio.tablet.models import TabletEntry
+from studio.web.panels import NextStep, Panel, TodayItem, job_panel, piece_step, today_source
 
 
 @job_panel(10)
@@ -22,7 +22,7 @@ def sitting_of_job(job: Job, role: Role, now: datetime) -> Panel:
     """The job's sittings, newest first, what became of each limb, and the photographs."""
     zone = job.unit.time_zone
     sittings = list(job.sittings.order_by("-starts_at").with_people())
-    keeps, is_stopped = permissions.family_says(job.family)
+    consent = permissions.consent_state(job.family)
     planned = next((each for each in sittings if each.state == Sitting.State.PLANNED), None)
     return Panel(
         title="Sitting",
@@ -40,9 +40,9 @@ def sitting_of_job(job: Job, role: Role, now: datetime) -> Panel:
                 for each in sittings
             ],
             "may_book_again": job.stage == Stage.BOOKED and planned is None,
-            "keeps": keeps,
-            "photos": job.photos.with_job() if keeps else (),
-            "stopped": is_stopped,
+            "keeps": consent.may_keep_photos,
+            "photos": job.photos.with_job() if consent.may_keep_photos else (),
+            "stopped": consent.casts_withdrawn,
         },
     )
 
@@ -106,7 +106,7 @@ def words_to_choose(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem
 def sittings_to_book_again(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
     """Booked jobs that have no date. Three queries."""
     today = times.local_day(now, unit.time_zone)
-    for job in jobs_without_a_date(unit).order_by("stage_since", "pk").with_people():
+    for job in jobs_without_sitting(unit).order_by("stage_since", "pk").with_people():
         yield TodayItem(
             group="families",
             title=f"Book again: {job.family.name}",

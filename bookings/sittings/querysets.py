@@ -14,7 +14,7 @@ class SittingQuerySet(models.QuerySet["Sitting"]):
         """Sittings still to be held; those of a job that was called off are not."""
         return self.filter(state="planned", job__stage__in=OPEN)
 
-    def standing(self) -> Self:
+    def in_diary(self) -> Self:
         """What the diary shows, in order, with everybody in it: to come or done, not cancelled."""
         shown = models.Q(state="done") | models.Q(state="planned", job__stage__in=OPEN)
         return self.filter(shown).soonest_first().with_people()
@@ -31,13 +31,8 @@ class SittingQuerySet(models.QuerySet["Sitting"]):
         return self.order_by("starts_at", "pk")
 
     def with_people(self) -> Self:
-        """Loads job, family, impressions, pieces and children: two queries for any number."""
-        from bookings.sittings.models import Impression  # noqa: PLC0415 - models import their query sets
-
-        impressions = Impression.objects.with_child()
-        return self.select_related("job__family").prefetch_related(
-            models.Prefetch("impressions", impressions)
-        )
+        """Load job, family, impressions, pieces and children: four queries for any number of sittings."""
+        return self.select_related("job__family").prefetch_related("impressions__piece__child")
 
     def with_pieces(self) -> Self:
         """All pieces of the jobs too, left off or not: a piece is numbered among them. One query."""

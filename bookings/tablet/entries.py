@@ -79,7 +79,7 @@ def consent(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> A
     Family.objects.select_for_update(no_key=True).get(pk=family.pk)
     if later := _newer_consent_change(family, purpose, at):
         return Answer(sentence=later)
-    standing = family.consents.standing().filter(purpose=purpose).first()
+    standing = family.consents.in_force().filter(purpose=purpose).first()
     if yes and not standing:
         consent_actions.give_consent(
             family,
@@ -100,7 +100,7 @@ def _newer_consent_change(family: Family, purpose: str, at: datetime) -> str:
     words = family.consents.filter(purpose=purpose)
     if words.filter(withdrawn_at__gt=at).exists():
         return "The family has withdrawn this consent since then: it stays withdrawn."
-    if words.standing().filter(given_at__gt=at).exists():
+    if words.in_force().filter(given_at__gt=at).exists():
         return "The family has given this consent since then: it stays given."
     return ""
 

@@ -45,7 +45,7 @@ def sittings_to_pack(unit: Unit, now: datetime) -> list[Sitting]:
     today = times.local_day(now, unit.time_zone)
     start, end = times.day_bounds(today, unit.time_zone, 1 + DAYS_AHEAD)
     wanted = Q(state=Sitting.State.PLANNED) | Q(starts_at__gte=start)
-    found = unit.sittings.standing().filter(wanted, starts_at__lt=end)
+    found = unit.sittings.in_diary().filter(wanted, starts_at__lt=end)
     return list(
         found.prefetch_related("job__family__children", "job__family__consents").select_related(
             "unit"

@@ -57,7 +57,7 @@ def books(unit: Unit, now: datetime) -> Books:
         looks=looks_of(unit, [each.job.pk for each in found]),
         pins=_pins(unit),
         by_courier=frozenset(
-            unit.jobs.in_hand().exclude(by_courier=None).values_list("pk", flat=True)
+            unit.jobs.open().exclude(by_courier=None).values_list("pk", flat=True)
         ),
         drying=_drying(rack),
         habits=week.Habits(unit.clay_rest_hours, unit.demould_hours, unit.drying_days),

@@ -21,7 +21,7 @@ from production.planning.solver.promises import (
 from production.schedule import week
 from production.working_week.calendar import working_week
 from studio.accounts.models import Unit
-from studio.jobs.promises import Offer, offer_source
+from studio.jobs.promises import PromiseEstimate, promise_estimator
 from studio.limbs import Limb
 
 # A print of nine children in ten takes about so much slurry: 120 × 120 × 20 mm.
@@ -49,8 +49,10 @@ class WeekOff:
     moved: int
 
 
-@offer_source
-def promise(unit: Unit, sitting_on: date, limbs: Sequence[Limb], now: datetime) -> Offer | None:
+@promise_estimator
+def promise(
+    unit: Unit, sitting_on: date, limbs: Sequence[Limb], now: datetime
+) -> PromiseEstimate | None:
     """A date kept with 90 %; None for a sitting in the past, or where the bench never gets there."""
     found = books(unit, now)
     if sitting_on < found.today:
@@ -67,7 +69,7 @@ def promise(unit: Unit, sitting_on: date, limbs: Sequence[Limb], now: datetime) 
         )
     except ValueError:
         return None
-    return Offer(asked.on, asked.likely_on)
+    return PromiseEstimate(asked.on, asked.likely_on)
 
 
 def last_sitting(

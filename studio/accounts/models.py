@@ -7,7 +7,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from studio.accounts.trader import Trader
-from studio.limbs import LIMB_ORDERS, Limb, say_limbs
+from studio.limbs import LIMB_ORDERS, Limb, format_limbs
 from studio.roles import Role
 from studio.versions import Versioned
 
@@ -140,7 +140,7 @@ class Unit(Trader, Versioned):
 
     @property
     def limb_words(self) -> str:
-        return say_limbs(self.limb_order)
+        return format_limbs(self.limb_order)
 
 
 class Membership(models.Model):

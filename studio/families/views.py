@@ -5,10 +5,10 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from studio import panels
 from studio.families import actions as families_actions
 from studio.families.forms import ChildForm, FamilyForm
 from studio.families.models import Child
+from studio.web import panels
 from studio.web.requests import StudioRequest, form_page, page_or_part, status_of
 
 FAMILIES_A_PAGE = 40
@@ -34,7 +34,7 @@ def family(request: StudioRequest, pk: int) -> HttpResponse:
         "family": family,
         "children": family.children.oldest_first(),
         "jobs": family.jobs.with_people().order_by("-opened_at"),
-        "panels": panels.of_family(family, request.role, timezone.now()),
+        "panels": panels.family_panels(family, request.role, timezone.now()),
         "today": timezone.localdate(),
     }
     return render(request, "studio/families/family.html", context)

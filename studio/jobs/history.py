@@ -15,7 +15,7 @@ def is_late(job: "Job", today: date) -> bool:
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class HistoryEntry:
     """An event as the owner reads it; by the family itself where `by` is empty."""
 
     what: str
@@ -26,17 +26,19 @@ class Told:
     by: str
 
 
-def history_of(job: "Job") -> tuple[Told, ...]:
+def job_history(job: "Job") -> tuple[HistoryEntry, ...]:
     """A job's events, the newest first. Two queries."""
     names = {piece.pk: str(piece) for piece in job.pieces.select_related("child")}
     events = job.events.select_related("by").newest_first()
     return tuple(
-        Told(e.what, e.to_stage, e.at, e.heading, e.details(names), str(e.by) if e.by else "")
+        HistoryEntry(
+            e.what, e.to_stage, e.at, e.heading, e.details(names), str(e.by) if e.by else ""
+        )
         for e in events
     )
 
 
-def steps_of(job: "Job", events: Iterable[Told]) -> tuple[Step, ...]:
+def stage_steps(job: "Job", events: Iterable[HistoryEntry]) -> tuple[Step, ...]:
     """The stages on a job's way. A called-off job shows how far it came.
 
     `events`: its own, the newest first.

@@ -6,10 +6,10 @@ from datetime import datetime
 from django.utils import timezone
 
 from studio.accounts.models import Unit
-from studio.panels import TodayItem, today_source
 from studio.roles import Role
 from studio.stages import Stage
 from studio.units import day
+from studio.web.panels import TodayItem, today_source
 
 # From framing on, the bench and the hand-over tell of a passed promise themselves.
 TOLD_ELSEWHERE = (Stage.FRAMING, Stage.READY)

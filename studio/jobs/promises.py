@@ -9,24 +9,26 @@ from studio.limbs import Limb
 
 
 @dataclass(frozen=True, slots=True)
-class Offer:
+class PromiseEstimate:
     """Home by `on` in nine cases of ten, by `likely_on` in half of them."""
 
     on: date
     likely_on: date
 
 
-OfferSource = Callable[[Unit, date, Sequence[Limb], datetime], Offer | None]
+PromiseEstimator = Callable[[Unit, date, Sequence[Limb], datetime], PromiseEstimate | None]
 
-_sources: list[OfferSource] = []
+_sources: list[PromiseEstimator] = []
 
 
-def offer_source(source: OfferSource) -> OfferSource:
+def promise_estimator(source: PromiseEstimator) -> PromiseEstimator:
     """Register who knows; the last one registered is asked."""
     _sources.append(source)
     return source
 
 
-def offer(unit: Unit, sitting_on: date, limbs: Sequence[Limb], now: datetime) -> Offer | None:
+def estimate_promise(
+    unit: Unit, sitting_on: date, limbs: Sequence[Limb], now: datetime
+) -> PromiseEstimate | None:
     """What can be promised for a sitting on that day with these limbs; None where nobody can say."""
     return _sources[-1](unit, sitting_on, limbs, now) if _sources and limbs else None

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from django.utils import timezone
 
 if TYPE_CHECKING:
-    from studio.panels import TodayItem
+    from studio.web.panels import TodayItem
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +33,7 @@ class Day:
         )
 
 
-def todays(items: Iterable["TodayItem"], now: datetime) -> Day:
+def arrange_today(items: Iterable["TodayItem"], now: datetime) -> Day:
     """Sort what the apps registered: the late first and oldest first, the rest by time of day."""
     today = timezone.localdate(now)
     ordered = sorted(items, key=lambda item: (*_due(item, now, today), item.title))

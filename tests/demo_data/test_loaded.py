@@ -27,13 +27,13 @@ from orders.prices.models import PriceList
 from production.casts.models import Cast, Weighing
 from production.frames import page as frames_page
 from production.stores import stock_status
-from studio import panels
 from studio.accounts.models import User
 from studio.families.models import Child, Family
 from studio.jobs.models import JobEvent
 from studio.jobs.today import todays
 from studio.roles import Role
 from studio.stages import Stage
+from studio.web import panels
 from tests.demo_data.conftest import WEDNESDAY, counts
 from tests.makers import details
 
@@ -68,7 +68,7 @@ def test_the_diary_has_sittings_today_tomorrow_and_next_week(loaded):
 
 
 def test_today_is_full_of_things_to_do_three_of_them_late_and_says_why(loaded):
-    items = panels.today(loaded, Role.OWNER, WEDNESDAY)
+    items = panels.today_items(loaded, Role.OWNER, WEDNESDAY)
     day = todays(items, WEDNESDAY)
     assert [item.title.split()[0] for item in day.late] == ["Pour", "Frame", "Tell"]
     assert all("Late: " in item.why_late for item in day.late)
@@ -147,7 +147,7 @@ def test_invoices_are_numbered_in_the_order_of_their_days(loaded):
 
 
 def test_consents_were_given_and_some_withdrawn_and_photos_rest_on_them(loaded):
-    assert Consent.objects.standing().filter(purpose="show").exists()
+    assert Consent.objects.in_force().filter(purpose="show").exists()
     assert Consent.objects.filter(purpose="keep", withdrawn_at__isnull=False).exists()
     sat = Family.objects.filter(jobs__sittings__state="done")
     assert set(sat) == set(sat.filter(consents__purpose="make"))

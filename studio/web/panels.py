@@ -103,15 +103,15 @@ def piece_step(order: int) -> Callable[[PieceStep], PieceStep]:
     return register
 
 
-def today(unit: "Unit", role: Role, now: datetime) -> list[TodayItem]:
+def today_items(unit: "Unit", role: Role, now: datetime) -> list[TodayItem]:
     return [item for _, source in _in_order(_today) for item in source(unit, role, now)]
 
 
-def of_job(job: "Job", role: Role, now: datetime) -> list[Panel]:
+def job_panels(job: "Job", role: Role, now: datetime) -> list[Panel]:
     return [shown for _, panel in _in_order(_job) if (shown := panel(job, role, now))]
 
 
-def of_family(family: "Family", role: Role, now: datetime) -> list[Panel]:
+def family_panels(family: "Family", role: Role, now: datetime) -> list[Panel]:
     return [shown for _, panel in _in_order(_family) if (shown := panel(family, role, now))]
 
 

@@ -14,14 +14,12 @@ from bookings.photos import actions as photos_actions
 from bookings.sittings import actions as sittings_actions
 from bookings.sittings.actions import PutOff
 from bookings.sittings.models import Impression, Sitting
-from demo_data import pictures
 from demo_data.clock import EVENING, MINUTES
-from demo_data.reading import JobRow, pence
+from demo_data.hand_over import call_off, call_off_at, hand_over
+from demo_data.pictures import photographs
+from demo_data.reading import JobRow
 from demo_data.setting import Setting
 from orders.invoices.actions import credit_invoice, issue_invoice
-from orders.order.totals import balance_of
-from orders.order_page import actions as order_page_actions
-from orders.payments.actions import pay_back, release_on_account, reverse_payment
 from production.bench import actions as bench_actions
 from production.bench import framing, weighing
 from production.casts.models import Cast
@@ -86,8 +84,8 @@ class Life:
     def way(self) -> Steps:
         """Phase by phase as far as the job reaches, or until it is called off."""
         if "call_off" in self.row.story:
-            yield from self._until(self._call_off_at(), self._phases())
-            yield from self.call_off()
+            yield from self._until(call_off_at(self), self._phases())
+            yield from call_off(self)
         else:
             yield from self._phases()
 
@@ -99,7 +97,7 @@ class Life:
             (Stage.DRYING, self.dry),
             (Stage.FRAMING, self.frame),
             (Stage.READY, self.finish),
-            (Stage.HANDED_OVER, self.hand_over),
+            (Stage.HANDED_OVER, lambda: hand_over(self)),
         )
         for stage, phase in phases:
             if _ORDER.index(stage) <= _ORDER.index(self.row.reaches):
@@ -181,12 +179,12 @@ class Life:
         return told if told.get("piece") == name else {}
 
     def _photograph_the_print(self, at: datetime) -> None:
-        piece = pictures.first_print(self.begun)
+        piece = photographs.first_print(self.begun)
         if not (self.row.followed and piece and may_keep_photos(self.family)):
             return
         photos_actions.add_photo(
             self.begun,
-            clean=pictures.of_the_print(piece),
+            clean=photographs.of_the_print(piece),
             kind="sitting",
             piece=piece,
             by=self.owner,
@@ -314,7 +312,7 @@ class Life:
         if may_keep_photos(self.family):
             photos_actions.add_photo(
                 self.begun,
-                clean=pictures.of_the_frame(self.begun, self.begun.order, frame),
+                clean=photographs.of_the_frame(self.begun, self.begun.order, frame),
                 kind="finished",
                 by=self.owner,
                 at=at,
@@ -333,68 +331,6 @@ class Life:
             credit_invoice(invoice, why=why, by=self.owner, at=at, key=self.key("credit"))
             key = self.key("invoice anew")
             issue_invoice(self.begun.order, by=self.owner, at=at, key=key)
-
-    def hand_over(self) -> Steps:
-        spread = self.setting.spread(self.row.job)
-        ready_on = self.clock.local_day(self.begun.stage_since)
-        day = self.clock.working(ready_on + timedelta(days=2 + spread % 3), 1)
-        at = yield self.clock.on(day, ("10:30", "16:20", "17:40")[spread % 3])
-        yield from self._pay_at_the_door(at)
-        at = yield at + 5 * _MINUTE
-        how = "delivered" if spread % 4 == 0 else "collected"
-        order_page_actions.hand_over(
-            self.begun, seen=Stage.READY, how=how, by=self.owner, at=at, key=self.key("home")
-        )
-        if account := self.row.story.get("account"):
-            at = yield at + account["days"] * _DAY
-            order = self.begun.order
-            key = self.key("account paid")
-            self.setting.take(order, balance_of(order), "transfer", at, key)
-
-    def _pay_at_the_door(self, at: datetime) -> Steps:
-        order, story = self.begun.order, self.row.story
-        if account := story.get("account"):
-            key = self.key("account")
-            release_on_account(order, why=account["why"], by=self.owner, at=at, key=key)
-            return
-        if slip := story.get("slip"):
-            wrong = self.setting.take(order, pence(slip["amount"]), "card", at, self.key("slip"))
-            at = yield at + _MINUTE
-            key = self.key("slip reversed")
-            reverse_payment(wrong, why=slip["why"], by=self.owner, at=at, key=key)
-        if left := balance_of(order):
-            method = ("card", "card", "cash")[self.setting.spread(self.row.job) % 3]
-            self.setting.take(order, left, method, at, self.key("at the door"))
-
-    # The end before its time.
-
-    def _call_off_at(self) -> datetime:
-        return self.after(self.row.story["call_off"]["after"], "17:30")
-
-    def call_off(self) -> Steps:
-        told = self.row.story["call_off"]
-        at = yield self._call_off_at()
-        order_page_actions.call_off(
-            self.begun,
-            seen=Stage(self.begun.stage),
-            keep_minor=pence(told["keep"]),
-            why=told["why"],
-            by=self.owner,
-            at=at,
-            key=self.key("call off"),
-        )
-        at = yield at + 15 * _MINUTE
-        if (over := -balance_of(self.begun.order)) > 0:
-            pay_back(
-                self.begun.order,
-                amount_minor=over,
-                method="transfer",
-                paid_on=self.clock.local_day(at),
-                why="Called off: paid back.",
-                by=self.owner,
-                at=at,
-                key=self.key("paid back"),
-            )
 
     def _casts(self) -> CastQuerySet:
         found = Cast.objects.whole().filter(piece__job=self.begun)

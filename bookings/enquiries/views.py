@@ -115,7 +115,7 @@ def _answering(
     request: StudioRequest, enquiry: Enquiry, form: FamilyForm, status: int = 200
 ) -> HttpResponse:
     words = request.GET.get("q", "").strip()
-    found = request.unit.families.called(words).by_name() if words else families_like(enquiry)
+    found = request.unit.families.search(words).by_name() if words else families_like(enquiry)
     context = {
         "enquiry": enquiry,
         "form": form,

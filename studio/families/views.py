@@ -17,7 +17,7 @@ FAMILIES_A_PAGE = 40
 @require_GET
 def families(request: StudioRequest) -> HttpResponse:
     words = request.GET.get("q", "").strip()
-    found = request.unit.families.called(words).by_name().prefetch_related("children", "jobs")
+    found = request.unit.families.search(words).by_name().prefetch_related("children", "jobs")
     page = Paginator(found, FAMILIES_A_PAGE).get_page(request.GET.get("page"))
     return page_or_part(
         request,

@@ -16,7 +16,7 @@ def is_late(job: "Job", today: date) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class HistoryEntry:
-    """An event as the owner reads it; by the family itself where `by` is empty."""
+    """An event in words; `by` is empty for what the family did on its private page."""
 
     what: str
     to_stage: str
@@ -27,7 +27,7 @@ class HistoryEntry:
 
 
 def job_history(job: "Job") -> tuple[HistoryEntry, ...]:
-    """A job's events, the newest first. Two queries."""
+    """List a job's events, the newest first. Two queries."""
     names = {piece.pk: str(piece) for piece in job.pieces.select_related("child")}
     events = job.events.select_related("by").newest_first()
     return tuple(
@@ -39,9 +39,9 @@ def job_history(job: "Job") -> tuple[HistoryEntry, ...]:
 
 
 def stage_steps(job: "Job", events: Iterable[HistoryEntry]) -> tuple[Step, ...]:
-    """The stages on a job's way. A called-off job shows how far it came.
+    """Return the steps of the stage strip; for a job that was called off, those that it reached.
 
-    `events`: its own, the newest first.
+    `events` is the job's history, the newest first.
     """
     reached: dict[str, datetime] = {}
     for event in events:

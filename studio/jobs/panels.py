@@ -1,5 +1,3 @@
-"""What the core itself shows on Today: promises that have passed while the work goes on."""
-
 from collections.abc import Iterator
 from datetime import datetime
 
@@ -11,14 +9,14 @@ from studio.stages import Stage
 from studio.units import day
 from studio.web.panels import TodayItem, today_source
 
-# From framing on, the bench and the hand-over tell of a passed promise themselves.
-TOLD_ELSEWHERE = (Stage.FRAMING, Stage.READY)
+# From framing on, production and orders show late jobs themselves.
+SHOWN_ELSEWHERE = (Stage.FRAMING, Stage.READY)
 
 
 @today_source(15)
 def promises_passed(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
-    """Families to be told a new day. Three queries."""
-    late = unit.jobs.late_on(timezone.localdate(now)).exclude(stage__in=TOLD_ELSEWHERE)
+    """Jobs before framing whose promised day is over. Four queries."""
+    late = unit.jobs.late_on(timezone.localdate(now)).exclude(stage__in=SHOWN_ELSEWHERE)
     for job in late.soonest_first().with_people():
         if job.promised_on:
             yield TodayItem(

@@ -1,4 +1,4 @@
-"""The day that can be promised for a sitting not yet booked: told by the app that plans the bench."""
+"""The day that can be promised for a sitting not yet booked; production registers the estimator."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -10,7 +10,7 @@ from studio.limbs import Limb
 
 @dataclass(frozen=True, slots=True)
 class PromiseEstimate:
-    """Home by `on` in nine cases of ten, by `likely_on` in half of them."""
+    """The piece is handed over by `on` with 90 % probability, by `likely_on` with 50 %."""
 
     on: date
     likely_on: date
@@ -22,7 +22,7 @@ _sources: list[PromiseEstimator] = []
 
 
 def promise_estimator(source: PromiseEstimator) -> PromiseEstimator:
-    """Register who knows; the last one registered is asked."""
+    """Register the function that estimates a promise; the last one registered counts."""
     _sources.append(source)
     return source
 
@@ -30,5 +30,5 @@ def promise_estimator(source: PromiseEstimator) -> PromiseEstimator:
 def estimate_promise(
     unit: Unit, sitting_on: date, limbs: Sequence[Limb], now: datetime
 ) -> PromiseEstimate | None:
-    """What can be promised for a sitting on that day with these limbs; None where nobody can say."""
+    """Estimate the promise for a sitting on a day with these limbs; None if it cannot be estimated."""
     return _sources[-1](unit, sitting_on, limbs, now) if _sources and limbs else None

@@ -23,7 +23,7 @@ class JobQuerySet(models.QuerySet["Job"]):
         return self.filter(promised_on__lte=day)
 
     def late_on(self, day: date) -> Self:
-        """Open jobs whose promise lies before `day`."""
+        """Open jobs promised for a day before `day`."""
         return self.open().filter(promised_on__lt=day)
 
     def soonest_first(self) -> Self:

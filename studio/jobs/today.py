@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Day:
-    """What Today shows: what is late, what is for now and soon, whom to answer, what is owed."""
+    """Items of the page Today by section."""
 
     late: tuple["TodayItem", ...]
     sittings: tuple["TodayItem", ...]
@@ -23,7 +23,7 @@ class Day:
 
     @property
     def for_now(self) -> int:
-        """How many things are to be touched today and are not late."""
+        """Number of items for today that are not late."""
         return len(self.sittings) + len(self.bench)
 
     @property
@@ -34,7 +34,7 @@ class Day:
 
 
 def arrange_today(items: Iterable["TodayItem"], now: datetime) -> Day:
-    """Sort what the apps registered: the late first and oldest first, the rest by time of day."""
+    """Sort the items of Today into sections, each by day and time."""
     today = timezone.localdate(now)
     ordered = sorted(items, key=lambda item: (*_due(item, now, today), item.title))
     timely = [item for item in ordered if not item.why_late]

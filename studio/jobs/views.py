@@ -18,7 +18,7 @@ from studio.web.requests import STAFF, StudioRequest, form_page, open_to, rooms
 @require_GET
 @open_to(*Role)
 def today(request: StudioRequest) -> HttpResponse:
-    """The day's work; whoever has no part in it comes to the first of their own rooms."""
+    """The day's work; a role without access to it is redirected to the first of its own pages."""
     if request.role not in STAFF:
         return redirect(rooms(request.role)[0].url)
     now = timezone.now()
@@ -51,15 +51,15 @@ def job(request: StudioRequest, reference: str) -> HttpResponse:
 
 @require_GET
 def find_job(request: StudioRequest) -> HttpResponse:
-    """Opens a job by the reference on a slip, as read or heard."""
-    written = request.GET.get("reference", "")
+    """Open a job by its reference, in any spelling that `references.normalise` accepts."""
+    entered = request.GET.get("reference", "")
     try:
-        found = get_object_or_404(request.unit.jobs, reference=references.normalise(written))
+        found = get_object_or_404(request.unit.jobs, reference=references.normalise(entered))
     except ValueError as broken:
         messages.error(request, str(broken))
         return redirect("studio:today")
     except Http404:
-        messages.error(request, f"No job here has the reference {written}.")
+        messages.error(request, f"No job here has the reference {entered}.")
         return redirect("studio:today")
     return redirect(found)
 

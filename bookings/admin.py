@@ -1,4 +1,4 @@
-"""Enquiries, the diary, impressions, consent and photographs, to look at."""
+"""Read-only admin of enquiries, sittings, prints, consents and photographs."""
 
 from django.contrib import admin
 
@@ -41,7 +41,7 @@ class ConsentAdmin(ReadOnlyAdmin):
 
 @admin.register(Photo)
 class PhotoAdmin(ReadOnlyAdmin):
-    """The pictures themselves are shown by the studio's own page alone, while consent stands."""
+    """Without the pictures: only the studio's own page shows them, while consent is in force."""
 
     list_display = ("job", "unit", "kind", "taken_at", "width_px", "height_px")
     list_select_related = ("job", "unit")

@@ -1,4 +1,4 @@
-"""The diary: a week of it, and sittings booked, booked again, moved and cancelled."""
+"""Pages of the diary: a week, and the forms to book, book again, move and cancel a sitting."""
 
 from collections.abc import Callable, Sequence
 from datetime import date, datetime, timedelta
@@ -49,9 +49,9 @@ def book_sitting(request: StudioRequest, pk: int) -> HttpResponse:
         request.POST or None,
         unit=request.unit,
         children=children,
-        initial=_guess(request, children),
+        initial=_initial_values(request, children),
     )
-    return _set_a_time(
+    return _sitting_form_page(
         request,
         form,
         children,
@@ -76,8 +76,10 @@ def book_again(request: StudioRequest, reference: str) -> HttpResponse:
     job = get_object_or_404(request.unit.jobs.select_related("family"), reference=reference)
     pieces = job.pieces.on_the_job().exclude(impressions__live=True).select_related("child")
     children = list(dict.fromkeys(piece.child for piece in pieces))
-    form = WhenForm(request.POST or None, unit=request.unit, initial=_guess(request, children))
-    return _set_a_time(
+    form = WhenForm(
+        request.POST or None, unit=request.unit, initial=_initial_values(request, children)
+    )
+    return _sitting_form_page(
         request,
         form,
         children,
@@ -96,8 +98,10 @@ def move_sitting(request: StudioRequest, pk: int) -> HttpResponse:
     sitting = _sitting(request, pk)
     pieces = [each.piece for each in sitting.impressions.on_the_job().with_child()]
     children = list(dict.fromkeys(piece.child for piece in pieces))
-    form = MoveForm(request.POST or None, unit=request.unit, initial=_as_it_is(request, sitting))
-    return _set_a_time(
+    form = MoveForm(
+        request.POST or None, unit=request.unit, initial=_current_values(request, sitting)
+    )
+    return _sitting_form_page(
         request,
         form,
         children,
@@ -144,7 +148,7 @@ def _sitting(request: StudioRequest, pk: int) -> Sitting:
     return get_object_or_404(sittings.prefetch_related("job__pieces__child"), pk=pk)
 
 
-def _set_a_time(
+def _sitting_form_page(
     request: StudioRequest,
     form: WhenForm,
     children: Sequence[Child],
@@ -153,7 +157,7 @@ def _set_a_time(
     words: dict[str, Any],
     but: Sitting | None = None,
 ) -> HttpResponse:
-    """One page for all that sets a sitting's time: the ages of that day are seen before."""
+    """Page of every form that sets a sitting's time; shows the children's ages on that day."""
     status, differences = status_of(form), []
     if request.method == "POST" and form.is_valid():
         try:
@@ -172,7 +176,7 @@ def _set_a_time(
         **words,
         "form": form,
         "ahead": day and week.day_ahead(request.unit, children, day, now, but=but),
-        "offer": day and "promise" in form.fields and _offer(request, day, now),
+        "offer": day and "promise" in form.fields and _promise_estimate(request, day, now),
         "differences": differences,
     }
     return page_or_part(
@@ -181,7 +185,7 @@ def _set_a_time(
 
 
 def _promised_on(request: StudioRequest, form: BookingForm) -> date | None:
-    """The day that the plan keeps in nine cases of ten, where that was asked for and can be told."""
+    """Estimate the day that the plan keeps with 90 % probability; None if not requested or unknown."""
     facts = form.facts
     if not form.by_plan:
         return None
@@ -191,13 +195,15 @@ def _promised_on(request: StudioRequest, form: BookingForm) -> date | None:
     return found.on if found else None
 
 
-def _offer(request: StudioRequest, day: date, now: datetime) -> promises.PromiseEstimate | None:
-    """What could be promised for a hand and a foot."""
+def _promise_estimate(
+    request: StudioRequest, day: date, now: datetime
+) -> promises.PromiseEstimate | None:
+    """Estimate the promise for a hand and a foot."""
     return promises.estimate_promise(request.unit, day, (Limb.LEFT_HAND, Limb.LEFT_FOOT), now)
 
 
-def _guess(request: StudioRequest, children: Sequence[Child]) -> dict[str, Any]:
-    """A day to begin with: the best for the youngest child, tomorrow where that is over."""
+def _initial_values(request: StudioRequest, children: Sequence[Child]) -> dict[str, Any]:
+    """Initial values: the best day for the youngest child, or tomorrow if that is over."""
     tomorrow = times.local_day(timezone.now(), request.unit.time_zone) + timedelta(days=1)
     best = (ages.best_sitting_on(each.born_on, request.unit.best_months) for each in children)
     return {
@@ -208,7 +214,7 @@ def _guess(request: StudioRequest, children: Sequence[Child]) -> dict[str, Any]:
     }
 
 
-def _as_it_is(request: StudioRequest, sitting: Sitting) -> dict[str, Any]:
+def _current_values(request: StudioRequest, sitting: Sitting) -> dict[str, Any]:
     local = times.to_local(sitting.starts_at, request.unit.time_zone)
     day: date | str = request.GET.get("on") or local.date()
     return {

@@ -11,7 +11,7 @@ from studio.web.panels import TodayItem, today_source
 
 @today_source(12)
 def enquiries_to_answer(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
-    """Everybody who waits for an answer; late after two days. One query."""
+    """Enquiries without an answer; late after two days. One query."""
     for enquiry in unit.enquiries.waiting():
         reached_by = [enquiry.phone, enquiry.email, enquiry.get_source_display()]
         yield TodayItem(

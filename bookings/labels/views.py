@@ -1,4 +1,4 @@
-"""Labels for the clay, and the page that a label's code opens."""
+"""Labels of prints as PDF, and the page of a piece that their codes open."""
 
 from collections.abc import Iterable
 
@@ -18,7 +18,7 @@ from studio.web.requests import StudioRequest, pdf_response
 
 @require_GET
 def piece(request: StudioRequest, reference: str, number: int) -> HttpResponse:
-    """One piece with its next step: what a camera opens, so the address is short."""
+    """One piece with its next step; the address is short, because it is in the label's QR code."""
     job = get_object_or_404(request.unit.jobs.select_related("family"), reference=reference)
     pieces = list(job.pieces.select_related("child"))
     if not 0 < number <= len(pieces):

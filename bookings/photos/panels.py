@@ -12,8 +12,8 @@ from studio.web.panels import TodayItem, today_source
 
 
 @today_source(16)
-def words_taken_back(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
-    """Work that a family stopped, for everybody; photographs to erase, for the owner."""
+def withdrawn_consents(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
+    """Families that withdrew their consent to the casts; photographs to erase, for the owner."""
     today = times.local_day(now, unit.time_zone)
     for family in open_families_without_consent(unit):
         yield TodayItem(

@@ -5,7 +5,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
 from bookings.consent.permissions import may_keep_photos
-from bookings.consent.views import _back
+from bookings.consent.views import back_url
 from bookings.photos import actions as photos_actions
 from bookings.photos.forms import PhotoForm
 from studio.stages import Refused
@@ -18,7 +18,7 @@ def add_photo(request: StudioRequest, reference: str) -> HttpResponse:
     job = get_object_or_404(request.unit.jobs.select_related("family"), reference=reference)
     posted = request.method == "POST"
     form = PhotoForm(request.POST, request.FILES, job=job) if posted else PhotoForm(job=job)
-    back = _back(request, job.get_absolute_url())
+    back = back_url(request, job.get_absolute_url())
     status = status_of(form)
     if posted and form.is_valid():
         try:
@@ -36,7 +36,7 @@ def add_photo(request: StudioRequest, reference: str) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @owner_only
 def erase_photos(request: StudioRequest, pk: int) -> HttpResponse:
-    """What would go, then, pressed once more, the end of it: nothing brings it back."""
+    """List the photographs to erase; erase them for good after confirmation."""
     family = get_object_or_404(request.unit.families, pk=pk)
     found = request.unit.photos.to_erase().filter(job__family=family).with_job()
     form = KeyedForm(request.POST if request.method == "POST" else None)
@@ -58,7 +58,7 @@ def erase_photos(request: StudioRequest, pk: int) -> HttpResponse:
 
 @require_GET
 def photo(request: StudioRequest, public_id: str) -> HttpResponseBase:
-    """The picture in the size that is asked for, to the unit's staff, while the yes stands."""
+    """Send a photograph in the requested size to the unit's staff, while consent is in force."""
     found = get_object_or_404(request.unit.photos.showable(), public_id=public_id)
     try:
         opened = found.in_size(request.GET.get("size", "full")).open("rb")

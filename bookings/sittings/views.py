@@ -1,4 +1,4 @@
-"""The sitting itself, on a tablet: one question per screen, each answer saved before the next."""
+"""Pages of a sitting: one question per screen, each answer saved before the next is shown."""
 
 from collections.abc import Callable
 from http import HTTPStatus

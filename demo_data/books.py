@@ -1,7 +1,4 @@
-"""The owner's evenings with the books: vouchers, the bank's file, the royalty, what her time is worth.
-
-Written down after the lives of the jobs, from what they came to.
-"""
+"""Book-keeping of the demo, loaded after its jobs: vouchers, bank statement, royalty, quotes and receipts."""
 
 from datetime import date, timedelta
 from decimal import Decimal
@@ -52,7 +49,7 @@ def write(setting: Setting) -> None:
 
 
 def _answers(setting: Setting) -> None:
-    """Of the families whose price changed since they agreed to it, one says no on its page, one yes."""
+    """Decline one changed quote and accept another on the family pages."""
     unit, at = setting.unit, setting.clock.now - timedelta(hours=2)
     today = setting.clock.day(0)
     followed = unit.jobs.filter(stage__in=BEFORE_FRAMING, parent_links__revoked_at=None)
@@ -70,7 +67,7 @@ def _answers(setting: Setting) -> None:
 
 
 def _papers(setting: Setting) -> None:
-    """The threshold of the tax law, receipts for the newest payments, a reminder of what is late."""
+    """Set the VAT threshold, give receipts for the newest payments, and note a reminder."""
     unit, clock = setting.unit, setting.clock
     set_vat_threshold(
         unit,
@@ -92,7 +89,7 @@ def _key(setting: Setting, row: Payment | Order) -> UUID:
 
 
 def _royalty(unit: Unit, owner: User, clock: Clock) -> None:
-    """Terms since a year and a quarter; every month's return sent but the last one's."""
+    """Set royalty terms that began 15 months ago, and send all monthly returns except the last."""
     begun = clock.day(0).replace(day=1) - relativedelta(months=15)
     facts = reading.document("unit")["royalty"]
     set_royalty_terms(
@@ -149,7 +146,7 @@ def _vouchers(setting: Setting) -> None:
 
 
 def _bank(unit: Unit, owner: User, clock: Clock) -> None:
-    """Last week's file: some families paid by reference, one by name alone, one is a riddle."""
+    """Import a bank statement: payments with a reference, one with a name only, one unknown."""
     say_columns(unit, headings=_HEADINGS, columns=_COLUMNS)
     debts = [debt for debt in owed(unit, clock.day(0)) if debt.balance_minor > 0]
     rows = []

@@ -1,4 +1,4 @@
-"""The invented range of frames, and what lies in the rack."""
+"""Frames of the demo: mouldings, sizes, offcuts and cut frames."""
 
 from datetime import timedelta
 from uuid import UUID, uuid5
@@ -24,7 +24,7 @@ def set_up(unit: Unit) -> None:
 
 
 def fill_rack(setting: Setting) -> None:
-    """Offcuts of the first moulding, left over three weeks ago."""
+    """Add offcuts of the first moulding, three weeks old."""
     oak = setting.unit.mouldings.order_by("pk")[0]
     at = setting.clock.now - timedelta(days=21)
     for place, length_mm in enumerate(reading.document("unit")["rack"]["offcuts_mm"]):

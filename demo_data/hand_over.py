@@ -17,6 +17,7 @@ _DAY = timedelta(days=1)
 
 
 def hand_over(life: "Life") -> "Steps":
+    """Pay and hand over a finished job; one on account is paid later."""
     spread = life.setting.spread(life.row.job)
     ready_on = life.clock.local_day(life.begun.stage_since)
     day = life.clock.working(ready_on + timedelta(days=2 + spread % 3), 1)
@@ -51,10 +52,12 @@ def _pay_at_the_door(life: "Life", at: datetime) -> "Steps":
 
 
 def call_off_at(life: "Life") -> datetime:
+    """Time at which the job's story calls it off."""
     return life.after(life.row.story["call_off"]["after"], "17:30")
 
 
 def call_off(life: "Life") -> "Steps":
+    """Call the job off and pay back what was paid too much."""
     told = life.row.story["call_off"]
     at = yield call_off_at(life)
     order_page_actions.call_off(

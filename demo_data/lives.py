@@ -1,7 +1,7 @@
-"""One job of the demo, brought from its booking to where it stands by the actions people use.
+"""One job of the demo, brought from its booking to its present stage by the actions that people use.
 
-A life is told as a generator: it yields the moment at which it wants to go on and is woken then,
-so that the jobs run side by side in the order of time, and stop at the present.
+Steps are generators: each yields the time of its next action and is resumed then (`loading.run`),
+so that all jobs run side by side in the order of time, and stop at the present.
 """
 
 from collections.abc import Callable, Generator
@@ -40,7 +40,7 @@ _DAY = timedelta(days=1)
 
 
 class Life:
-    """`way` is the job's way across the bench; `job` stands from its booking on."""
+    """A demo job; `way` runs its steps, `job` is None before the booking."""
 
     def __init__(self, setting: Setting, row: JobRow, family: Family) -> None:
         self.setting, self.row, self.family = setting, row, family
@@ -50,11 +50,9 @@ class Life:
         self.again_at = setting.diary.take(again["ahead"]) if "ahead" in again else None
         self.job: Job | None = None
 
-    # What the steps below lean on.
-
     @property
     def begun(self) -> Job:
-        """The job as it stands now."""
+        """The job, re-read. Raises RuntimeError before the booking."""
         if self.job is None:
             raise RuntimeError(f"{self.row.job} is not booked yet.")
         return Job.objects.select_related("family", "unit").get(pk=self.job.pk)
@@ -67,11 +65,11 @@ class Life:
         return uuid5(self.setting.namespace, f"{self.row.job} {what}")
 
     def after(self, days: int, clock: str) -> datetime:
-        """A time of the day so many days after the sitting."""
+        """Local time `clock`, so many days after the sitting."""
         return self.clock.on(self.sat_on + timedelta(days=days), clock)
 
     def booked_at(self) -> datetime:
-        """In an evening one to two weeks before, on the day after the family asked if it did."""
+        """Time of the booking: the day after the enquiry, else an evening one to two weeks before the sitting."""
         spread = self.setting.spread(self.row.job)
         day = min(self.sat_on - timedelta(days=9 + spread % 8), self.clock.day(-1 - spread % 4))
         asked_on = self.setting.asked_on.get(self.row.family)
@@ -79,10 +77,8 @@ class Life:
             day = min(asked_on + _DAY, self.clock.day(-1))
         return self.clock.on(day, "20:10")
 
-    # The way across the bench.
-
     def way(self) -> Steps:
-        """Phase by phase as far as the job reaches, or until it is called off."""
+        """Run the job up to the stage that it reaches, or until it is called off."""
         if "call_off" in self.row.story:
             yield from self._until(call_off_at(self), self._phases())
             yield from call_off(self)
@@ -105,7 +101,7 @@ class Life:
 
     @staticmethod
     def _until(end: datetime, steps: Steps) -> Steps:
-        """The steps before `end`."""
+        """Run the steps before `end`."""
         wanted = next(steps, None)
         while wanted and wanted < end:
             at = yield wanted
@@ -173,7 +169,7 @@ class Life:
         say(Impression.Outcome.TAKEN, "", at)
 
     def _about(self, what: str, of: Impression | Cast) -> dict[str, str]:
-        """The story's word on this piece, if it has one: its piece is written "Ada left hand"."""
+        """Return this part of the job's story if it is about this piece ("Ada left hand"), else {}."""
         told = self.row.story.get(what, {})
         name = f"{of.piece.child.first_name} {of.piece.get_limb_display()}"
         return told if told.get("piece") == name else {}
@@ -205,9 +201,9 @@ class Life:
         )
 
     def pour(self) -> Steps:
-        """On the evening of the sitting; what shall still stand in the mould now, a little while ago."""
+        """Pour on the evening of the sitting; a job that stays at casting, an hour ago."""
         late = self.row.reaches == Stage.CASTING
-        yield from self._pour_on(self.clock.poured_lately() if late else self.after(0, EVENING))
+        yield from self._pour_on(self.clock.recent_pour_at() if late else self.after(0, EVENING))
 
     def _pour_on(self, evening: datetime) -> Steps:
         yield evening - _MINUTE
@@ -245,7 +241,7 @@ class Life:
             self._put_on_the_scale(cast, 0, 1.0, at)
 
     def _weigh(self) -> Steps:
-        """In the mornings of the cast's course of drying; today's is left to be done."""
+        """Weigh the casts on the mornings of their course of drying; today's weighing is left to do."""
         course = self.setting.courses[self.row.drying]
         due = sorted(
             (self.clock.local_day(cast.demoulded_at) + timedelta(days=day), cast.pk, day, left)
@@ -337,5 +333,5 @@ class Life:
         return found.select_related("pour", "piece__child")
 
     def _hand(self, at: datetime) -> User:
-        """The helper comes on Tuesdays and Thursdays."""
+        """The person at work: the helper on Tuesdays and Thursdays, else the owner."""
         return self.setting.helper if at.weekday() in _DAYS_OF_THE_HELPER else self.owner

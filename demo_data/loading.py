@@ -1,4 +1,4 @@
-"""Fills an empty database with the invented unit, by the actions that people use."""
+"""Fill an empty database with the invented unit, by the actions that people use."""
 
 from collections.abc import Callable, Iterable
 from datetime import date, datetime, timedelta
@@ -10,7 +10,7 @@ from django.db import transaction
 
 from bookings.consent import actions as consent_actions
 from bookings.enquiries import actions as enquiries_actions
-from demo_data import beside, books, frames, reading, shelf
+from demo_data import books, family_steps, frames, reading, stores
 from demo_data.bench import Bench
 from demo_data.clock import Clock, Diary, most_pressing_first
 from demo_data.lives import Life, Steps
@@ -36,9 +36,9 @@ Say = Callable[[str], None]
 
 @transaction.atomic
 def load(now: datetime, say: Say) -> Unit:
-    """The demo as it stands at `now`: all of it or, where something fails, nothing.
+    """Load the demo as of `now`, in one transaction.
 
-    Raises ActionRefused where a unit exists.
+    Raises ActionRefused if a unit exists.
     """
     if Unit.objects.exists():
         raise ActionRefused("There is already a unit here: nothing was loaded.")
@@ -106,7 +106,7 @@ def _working_week(unit: Unit, owner: User, clock: Clock) -> None:
 
 
 def _workshop(unit: Unit, owner: User, clock: Clock) -> None:
-    """The plasters, the scale and the room; what the room showed on some mornings."""
+    """Set up plasters, scale and drying room, with some readings of the room."""
     facts = reading.document("unit")
     for plaster in facts["plasters"]:
         workshop.add_plaster(unit, facts=plaster)
@@ -214,25 +214,25 @@ def _live(rows: Iterable[reading.JobRow], families: dict[str, Family], setting: 
     lives = [
         Life(setting, row, families[row.family]) for row in sorted(rows, key=most_pressing_first)
     ]
-    told = [life.way() for life in lives]
-    told += [tell(life) for life in lives for tell in beside.ALL]
-    told.append(_withdrawals(families, setting))
-    told.append(shelf.shelf(setting))
-    run(told, setting.clock.now)
+    all_steps = [life.way() for life in lives]
+    all_steps += [steps(life) for life in lives for steps in family_steps.ALL]
+    all_steps.append(_withdrawals(families, setting))
+    all_steps.append(stores.stores(setting))
+    run(all_steps, setting.clock.now)
 
 
-def run(told: Iterable[Steps], now: datetime) -> None:
-    """Wake each life when it wants to go on, in the order of time, until `now`."""
+def run(all_steps: Iterable[Steps], now: datetime) -> None:
+    """Run all steps in the order of time until `now`."""
     waiting = [
         (wanted, number, steps)
-        for number, steps in enumerate(told)
+        for number, steps in enumerate(all_steps)
         if (wanted := next(steps, None)) is not None
     ]
     heapify(waiting)
     while waiting and waiting[0][0] <= now:
         at, number, steps = waiting[0]
         try:
-            # A life that asks for a moment gone by goes on at once.
+            # A step that asks for a time in the past goes on at once.
             heapreplace(waiting, (max(steps.send(at), at), number, steps))
         except StopIteration:
             waiting[0] = (datetime.max.replace(tzinfo=at.tzinfo), number, steps)
@@ -240,7 +240,7 @@ def run(told: Iterable[Steps], now: datetime) -> None:
 
 
 def _withdrawals(families: dict[str, Family], setting: Setting) -> Steps:
-    """Two evenings ago some families took a yes back."""
+    """Two evenings ago some families withdrew a consent."""
     at = yield setting.clock.on(setting.clock.day(-2), "20:30")
     for row in reading.table("families"):
         for consent in families[row["family"]].consents.in_force():

@@ -1,4 +1,4 @@
-"""What came to the stores and was ordered, counted and thrown away; what the work takes writes itself."""
+"""Stock of the demo: ordered, received, counted and thrown away; the actions of the jobs record what they use."""
 
 from collections.abc import Callable
 from datetime import datetime, timedelta
@@ -15,8 +15,8 @@ from studio.accounts.models import Unit
 Row = dict[str, str]
 
 
-def shelf(setting: Setting) -> Steps:
-    """The books of the stores begin; then line by line of stores.csv, each at its moment."""
+def stores(setting: Setting) -> Steps:
+    """Begin the stock records, then run each line of stores.csv at its time."""
     rows = reading.table("stores")
     yield setting.clock.on(setting.clock.day(-int(rows[0]["ago"])), "09:00")
     _materials(setting.unit)
@@ -27,7 +27,7 @@ def shelf(setting: Setting) -> Steps:
 
 
 def _materials(unit: Unit) -> None:
-    """What a studio usually keeps, each from its invented supplier."""
+    """Add the usual materials, each with its invented supplier."""
     suppliers = {row["material"]: row for row in reading.table("materials")}
     for material in actions.add_usual_materials(unit):
         row = suppliers[material.name]
@@ -36,7 +36,7 @@ def _materials(unit: Unit) -> None:
 
 
 class _Who:
-    """By whom, when and under which key a line is written."""
+    """Who records a line of stores.csv, when, and with which keys."""
 
     def __init__(self, setting: Setting, number: int, at: datetime) -> None:
         self.by, self.at = setting.owner, at

@@ -3,6 +3,8 @@
 import ast
 import io
 import re
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -79,7 +81,12 @@ def test_an_import_inside_a_function_is_found_unless_the_library_is_slow(tmp_pat
     assert house.late_imports(found) == ["late.py:3 weasyprint, a.gates"]
 
 
-ACTIONS = [path for path in MODULES if "actions" in named(path)]
+ACTIONS = [
+    path
+    for path in MODULES
+    if "actions" in named(path)
+    or re.search(r"^@(job|unit)_action", path.read_text("utf-8"), re.MULTILINE)
+]
 
 
 @pytest.mark.parametrize("path", ACTIONS, ids=named)
@@ -165,12 +172,11 @@ OTHERWISE_KEYED = {
     "pack_up": "the action that it runs in",
     "give_back": "the action that it runs in",
     "mirrored": "the action that it runs in",
-    "record": "the action that it runs in",
 }
 
 
 def test_every_action_with_a_clients_key_looks_for_it_and_leaves_its_event():
-    """By the decorators that do so: see studio.actions, job_action and unit_action."""
+    """By the decorators that do so: see studio.jobs.job_action, job_action and unit_action."""
     by_itself, decorated = set(), 0
     for path in ACTIONS:
         for each in ast.parse(path.read_text()).body:
@@ -210,3 +216,25 @@ def test_every_address_is_named_after_its_view():
 
 def test_the_front_door_is_the_log_in():
     assert reverse("studio:log_in") == "/log-in/"
+
+
+# What registers itself when its module is imported: forgotten in an app's ready(), it is silently missing on a page.
+REGISTERS = re.compile(
+    r"^@(gate|today_source|job_panel|family_panel|piece_step|entry_kind|pack_part|work_kind|periodic|receiver"
+    r"|work_source|offer_source)\b|^register\(",
+    re.MULTILINE,
+)
+
+
+def test_what_registers_itself_is_imported_at_the_start():
+    names = [
+        ".".join(path.relative_to(ROOT).with_suffix("").parts)
+        for path in MODULES
+        if REGISTERS.search(path.read_text("utf-8"))
+    ]
+    assert len(names) > 20
+    start = "import django, sys; django.setup(); print(*sys.modules, sep='\\n')"
+    found = subprocess.run(
+        [sys.executable, "-c", start], cwd=ROOT, capture_output=True, text=True, check=True
+    )
+    assert [name for name in names if name not in found.stdout.split()] == []

@@ -8,6 +8,7 @@ from tinyhtml5.parser import HTMLParser
 
 POINTERS = ("for", "aria-labelledby", "aria-describedby", "aria-controls")
 UNNAMED_INPUTS = ("hidden", "submit", "button")
+BLOCK = "(?:p|li|td|th|dd|dt|h[1-6]|button|option|text)"
 SHELL = '<!doctype html><html lang="en-GB"><head><title>Part</title></head><body>{}</body></html>'
 
 
@@ -17,8 +18,9 @@ def page_of(part: str) -> str:
 
 
 def folded(html: str) -> str:
-    """The same HTML with every run of white space as one space, which is all that a browser shows of it."""
-    return " ".join(html.split())
+    """The same HTML with the white space that a browser shows: one space per run, none at the edge of a block."""
+    one_space = " ".join(html.split())
+    return re.sub(rf"(<{BLOCK}(?: [^>]*)?>) | (?=</{BLOCK}>)", r"\1", one_space)
 
 
 def faults(html: str) -> list[str]:

@@ -67,38 +67,39 @@ class Room:
 
 ROOMS = {
     "stages": Room("studio.stages", "studio/test_stages.py", pure=False),
-    "vat": Room("orders.prices.vat", "orders/test_vat.py"),
+    "vat": Room("orders.prices.vat", "orders/prices/test_vat.py"),
     "pricing": Room(
-        "orders.prices.pricing", "reference/test_money_vectors.py orders/test_pricing.py"
+        "orders.prices.pricing", "reference/test_money_vectors.py orders/prices/test_pricing.py"
     ),
-    "ledger": Room("orders.books.ledger", "orders/test_ledger.py"),
+    "ledger": Room("orders.books.ledger", "orders/books/test_ledger.py"),
     "royalty": Room(
         "orders.royalty.franchise_fee",
-        "orders/test_royalty.py reference/test_money_codes_published.py",
+        "orders/royalty/test_franchise_fee.py reference/test_money_codes_published.py",
     ),
-    "e-invoice": Room("orders.invoices.einvoice", "orders/test_einvoice.py", pure=False),
+    "e-invoice": Room("orders.invoices.einvoice", "orders/invoices/test_einvoice.py", pure=False),
     "plaster": Room(
         "production.plaster", "production/test_plaster.py reference/test_plaster_tables.py"
     ),
     "ages": Room(
-        "bookings.sittings.ages", "bookings/test_ages.py reference/test_ages_published.py"
+        "bookings.sittings.ages", "bookings/sittings/test_ages.py reference/test_ages_published.py"
     ),
-    "slots": Room("bookings.times", "bookings/test_slots.py"),
+    "slots": Room("bookings.times", "bookings/test_times.py"),
     "framing": Room(
-        "production.frames.design", "production/test_layout.py reference/test_framing_published.py"
+        "production.frames.design",
+        "production/frames/test_layout.py reference/test_framing_published.py",
     ),
     "drying": Room(
         "production.drying",
-        "production/test_clock.py reference/test_air_published.py reference/test_drying_published.py"
-        " production/test_drying.py production/test_forecast.py reference/test_drying_histories.py",
+        "production/drying/test_clock.py reference/test_air_published.py reference/test_drying_published.py"
+        " production/drying/test_drying.py production/drying/test_forecast.py reference/test_drying_histories.py",
     ),
     "cutting": Room(
         "production.frames.cutting",
-        "reference/test_cutting_published.py production/test_cutting.py",
+        "reference/test_cutting_published.py production/frames/test_cutting.py",
     ),
     "plan facts": Room(
         "production.planning.solver.model",
-        "production/test_plan_facts.py production/test_plan_quick.py",
+        "production/planning/test_model.py production/planning/test_greedy.py",
     ),
 }
 # Loaded once, before the first fork; nothing of the project is, so that a fork imports it changed.

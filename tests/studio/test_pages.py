@@ -16,6 +16,7 @@ from studio.jobs.models import Job
 from studio.limbs import Limb
 from studio.stages import Stage
 from tests import makers
+from tests.parts.markup import folded
 
 FAMILY = {
     "name": "Brackenbury",
@@ -73,11 +74,11 @@ def test_an_empty_caststead_leads_to_its_set_up_and_then_never_again(db):
     answer = person.post(reverse("studio:first_run"), facts)
     assert answer.headers["Location"] == reverse("studio:unit")
     assert Membership.objects.get().user.email == "marian@example.com"
-    assert "Hollin Casts" in person.get(reverse("studio:unit")).content.decode()
+    assert "Hollin Casts" in folded(person.get(reverse("studio:unit")).content.decode())
 
     again = Client().post(reverse("studio:first_run"), facts | {"email": "second@example.com"})
     assert again.status_code == 422
-    assert "already set up" in again.content.decode()
+    assert "already set up" in folded(again.content.decode())
     assert (User.objects.count(), Unit.objects.count()) == (1, 1)
     shown = Client().get(reverse("studio:first_run"))
     assert shown.headers["Location"] == reverse("studio:log_in")
@@ -137,7 +138,7 @@ def test_a_family_and_its_child_are_added_together(owner, unit):
 )
 def test_a_faulty_family_comes_back_filled_with_a_sentence(owner, changes, sentence):
     answer = owner.post(reverse("studio:add_family"), family_facts(**changes))
-    page = answer.content.decode()
+    page = folded(answer.content.decode())
     assert answer.status_code == 422
     assert sentence in page
     assert "Jo Brackenbury" in page
@@ -152,7 +153,7 @@ def test_the_second_of_two_editors_sees_both_versions_and_loses_nothing(owner, u
     assert owner.post(address, mine | {"contact_name": "First Hand"}).status_code == 302
 
     second = owner.post(address, mine | {"contact_name": "Second Hand"})
-    page = second.content.decode()
+    page = folded(second.content.decode())
     assert second.status_code == 409
     assert "First Hand" in page
     assert "Second Hand" in page
@@ -173,19 +174,19 @@ def test_families_are_found_by_what_a_person_remembers(owner, unit):
         ("wren", "Brackenbury", "Okafor"),
         ("aa1 tom", "Brackenbury", "Okafor"),
     ]:
-        page = owner.get(reverse("studio:families"), {"q": words}).content.decode()
+        page = folded(owner.get(reverse("studio:families"), {"q": words}).content.decode())
         assert found in page
         assert not_found not in page
-    assert (
-        "No family matches" in owner.get(reverse("studio:families"), {"q": "zzz"}).content.decode()
+    assert "No family matches" in folded(
+        owner.get(reverse("studio:families"), {"q": "zzz"}).content.decode()
     )
 
 
 def test_htmx_gets_the_list_alone_and_caches_know_it(owner, unit):
     makers.a_family(unit)
     answer = owner.get(reverse("studio:families"), headers={"HX-Request": "true"})
-    assert answer.content.decode().count("<html") == 0
-    assert 'id="families"' in answer.content.decode()
+    assert folded(answer.content.decode()).count("<html") == 0
+    assert 'id="families"' in folded(answer.content.decode())
     assert "HX-Request" in answer.headers["Vary"]
 
 
@@ -194,7 +195,7 @@ def test_htmx_gets_the_list_alone_and_caches_know_it(owner, unit):
 
 def test_a_job_shows_its_way_its_people_and_its_history(owner, unit):
     job = opened(unit)
-    page = owner.get(job.get_absolute_url()).content.decode()
+    page = folded(owner.get(job.get_absolute_url()).content.decode())
     for words in (job.spoken_reference, "Ada", "Okafor", "Booked", "Opened"):
         assert words in page
 
@@ -243,20 +244,20 @@ def test_a_promise_of_a_mistyped_year_is_refused_and_the_bench_opens(owner, unit
     job = makers.job_at(Stage.DRYING, unit)
     facts = {"promised_on": day, "why": "The rack is full.", "key": str(uuid.uuid4())}
     answer = owner.post(reverse("studio:promise", args=[job.reference]), facts)
-    assert "check the year" in answer.content.decode()
+    assert "check the year" in folded(answer.content.decode())
     assert answer.status_code == 409
     assert owner.get(reverse("production:bench")).status_code == 200
 
 
 def test_a_passed_promise_stands_on_today_until_it_is_renewed(owner, unit):
     job = opened(unit)
-    assert "Tell Okafor a new day" not in owner.get("/").content.decode()
+    assert "Tell Okafor a new day" not in folded(owner.get("/").content.decode())
     Job.objects.filter(pk=job.pk).update(promised_on=timezone.localdate() - timedelta(days=1))
-    page = owner.get("/").content.decode()
+    page = folded(owner.get("/").content.decode())
     assert "Tell Okafor a new day" in page
     assert "and still at “Booked”" in page
     Job.objects.filter(pk=job.pk).update(stage=Stage.HANDED_OVER)
-    assert "Tell Okafor a new day" not in owner.get("/").content.decode()
+    assert "Tell Okafor a new day" not in folded(owner.get("/").content.decode())
 
 
 def test_the_last_piece_cannot_be_left_off(owner, unit):
@@ -269,7 +270,7 @@ def test_the_last_piece_cannot_be_left_off(owner, unit):
         reverse("studio:leave_off_piece", args=[last.pk]), facts | {"key": str(uuid.uuid4())}
     )
     assert refused.status_code == 409
-    assert "last piece" in refused.content.decode()
+    assert "last piece" in folded(refused.content.decode())
     assert job.pieces.on_the_job().get() == last
 
 
@@ -281,7 +282,7 @@ def test_a_closed_job_no_longer_changes(owner, unit):
         {"promised_on": "2027-01-01", "why": "Late.", "key": str(uuid.uuid4())},
     )
     assert answer.status_code == 409
-    assert "no longer changes" in answer.content.decode()
+    assert "no longer changes" in folded(answer.content.decode())
 
 
 def test_opening_a_job_twice_with_one_key_is_one_job(unit):
@@ -331,7 +332,7 @@ def test_a_log_in_is_given_and_an_address_taken_once(owner, unit):
     assert owner.post(reverse("studio:add_person"), facts).status_code == 302
     again = owner.post(reverse("studio:add_person"), facts)
     assert again.status_code == 409
-    assert "already logs in" in again.content.decode()
+    assert "already logs in" in folded(again.content.decode())
     assert unit.memberships.filter(role="helper").count() == 1
 
 
@@ -342,7 +343,7 @@ def test_a_vat_date_needs_its_number(owner, unit):
     }
     answer = owner.post(reverse("studio:edit_unit"), facts | {"vat_registered_on": "2026-01-01"})
     assert answer.status_code == 422
-    assert "VAT number" in answer.content.decode()
+    assert "VAT number" in folded(answer.content.decode())
 
 
 def test_the_network_office_sees_no_child(office, unit):
@@ -361,20 +362,20 @@ def test_the_network_office_sees_no_child(office, unit):
 def test_the_network_office_comes_to_its_own_rooms_and_is_led_back_to_them(office, unit):
     assert office.get("/").headers["Location"] == reverse("bookings:send_enquiry")
     for address in (reverse("studio:families"), reverse("orders:royalty_return", args=[999])):
-        page = office.get(address).content.decode()
+        page = folded(office.get(address).content.decode())
         assert f'href="{reverse("bookings:send_enquiry")}">Go to Enquiries</a>' in page
         assert "Go to Today" not in page
 
 
 def test_a_helper_is_led_back_to_today(helper, unit):
-    assert 'href="/">Go to Today</a>' in helper.get(reverse("studio:unit")).content.decode()
+    assert 'href="/">Go to Today</a>' in folded(helper.get(reverse("studio:unit")).content.decode())
 
 
 def test_a_clear_day_sends_only_a_studio_without_families_to_its_first_one(owner, unit):
     first_step = 'href="/families/add/"'
-    assert first_step in owner.get("/").content.decode()
+    assert first_step in folded(owner.get("/").content.decode())
     makers.a_family(unit)
-    page = owner.get("/").content.decode()
+    page = folded(owner.get("/").content.decode())
     assert "The day is clear" in page
     assert first_step not in page
 

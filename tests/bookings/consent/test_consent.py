@@ -205,10 +205,10 @@ class TestTheYesToTheCasts:
 
     def test_today_and_the_job_say_to_stop(self, owner, doing, sitting):
         word = doing.consent(sitting.job.family, "make")
-        assert "Speak with Okafor" not in owner.get("/").content.decode()
+        assert "Speak with Okafor" not in folded(owner.get("/").content.decode())
         actions.withdraw_consent(word, **doing.who())
-        assert "Speak with Okafor" in owner.get("/").content.decode()
-        assert "stop the work" in owner.get(sitting.job.get_absolute_url()).content.decode()
+        assert "Speak with Okafor" in folded(owner.get("/").content.decode())
+        assert "stop the work" in folded(owner.get(sitting.job.get_absolute_url()).content.decode())
 
 
 class TestErasePhotos:
@@ -278,32 +278,32 @@ class TestErasePhotos:
 
     def test_the_page_shows_what_goes_and_the_press_erases(self, owner, doing, family, kept):
         url = reverse("bookings:erase_photos", args=[family.pk])
-        page = owner.get(url).content.decode()
+        page = folded(owner.get(url).content.decode())
         assert page.count("the sitting") == 3
         assert owner.post(url, {}).status_code == 422
         assert Photo.objects.count() == 3
         answer = owner.post(url, {"key": uuid.uuid4()})
         assert answer.headers["Location"] == family.get_absolute_url()
-        assert "Nothing to erase" in owner.get(url).content.decode()
+        assert "Nothing to erase" in folded(owner.get(url).content.decode())
         again = owner.post(url, {"key": uuid.uuid4()})
         assert again.status_code == 409
-        assert "There is no photograph of this family to erase." in again.content.decode()
+        assert "There is no photograph of this family to erase." in folded(again.content.decode())
 
     def test_it_is_the_owners_alone(self, helper, family, kept):
         url = reverse("bookings:erase_photos", args=[family.pk])
         assert helper.get(url).status_code == 403
         assert helper.post(url, {"key": uuid.uuid4()}).status_code == 403
-        page = helper.get(family.get_absolute_url()).content.decode()
+        page = folded(helper.get(family.get_absolute_url()).content.decode())
         assert "The owner erases them." in page
         assert url not in page
 
     def test_the_family_page_and_today_tell_the_owner(self, owner, helper, family, kept):
         url = reverse("bookings:erase_photos", args=[family.pk])
-        page = owner.get(family.get_absolute_url()).content.decode()
+        page = folded(owner.get(family.get_absolute_url()).content.decode())
         assert "Taken back on Wed 25 Nov." in page
         assert url in page
-        assert "Erase photographs: Okafor" in owner.get("/").content.decode()
-        assert "Erase photographs" not in helper.get("/").content.decode()
+        assert "Erase photographs: Okafor" in folded(owner.get("/").content.decode())
+        assert "Erase photographs" not in folded(helper.get("/").content.decode())
 
     def test_nobody_who_lets_us_keep_them_is_asked_for(self, doing, keep, sitting, clean, unit):
         photos_actions.add_photo(sitting.job, clean=clean, kind="sitting", **doing.who())
@@ -465,23 +465,23 @@ class TestPages:
     def test_a_broken_file_comes_back_in_a_sentence(self, owner, keep, sitting, raw, words):
         answer = self.send(owner, sitting.job, raw)
         assert answer.status_code == 422
-        assert words in answer.content.decode()
+        assert words in folded(answer.content.decode())
         assert files() == []
 
     def test_without_a_yes_the_page_says_so(self, owner, sitting):
         url = reverse("bookings:add_photo", args=[sitting.job.reference])
-        assert "has not agreed" in owner.get(url).content.decode()
+        assert "has not agreed" in folded(owner.get(url).content.decode())
         answer = self.send(owner, sitting.job, makers.a_jpeg())
         assert answer.status_code == 409
-        assert "has not agreed" in answer.content.decode()
+        assert "has not agreed" in folded(answer.content.decode())
 
     def test_a_yes_is_written_down_and_a_nameless_one_comes_back(self, owner, family):
         url = reverse("bookings:give_consent", args=[family.pk])
         facts = {"key": uuid.uuid4(), "purpose": "keep", "given_by": ""}
         nameless = owner.post(url, facts)
         assert nameless.status_code == 422
-        assert "Write who says yes." in nameless.content.decode()
-        assert wording.find_wording("keep").text in nameless.content.decode()
+        assert "Write who says yes." in folded(nameless.content.decode())
+        assert wording.find_wording("keep").text in folded(nameless.content.decode())
         given = owner.post(url, facts | {"given_by": "Jo"})
         assert given.headers["Location"] == family.get_absolute_url()
         assert owner.post(url, facts | {"given_by": "Jo", "key": uuid.uuid4()}).status_code == 409

@@ -22,6 +22,7 @@ from studio.roles import Role
 from studio.stages import Stage
 from studio.web import panels
 from tests import makers
+from tests.parts.markup import folded
 
 MM = 72 / 25.4
 
@@ -76,7 +77,7 @@ class TestLabelsOfSitting:
         assert len(words_on(made)) == pages
         assert sorted(read_codes(made)) == [address(sitting, 1), address(sitting, 2)]
         for number, found in enumerate(sorted(read_codes(made)), start=1):
-            page = owner.get(found.removeprefix("http://testserver")).content.decode()
+            page = folded(owner.get(found.removeprefix("http://testserver")).content.decode())
             limb = ["left hand", "right hand"][number - 1]
             assert f"Wren, {limb}" in page
 
@@ -102,7 +103,7 @@ class TestLabelsOfSitting:
             Unit.objects.filter(pk=unit.pk).update(label_width_mm=39)
         page = owner.post(reverse("studio:edit_unit"), {"label_height_mm": "20"})
         assert page.status_code == 422
-        assert "A label needs 25 mm, for a code that can be read." in page.content.decode()
+        assert "A label needs 25 mm, for a code that can be read." in folded(page.content.decode())
 
     def test_the_same_labels_are_the_same_bytes(self, owner, sitting):
         assert printed(owner, sitting) == printed(owner, sitting)
@@ -125,7 +126,7 @@ class TestLabelsOfSitting:
         doing.cancel(sitting)
         answer = owner.get(reverse("bookings:labels_of_sitting", args=[sitting.pk]))
         assert answer.status_code == 409
-        assert "There is no print here to label" in answer.content.decode()
+        assert "There is no print here to label" in folded(answer.content.decode())
 
     def test_another_paper_is_not_there(self, owner, sitting):
         url = reverse("bookings:labels_of_sitting", args=[sitting.pk])
@@ -135,11 +136,11 @@ class TestLabelsOfSitting:
     def test_they_are_offered_before_and_after(self, owner, doing, sitting):
         url = reverse("bookings:labels_of_sitting", args=[sitting.pk])
         here = reverse("bookings:sitting", args=[sitting.pk])
-        assert f'{url}?paper=roll"' in owner.get(here).content.decode()
+        assert f'{url}?paper=roll"' in folded(owner.get(here).content.decode())
         for impression in sitting.impressions.all():
             doing.log(impression, "taken")
         doing.finish(sitting)
-        assert f'{url}?paper=a6"' in owner.get(here).content.decode()
+        assert f'{url}?paper=a6"' in folded(owner.get(here).content.decode())
 
 
 class TestLabelsOfWeek:
@@ -204,7 +205,7 @@ class TestPiece:
     def test_a_left_off_piece_says_why_and_leads_nowhere(self, owner, doing, sitting):
         piece = sitting.job.pieces.first()
         leave_off_piece(piece, why="One hand is enough.", **doing.who())
-        page = owner.get(self.url(sitting.job)).content.decode()
+        page = folded(owner.get(self.url(sitting.job)).content.decode())
         assert "One hand is enough." in page
         assert "Open the sitting" not in page
 
@@ -223,7 +224,7 @@ class TestPiece:
     )
     def test_at_every_stage_it_says_what_comes_next(self, owner, unit, stage, words, url):
         job = makers.job_at(stage, unit)
-        page = owner.get(self.url(job)).content.decode()
+        page = folded(owner.get(self.url(job)).content.decode())
         assert words in page
         step = panels.next_step(job.pieces.first(), Role.OWNER, timezone.now())
         assert url in step.url
@@ -235,7 +236,7 @@ class TestPiece:
     def test_without_a_date_it_leads_to_a_new_sitting(self, owner, doing, sitting):
         doing.cancel(sitting)
         again = reverse("bookings:book_again", args=[sitting.job.reference])
-        assert again in owner.get(self.url(sitting.job)).content.decode()
+        assert again in folded(owner.get(self.url(sitting.job)).content.decode())
 
     def test_it_reads_the_same_for_one_and_for_many(self, owner, doing, sitting, constant_queries):
         def grow():

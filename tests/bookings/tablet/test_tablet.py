@@ -31,6 +31,7 @@ from studio.tablet.models import TabletEntry
 from tests import makers
 from tests.bookings.sending import PICTURE, Sending
 from tests.makers import details
+from tests.parts.markup import folded
 from tests.studio.tablet.sending import Tablet
 
 pytestmark = pytest.mark.django_db
@@ -357,7 +358,7 @@ class TestAtTheDesk:
         return answer
 
     def page(self, client, held):
-        return client.get(reverse("bookings:sitting", args=[held.pk])).content.decode()
+        return folded(client.get(reverse("bookings:sitting", args=[held.pk])).content.decode())
 
     def press(self, client, held, answer, **sent):
         url = reverse("bookings:settle_entry", args=[held.pk, answer["key"]])
@@ -389,7 +390,7 @@ class TestAtTheDesk:
 
     def test_today_says_that_something_waits(self, owner, held, tablet, conflict):
         def today():
-            return owner.get(reverse("studio:today")).content.decode()
+            return folded(owner.get(reverse("studio:today")).content.decode())
 
         assert "a tablet says otherwise" in today()
         tablet.choose(conflict, "theirs")
@@ -421,7 +422,7 @@ class TestAtTheDesk:
         url = reverse("bookings:log_impression", args=[limbs[0].pk])
         sent = {"key": uuid.uuid4(), "outcome": "not_today", "seen_version": 1}
         response = owner.post(url, sent)
-        page = response.content.decode()
+        page = folded(response.content.decode())
         assert (response.status_code, state(limbs[0]).outcome) == (409, "taken")
         assert "Somebody else said something about this one" in page
         assert 'name="seen_version" value="2"' in page
@@ -626,7 +627,7 @@ class TestTheFile:
     def test_it_is_taken_in_as_if_the_tablet_had_sent_it(self, helper, queue, limbs, held):
         page = self.bring(helper, queue)
         assert page.status_code == 200
-        assert page.content.decode().count("taken in") >= 4
+        assert folded(page.content.decode()).count("taken in") >= 4
         assert [state(each).outcome for each in limbs] == ["taken", "taken"]
         assert Photo.objects.get().piece == limbs[0].piece
         for row in TabletEntry.objects.exclude(kind="consent"):
@@ -635,7 +636,7 @@ class TestTheFile:
     def test_a_file_of_another_studio_is_refused_in_words(self, stranger, queue, unit):
         page = self.bring(stranger, queue | {"unit": unit.pk})
         assert page.status_code == 422
-        assert "another studio" in page.content.decode()
+        assert "another studio" in folded(page.content.decode())
         assert not TabletEntry.objects.exists()
         assert self.bring(stranger, queue | {"unit": "x"}).status_code == 422
 
@@ -660,7 +661,7 @@ class TestTheFile:
     def test_what_is_refused_is_shown_with_its_sitting(self, owner, queue, tablet, held, limbs):
         queue["entries"] = [tablet.entry("finish", held, {"put_off": "split"}), {"key": "?"}]
         queue["photos"] = []
-        page = self.bring(owner, queue).content.decode()
+        page = folded(self.bring(owner, queue).content.decode())
         assert "still to be taken" in page
         assert reverse("bookings:sitting", args=[held.pk]) in page
         assert page.count("waits for you") == 2
@@ -673,7 +674,7 @@ class TestTheFile:
     def test_a_photograph_that_makes_no_sense_is_told(self, owner, queue, photo):
         good = queue["photos"][0]
         queue["photos"] = [good | photo if photo else photo]
-        assert "waits for you" in self.bring(owner, queue).content.decode()
+        assert "waits for you" in folded(self.bring(owner, queue).content.decode())
         assert Photo.objects.count() == 0
 
     @pytest.mark.parametrize(
@@ -682,22 +683,22 @@ class TestTheFile:
     def test_another_file_is_refused_in_words(self, owner, content, unit):
         response = self.bring(owner, content)
         assert response.status_code == 422
-        assert "The file was not taken in." in response.content.decode()
+        assert "The file was not taken in." in folded(response.content.decode())
 
     def test_no_file_is_asked_for(self, owner, unit):
         response = owner.post(reverse("bookings:import_tablet_file"))
-        assert (response.status_code, "Choose the file." in response.content.decode()) == (
+        assert (response.status_code, "Choose the file." in folded(response.content.decode())) == (
             422,
             True,
         )
 
     def test_an_empty_queue_says_so(self, owner, queue):
         queue |= {"entries": [], "photos": []}
-        assert "Nothing was in it" in self.bring(owner, queue).content.decode()
+        assert "Nothing was in it" in folded(self.bring(owner, queue).content.decode())
 
     def test_a_strangers_hands_take_nothing_of_ours_in(self, stranger, queue, limbs):
         page = self.bring(stranger, queue)
-        assert "not in your diary" in page.content.decode()
+        assert "not in your diary" in folded(page.content.decode())
         assert [state(each).outcome for each in limbs] == ["planned", "planned"]
         assert Photo.objects.count() == 0
 

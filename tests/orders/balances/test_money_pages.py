@@ -22,6 +22,7 @@ from studio.jobs.models import Job
 from studio.limbs import Limb
 from studio.stages import Stage
 from tests import makers
+from tests.parts.markup import folded
 
 
 def jobs(unit, by, count):
@@ -71,7 +72,7 @@ class TestOwed:
             received_on=timezone.localdate(),
             **press(),
         )
-        text = owner.get(reverse("orders:money")).content.decode()
+        text = folded(owner.get(reverse("orders:money")).content.decode())
         assert "Invoice not paid" in text
         assert "20 days" in text
         assert "Ready to go home, not paid" in text
@@ -80,7 +81,7 @@ class TestOwed:
         assert invoiced.spoken_reference in text
         for absent in (booked, paid):
             assert absent.spoken_reference not in text
-        later = owner.get(reverse("orders:to_come")).content.decode()
+        later = folded(owner.get(reverse("orders:to_come")).content.decode())
         assert booked.spoken_reference in later
         assert "£31.25" in later  # the deposit of £125.00, 25 %, half up
         for absent in (invoiced, ready, paid):
@@ -105,7 +106,7 @@ class TestOwed:
         assert owed(unit, timezone.localdate()) == []
 
     def test_the_empty_page_says_what_will_stand_there(self, owner):
-        text = owner.get(reverse("orders:money")).content.decode()
+        text = folded(owner.get(reverse("orders:money")).content.decode())
         assert "Nobody owes you anything" in text
         assert "Nothing came in yet" in text
 
@@ -160,7 +161,7 @@ class TestWhoMayComeIn:
 
     def test_another_units_owner_sees_nothing_of_it(self, unit, stranger, by, name):
         invoiced_and_part_paid(unit, by, 1)
-        text = stranger.get(reverse(f"orders:{name}")).content.decode()
+        text = folded(stranger.get(reverse(f"orders:{name}")).content.decode())
         assert unit.jobs.get().spoken_reference not in text
         assert "INV-0001" not in text
 
@@ -181,11 +182,11 @@ def test_constant_queries(unit, owner, by, constant_queries, name, rows):
 def test_a_long_list_is_paged(unit, owner, by):
     invoiced_and_part_paid(unit, by, 1)
     rows_at_once(unit, by, 45)
-    first = owner.get(reverse("orders:invoices")).content.decode()
+    first = folded(owner.get(reverse("orders:invoices")).content.decode())
     assert "Page 1 of 2" in first
     assert first.count("TEST-") >= 40
     assert "INV-0001" not in first
-    assert "INV-0001" in owner.get(reverse("orders:invoices"), {"page": 2}).content.decode()
+    assert "INV-0001" in folded(owner.get(reverse("orders:invoices"), {"page": 2}).content.decode())
 
 
 class TestOrderPage:
@@ -199,7 +200,7 @@ class TestOrderPage:
             received_on=timezone.localdate(),
             **press(),
         )
-        text = owner.get(order.get_absolute_url()).content.decode()
+        text = folded(owner.get(order.get_absolute_url()).content.decode())
         for words in (
             "the cheapest choice for exactly 3 pieces",
             "Backing: Deep blue felt",
@@ -211,7 +212,7 @@ class TestOrderPage:
         ):
             assert words in text, words
         issue_invoice(order, **press())
-        text = owner.get(order.get_absolute_url()).content.decode()
+        text = folded(owner.get(order.get_absolute_url()).content.decode())
         assert "Issue the invoice" not in text
         assert "Take something off" not in text
         assert reverse("orders:credit_invoice", args=["INV-0001"]) in text
@@ -219,7 +220,7 @@ class TestOrderPage:
     def test_each_button_carries_a_key_of_its_own(self, order, owner, press):
         for label in ("One", "Two", "Three"):
             add_reduction(order, label=label, amount_minor=100, **press())
-        text = owner.get(order.get_absolute_url()).content.decode()
+        text = folded(owner.get(order.get_absolute_url()).content.decode())
         keys = [part.split('"')[0] for part in text.split('name="key" value="')[1:]]
         assert len(keys) >= 5
         assert len(set(keys)) == len(keys)
@@ -233,14 +234,14 @@ class TestOrderPage:
             **press(),
         )
         url = reverse("orders:order", args=[job.reference])
-        assert "No price list is in force" in owner.get(url).content.decode()
+        assert "No price list is in force" in folded(owner.get(url).content.decode())
         makers.prices(unit)
-        assert "Price this job" in owner.get(url).content.decode()
+        assert "Price this job" in folded(owner.get(url).content.decode())
 
     def test_a_newer_list_is_offered(self, order, owner):
-        assert "today’s list" not in owner.get(order.get_absolute_url()).content.decode()
+        assert "today’s list" not in folded(owner.get(order.get_absolute_url()).content.decode())
         make_price_list(order.unit, valid_from=timezone.localdate(), copy_of=order.price_list)
-        assert "today’s list" in owner.get(order.get_absolute_url()).content.decode()
+        assert "today’s list" in folded(owner.get(order.get_absolute_url()).content.decode())
 
     def test_constant_queries(self, order, owner, press, constant_queries):
         def add():
@@ -268,7 +269,7 @@ class TestOrderPage:
 
 class TestPanels:
     def today(self, client):
-        return client.get("/").content.decode()
+        return folded(client.get("/").content.decode())
 
     def test_today_asks_for_what_is_owed_and_tells_helpers_nothing_of_it(
         self, unit, owner, helper, by, press
@@ -311,18 +312,18 @@ class TestPanels:
         self, unit, owner, helper, by, press
     ):
         job = makers.job_at(Stage.READY, unit, by=by)
-        text = helper.get(job.get_absolute_url()).content.decode()
+        text = folded(helper.get(job.get_absolute_url()).content.decode())
         assert "not chosen yet" in text
         assert "It may not go home yet: ask the owner." in text
         assert "£" not in text
         release_on_account(job.order, why="Friday.", **press())
-        text = helper.get(job.get_absolute_url()).content.decode()
+        text = folded(helper.get(job.get_absolute_url()).content.decode())
         assert "It may go home." in text
         assert "Hand it over" in text
 
     def test_the_owners_panel_shows_figures_and_what_stands_in_the_way(self, unit, owner, by):
         job = makers.job_at(Stage.READY, unit, by=by)
-        text = owner.get(job.get_absolute_url()).content.decode()
+        text = folded(owner.get(job.get_absolute_url()).content.decode())
         assert "£199.00" in text
         assert "It is not fully paid." in text
         assert "Take the payment" in text

@@ -25,6 +25,7 @@ from orders.payments.actions import reverse_payment
 from orders.payments.models import Payment
 from orders.payments.payment_references import creditor_reference
 from studio.stages import ActionRefused
+from tests.parts.markup import folded
 from tests.working import work_off
 
 MAP = Columns(booked_on="Date", words="Description", amount="Amount", name="Payer")
@@ -163,16 +164,16 @@ class TestPages:
 
     def test_an_unknown_table_is_asked_about_once(self, owner, unit, order):
         asked = self.send(owner, csv_of("S OKAFOR,x,81.00"))
-        assert "Which column holds what?" in asked.content.decode()
+        assert "Which column holds what?" in folded(asked.content.decode())
         url = asked.request["PATH_INFO"]
         wrong = owner.post(url, {"booked_on": "Date", "words": "Description"})
         assert wrong.status_code == 422
         facts = {"booked_on": "Date", "words": "Description", "amount": "Amount", "name": "Payer"}
         owner.post(url, facts | {"date_form": "%d/%m/%Y"})
         work_off()
-        assert "Post it on" in owner.get(reverse("orders:bank")).content.decode()
+        assert "Post it on" in folded(owner.get(reverse("orders:bank")).content.decode())
         second = self.send(owner, csv_of("S OKAFOR,other,5.00"))
-        assert "Which column" not in second.content.decode()
+        assert "Which column" not in folded(second.content.decode())
 
     def test_no_file_an_empty_one_and_one_read_before(self, owner, take):
         assert owner.post(reverse("orders:take_statement")).status_code == 422
@@ -180,13 +181,13 @@ class TestPages:
         assert self.send(owner, b" \n").status_code == 422
         data = csv_of("A,x,1.00")
         take(data)
-        assert "read before" in self.send(owner, data).content.decode()
+        assert "read before" in folded(self.send(owner, data).content.decode())
 
     def test_a_broken_file_can_be_forgotten(self, owner, unit):
         page = self.send(owner, b"<OFX><STMTTRN>", "x.ofx")
         work_off()
         statement = unit.statements.get()
-        assert "broken off" in owner.get(statement.get_absolute_url()).content.decode()
+        assert "broken off" in folded(owner.get(statement.get_absolute_url()).content.decode())
         assert page.status_code == 200
         owner.post(reverse("orders:drop_statement", args=[statement.pk]))
         assert not unit.statements.exists()

@@ -25,6 +25,7 @@ from studio.limbs import Limb
 from studio.stages import ActionRefused, MoveRefused, Stage
 from studio.versions import EditedMeanwhile
 from tests import makers
+from tests.parts.markup import folded
 
 
 def lines(order):
@@ -61,11 +62,13 @@ class TestPricing:
             **press(),
         )
         assert not Order.objects.exists()
-        assert "No price list is in force" in owner.get(job.get_absolute_url()).content.decode()
+        assert "No price list is in force" in folded(
+            owner.get(job.get_absolute_url()).content.decode()
+        )
         with pytest.raises(ActionRefused, match="No price list is in force yet"):
             price_job(job, **press())
         makers.prices(unit)
-        assert "Price this job" in owner.get(job.get_absolute_url()).content.decode()
+        assert "Price this job" in folded(owner.get(job.get_absolute_url()).content.decode())
         assert totals.balance_of(price_job(job, **press())) == 12500
 
     @pytest.mark.parametrize("list_in_force", [True, False])
@@ -75,7 +78,7 @@ class TestPricing:
         if list_in_force:
             makers.prices(unit)
         for address in (job.get_absolute_url(), reverse("orders:order", args=[job.reference])):
-            page = owner.get(address).content.decode()
+            page = folded(owner.get(address).content.decode())
             assert "This job ended without a price." in page
             assert "Price this job" not in page
             assert "No price list is in force" not in page
@@ -91,7 +94,7 @@ class TestPricing:
         leave_off_piece(job.pieces.first(), why="Not today.", **press())
         assert lines(job.order) == [("Set of four casts, framed", 1, 34500)]
         assert not totals.prices_every_piece(job.order)
-        page = owner.get(job.get_absolute_url()).content.decode()
+        page = folded(owner.get(job.get_absolute_url()).content.decode())
         assert "does not match the pieces" in page
         with pytest.raises(ActionRefused, match="cannot make up 3 pieces exactly"):
             price_job(job, **press())
@@ -182,7 +185,7 @@ class TestLook:
         choose_look(order, backing=None, finish=look.finish, seen_version=1, **press())
         answer = owner.post(url, sent)
         assert answer.status_code == 409
-        text = answer.content.decode()
+        text = folded(answer.content.decode())
         assert "Somebody else saved this" in text
         assert 'name="seen_version" value="2"' in text
         assert "Limed oak" in text

@@ -32,6 +32,7 @@ from studio.jobs.actions import leave_off_piece, open_job
 from studio.limbs import Limb
 from studio.stages import ActionRefused, MoveRefused, Stage
 from tests import makers
+from tests.parts.markup import folded
 
 
 @pytest.fixture
@@ -129,7 +130,7 @@ class TestSizes:
         accept_quote(order, how="phone", **press())
         sized(order, 400, press)
         assert order.frame_mm == 200
-        page = owner.get(order.get_absolute_url()).content.decode()
+        page = folded(owner.get(order.get_absolute_url()).content.decode())
         assert "The frame is 400 × 200 mm inside" in page
         assert "and priced at 200 mm" in page
         assert "Price it again" in page
@@ -332,11 +333,11 @@ class TestPages:
         empty = owner.post(url, {"key": uuid.uuid4()})
         assert empty.status_code == 422
         answer = owner.post(url, self.sent(more, facts), follow=True)
-        assert words in answer.content.decode()
+        assert words in folded(answer.content.decode())
 
     def test_the_order_says_how_each_price_came_about(self, more, order, owner, press):
         accept_quote(order, how="phone", **press())
-        page = owner.get(f"/jobs/{order.job.spoken_reference}/order/").content.decode()
+        page = folded(owner.get(f"/jobs/{order.job.spoken_reference}/order/").content.decode())
         assert "How this price came about" in page
         assert "3 single casts would be £375.00" in page
         assert "Accepted by the family" in page
@@ -350,7 +351,7 @@ class TestPages:
         accept_quote(order, how="phone", **press())
         url = f"/jobs/{order.job.spoken_reference}/order/"
         owner.post(f"{url}delivery/", self.sent(more, {"price": "home", "km": "12"}))
-        page = owner.get(url).content.decode()
+        page = folded(owner.get(url).content.decode())
         assert "; the order has changed since. Its prices hold" in page
 
     def test_the_steps_of_a_price(self, unit, owner, helper, stranger):
@@ -360,10 +361,10 @@ class TestPages:
         assert stranger.get(url).status_code == 404
         half = owner.post(url, {"up_to_1": "300"})
         assert half.status_code == 422
-        assert "Write both, or leave both empty" in half.content.decode()
+        assert "Write both, or leave both empty" in folded(half.content.decode())
         assert owner.post(url, {"up_to_1": "300", "amount_1": "15"}).status_code == 302
         assert [(b.up_to, b.amount_minor) for b in price.bands.all()] == [(300, 1500)]
-        page = owner.get(f"/money/prices/{price.price_list_id}/").content.decode()
+        page = folded(owner.get(f"/money/prices/{price.price_list_id}/").content.decode())
         assert "up to 300 mm £15.00" in page
 
     def test_a_discount_is_a_percentage_or_an_amount(self, unit, owner):
@@ -375,8 +376,8 @@ class TestPages:
         assert (made.percent, made.amount_minor, made.given) == (10, 0, "fair")
         nothing = owner.post(url, {"kind": "discount", "label": "None"})
         assert nothing.status_code == 422
-        assert "Write an amount." in nothing.content.decode()
-        assert "10 %" in owner.get(f"/money/prices/{price_list.pk}/").content.decode()
+        assert "Write an amount." in folded(nothing.content.decode())
+        assert "10 %" in folded(owner.get(f"/money/prices/{price_list.pk}/").content.decode())
 
     def test_the_family_sees_the_difference_at_its_size(self, more, order, press):
         choose_look(order, backing=None, finish=more["limed"], seen_version=1, **press())

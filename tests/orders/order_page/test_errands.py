@@ -16,6 +16,7 @@ from orders.order.actions import add_reduction, drop_line
 from orders.payments.actions import release_on_account, reverse_payment, take_payment
 from studio.jobs.models import Job
 from studio.stages import Stage
+from tests.parts.markup import folded
 
 
 @dataclass(frozen=True)
@@ -234,7 +235,7 @@ def test_it_works_and_leaves_one_event(scene, owner, errand):
     url, fields = set_the_scene(scene, errand)
     count, before = events(scene.job, errand).count(), books(scene.order)
     answer = owner.post(url, fields)
-    assert answer.status_code == 302, answer.content.decode()
+    assert answer.status_code == 302, folded(answer.content.decode())
     assert events(scene.job, errand).count() == count + 1
     if not errand.name.startswith("price"):
         assert books(scene.order) != before
@@ -283,7 +284,7 @@ def test_the_wrong_moment_changes_nothing_and_says_why(scene, owner, errand):
     before, count = books(scene.order), scene.job.events.count()
     answer = owner.post(url, fields)
     assert answer.status_code == 409
-    assert errand.says in answer.content.decode()
+    assert errand.says in folded(answer.content.decode())
     assert books(scene.order) == before
     assert scene.job.events.count() == count
 
@@ -294,7 +295,7 @@ def test_a_broken_key_is_a_sentence_and_not_a_fault(scene, owner, errand):
     before = books(scene.order)
     answer = owner.post(url, fields | {"key": "no-key"})
     assert answer.status_code == (422 if errand.form or errand.fields else 409)
-    assert "press again" in answer.content.decode()
+    assert "press again" in folded(answer.content.decode())
     assert books(scene.order) == before
 
 
@@ -332,7 +333,7 @@ def test_a_bad_form_comes_back_filled(scene, owner, path, fields, words):
     }
     before = books(scene.order)
     answer = owner.post(f"/jobs/{scene.job.spoken_reference}/{path}", good | fields)
-    text = answer.content.decode()
+    text = folded(answer.content.decode())
     assert answer.status_code == 422
     assert words in text
     assert "What you typed is still here" in text
@@ -341,9 +342,9 @@ def test_a_bad_form_comes_back_filled(scene, owner, path, fields, words):
 
 def test_calling_off_a_paid_job_asks_what_is_kept(scene, owner):
     url = f"/jobs/{scene.job.spoken_reference}/call-off/"
-    assert "Keep of the" not in owner.get(url).content.decode()
+    assert "Keep of the" not in folded(owner.get(url).content.decode())
     pay(scene)
-    assert "Keep of the £50.00 paid" in owner.get(url).content.decode()
+    assert "Keep of the £50.00 paid" in folded(owner.get(url).content.decode())
     sent = {"seen": "booked", "why": "They moved away.", "key": scene.key, "keep_minor": "20"}
     assert owner.post(url, sent).status_code == 302
     assert [line.unit_minor for line in scene.order.lines.all()] == [2000]

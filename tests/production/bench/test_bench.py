@@ -20,7 +20,7 @@ from studio import units
 from studio.jobs.models import Job, Piece
 from studio.stages import Stage
 from tests import makers
-from tests.parts.markup import faults
+from tests.parts.markup import faults, folded
 from tests.production.conftest import casts_of, press
 
 WEEK = units.parse_week("2026-W48")
@@ -31,7 +31,7 @@ STATIONS = (Stage.CLAY_REST, Stage.CASTING, Stage.DRYING, Stage.FRAMING, Stage.R
 def page_of(client, name, *args, **query):
     answer = client.get(reverse(f"production:{name}", args=args), query)
     assert answer.status_code == 200
-    page = answer.content.decode()
+    page = folded(answer.content.decode())
     assert not faults(page)
     return page
 
@@ -198,7 +198,7 @@ def test_the_pour_page_proposes_what_the_ticked_pieces_take(unit, owner, in_clay
 
 def test_the_mix_alone_answers_htmx(owner, in_clay):
     url = reverse("production:pour")
-    part = owner.get(url, {"asked": 1}, headers={"hx-request": "true"}).content.decode()
+    part = folded(owner.get(url, {"asked": 1}, headers={"hx-request": "true"}).content.decode())
     assert 'id="mix"' in part
     assert "<html" not in part
 
@@ -226,7 +226,7 @@ def test_a_bad_mix_comes_back_filled(owner, in_clay, sends, says):
     pieces = [piece.pk for piece in in_clay.pieces.all()]
     sent = {"pieces": pieces, "plaster_g": "400", "water_g": "280", "note": "new sack", **sends}
     answer = press(owner, "pour", **sent)
-    page = answer.content.decode()
+    page = folded(answer.content.decode())
     assert answer.status_code == 422
     assert says in page
     assert 'value="new sack"' in page
@@ -275,8 +275,8 @@ def test_a_week_gone_by_says_so(owner, in_clay):
 def test_a_week_that_does_not_exist_is_not_found_with_a_sentence(owner, name, week):
     answer = owner.get(reverse(f"production:{name}", args=[week]))
     assert answer.status_code == 404
-    assert "week" in answer.content.decode()
-    assert "Open this week" in answer.content.decode()
+    assert "week" in folded(answer.content.decode())
+    assert "Open this week" in folded(answer.content.decode())
 
 
 @pytest.mark.parametrize("week", ["0001-W01", "9999-W51"])

@@ -211,7 +211,7 @@ def test_a_full_rack_puts_the_next_piece_beside_it(unit, by, in_mould):
     assert actions.demould(first, **facts(by)).rack_place == 1
     assert actions.demould(second, **facts(by)).rack_place is None
     bench = page.bench(unit, timezone.now())
-    assert [lying.cast_pk for lying in bench.beside] == [second.pk]
+    assert [lying.cast.pk for lying in bench.beside] == [second.pk]
     assert bench.rack_words == "1 of 1 places taken, 1 beside it"
     with pytest.raises(ActionRefused, match="Place 1 is not free"):
         actions.place_on_rack(second, place=1, **facts(by))

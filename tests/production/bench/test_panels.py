@@ -11,7 +11,7 @@ from production.bench import panels, weighing
 from studio.roles import Role
 from studio.stages import Stage
 from tests import makers
-from tests.parts.markup import faults
+from tests.parts.markup import faults, folded
 from tests.production.conftest import casts_of, press
 
 
@@ -20,7 +20,7 @@ def todays(unit, now=None):
 
 
 def job_page(client, job):
-    page = client.get(job.get_absolute_url()).content.decode()
+    page = folded(client.get(job.get_absolute_url()).content.decode())
     assert not faults(page)
     return page
 

@@ -10,6 +10,7 @@ from production.casts import limb_sizes
 from production.casts.measures import own_sizes, piece_size
 from studio.stages import Stage
 from tests import makers
+from tests.parts.markup import folded
 
 pytestmark = pytest.mark.django_db
 
@@ -73,7 +74,7 @@ def test_the_job_says_what_is_expected_and_whether_what_was_measured_can_be(unit
 
 def test_after_the_pour_only_what_was_measured_is_told(unit, owner):
     job = makers.job_at(Stage.DRYING, unit)
-    assert "Nine in ten, flat" not in owner.get(job.get_absolute_url()).content.decode()
+    assert "Nine in ten, flat" not in folded(owner.get(job.get_absolute_url()).content.decode())
 
 
 def test_the_reads_do_not_grow_with_the_prints(unit, constant_queries):

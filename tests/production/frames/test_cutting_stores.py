@@ -15,6 +15,7 @@ from production.stores import actions as stores
 from production.stores import stock_status
 from studio.stages import Stage
 from tests import makers
+from tests.parts.markup import folded
 from tests.production.conftest import sent
 from tests.production.stores.conftest import delivery, stock
 
@@ -119,10 +120,10 @@ def test_a_shortage_is_told_at_the_press_and_nothing_is_written_unseen(owner, un
     unseen = owner.post(CUT, sent(page))
     assert unseen.status_code == 409
     told = "1 bar of oak by hand short: the stores hold 500 mm, this cutting takes 1 bar."
-    assert told in unseen.content.decode()
+    assert told in folded(unseen.content.decode())
     assert Cutting.objects.count() == CutFrame.objects.count() == 0
     assert not StockMove.objects.exclude(what="received").exists()
-    shown = owner.get(FRAMES).content.decode()
+    shown = folded(owner.get(FRAMES).content.decode())
     assert told in shown
     assert "of boards by hand short" in shown
     assert "They are cut all the same" in shown
@@ -135,7 +136,7 @@ def test_a_shortage_is_told_at_the_press_and_nothing_is_written_unseen(owner, un
 
 def test_enough_in_the_stores_is_no_shortage(owner, unit, oak, job):
     in_the_stores(unit, oak, oak=3000, boards=800_000, glass=1_000_000)
-    shown = owner.get(FRAMES).content.decode()
+    shown = folded(owner.get(FRAMES).content.decode())
     assert "These rails are cut" in shown
     assert "short:" not in shown
     assert shown.count('name="also"') == 2
@@ -157,8 +158,10 @@ def test_the_purchase_list_knows_what_the_frames_ahead_will_be_cut_of(owner, uni
         needed = sum(of[each.pk] for of in per_job.values())
         assert now.levels[-1] <= 100 - needed
         assert now.outlook.order_by
-        assert "each cutting, as it is drawn" in owner.get(each.get_absolute_url()).content.decode()
-    shown = owner.get(reverse("production:purchases")).content.decode()
+        assert "each cutting, as it is drawn" in folded(
+            owner.get(each.get_absolute_url()).content.decode()
+        )
+    shown = folded(owner.get(reverse("production:purchases")).content.decode())
     assert all(str(each) in shown for each in made.values())
 
 
@@ -191,7 +194,6 @@ def test_the_habits_link_only_what_is_used_by_hand(owner, unit, oak):
     initial = {name: value for name, value in form.initial.items() if value is not None}
     assert owner.post(edit, initial | {"board_material": of_frames.pk}).status_code == 422
     assert owner.post(edit, initial | {"board_material": by_hand.pk}).status_code == 302
-    assert (
-        f"in the stores as {by_hand}"
-        in owner.get(reverse("production:frame_range")).content.decode()
+    assert f"in the stores as {by_hand}" in folded(
+        owner.get(reverse("production:frame_range")).content.decode()
     )

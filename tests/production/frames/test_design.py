@@ -14,6 +14,7 @@ from production.bench import framing as bench_framing
 from production.bench import weighing
 from studio.stages import ActionRefused, MovedMeanwhile, MoveRefused, Stage, missing
 from tests import makers
+from tests.parts.markup import folded
 from tests.production.conftest import casts_of, press
 
 
@@ -109,10 +110,10 @@ def test_a_frame_taken_back_is_checked_again(by, ready):
 def test_the_bench_photographs_and_finishes_a_frame_by_its_own_buttons(owner, by, framing):
     let_keep_photos(framing, by)
     bench = reverse("production:bench")
-    assert 'type="file"' in owner.get(bench).content.decode()
+    assert 'type="file"' in folded(owner.get(bench).content.decode())
     for step in bench_framing.FRAME_STEPS:
         press(owner, "tick_frame", framing.reference, step=step, done="yes")
-    assert "It is ready" not in owner.get(bench).content.decode()
+    assert "It is ready" not in folded(owner.get(bench).content.decode())
     sent = owner.post(
         reverse("bookings:add_photo", args=[framing.reference]),
         {
@@ -123,7 +124,7 @@ def test_the_bench_photographs_and_finishes_a_frame_by_its_own_buttons(owner, by
         },
     )
     assert (sent.status_code, sent.url) == (302, f"{bench}#frame-{framing.reference}")
-    assert "It is ready" in owner.get(bench).content.decode()
+    assert "It is ready" in folded(owner.get(bench).content.decode())
     assert press(owner, "make_ready", framing.reference, seen="framing").status_code == 302
 
 
@@ -131,7 +132,7 @@ def test_a_tick_by_htmx_answers_with_the_frame_alone(owner, framing):
     url = reverse("production:tick_frame", args=[framing.reference])
     sent = {"key": uuid.uuid4(), "step": "mounted", "done": "yes"}
     answer = owner.post(url, sent, headers={"hx-request": "true"})
-    part = answer.content.decode()
+    part = folded(answer.content.decode())
     assert answer.status_code == 200
     assert f'id="frame-{framing.reference}"' in part
     assert "<html" not in part
@@ -141,4 +142,4 @@ def test_a_tick_by_htmx_answers_with_the_frame_alone(owner, framing):
 def test_a_tampered_press_is_refused_with_a_sentence(owner, framing):
     answer = press(owner, "tick_frame", framing.reference, step="gilded", done="yes")
     assert answer.status_code == 409
-    assert "gilded" in answer.content.decode()
+    assert "gilded" in folded(answer.content.decode())

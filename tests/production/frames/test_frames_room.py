@@ -18,6 +18,7 @@ from production.frames.models import CutFrame, Cutting, FrameSpecification, Moul
 from studio.stages import ActionRefused, MovedMeanwhile, MoveRefused, Stage
 from studio.versions import EditedMeanwhile
 from tests import makers
+from tests.parts.markup import folded
 from tests.production.conftest import sent
 
 pytestmark = pytest.mark.django_db
@@ -38,7 +39,7 @@ def by(unit):
 
 
 def test_the_page_draws_the_weeks_rails_and_the_press_writes_them_down(owner, unit, oak, job):
-    shown = owner.get(FRAMES).content.decode()
+    shown = folded(owner.get(FRAMES).content.decode())
     assert job.first_names in shown
     assert "fewer cannot do" in shown
     page = frames_page.frames_page(unit, timezone.now())
@@ -47,7 +48,7 @@ def test_the_page_draws_the_weeks_rails_and_the_press_writes_them_down(owner, un
     assert response.url == cutting.get_absolute_url()
     assert CutFrame.objects.get().job == job
     assert job.events.filter(what="confirm_cutting").count() == 1
-    assert job.first_names in owner.get(response.url).content.decode()
+    assert job.first_names in folded(owner.get(response.url).content.decode())
     assert not frames_page.frames_page(unit, timezone.now()).frames
 
 
@@ -266,13 +267,13 @@ def test_a_moulding_stays_while_a_frame_is_to_be_cut_of_it(unit, oak, job, by):
 
 
 def test_without_a_moulding_the_page_says_how_to_begin(owner, helper, job):
-    assert "Add a moulding" in owner.get(FRAMES).content.decode()
-    assert "Add a moulding" not in helper.get(FRAMES).content.decode()
-    assert "Describe your mouldings" in owner.get(job.get_absolute_url()).content.decode()
+    assert "Add a moulding" in folded(owner.get(FRAMES).content.decode())
+    assert "Add a moulding" not in folded(helper.get(FRAMES).content.decode())
+    assert "Describe your mouldings" in folded(owner.get(job.get_absolute_url()).content.decode())
 
 
 def test_the_jobs_page_shows_the_frame_to_scale_with_its_dimensions(owner, oak, job):
-    shown = owner.get(job.get_absolute_url()).content.decode()
+    shown = folded(owner.get(job.get_absolute_url()).content.decode())
     frame = job_frames.frame_of(job, timezone.localdate())
     proof = frame.proof()
     assert f'viewBox="{proof.measured_view}"' in shown
@@ -290,7 +291,7 @@ def test_the_frames_page_tells_all_that_the_bench_needs_of_it(owner, unit, oak, 
     page = reverse("production:choose_frame", args=[job.reference])
     frame = job_frames.frame_of(job, timezone.localdate())
     proof = frame.proof()
-    shown = " ".join(owner.get(page).content.decode().split())
+    shown = folded(owner.get(page).content.decode())
     across, upright = frame.rails_mm
     for told in (
         f'viewBox="{proof.measured_view}"',
@@ -310,9 +311,9 @@ def test_the_frames_page_tells_all_that_the_bench_needs_of_it(owner, unit, oak, 
         box = laid.box
         lies = f"{box.x_mm:.0f} from the left and {box.y_mm:.0f} from the top"
         assert f"{laid.cast.name}: {box.width_mm:.0f} × {box.height_mm:.0f} mm, {lies}" in shown
-    assert page in owner.get(FRAMES).content.decode()
+    assert page in folded(owner.get(FRAMES).content.decode())
     makers.cut(job, by=by)
-    shown = owner.get(page).content.decode()
+    shown = folded(owner.get(page).content.decode())
     assert "The rails are cut" in shown
     assert "Draw this frame" not in shown
 
@@ -355,5 +356,5 @@ def test_the_units_prints_are_read_once_for_all_its_frames(unit, oak, constant_q
 
 def test_called_off_jobs_have_no_frame_and_old_ones_stay_off_the_page(owner, unit, oak):
     gone = makers.job_at(Stage.CALLED_OFF, unit)
-    assert 'id="frame"' not in owner.get(gone.get_absolute_url()).content.decode()
+    assert 'id="frame"' not in folded(owner.get(gone.get_absolute_url()).content.decode())
     assert not frames_page.frames_page(unit, timezone.now() + timedelta(days=1)).frames

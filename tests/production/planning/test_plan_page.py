@@ -15,6 +15,7 @@ from production.working_week import actions
 from studio.stages import ActionRefused, MoveRefused, Stage
 from studio.work import queue
 from tests import makers
+from tests.parts.markup import folded
 from tests.working import work_off
 
 pytestmark = pytest.mark.django_db
@@ -103,11 +104,11 @@ def test_a_job_without_a_sitting_is_named_and_not_planned(unit, owner):
     cancel_sitting(job.sittings.get(), why="A cold.", seen_version=1, **facts(owner.user))
     found = inputs.books(unit, timezone.now())
     assert (found.jobs, [each.job for each in found.undated]) == ((), [job])
-    assert "A sitting is wanted first" in owner.get(PLAN).content.decode()
+    assert "A sitting is wanted first" in folded(owner.get(PLAN).content.decode())
 
 
 def test_the_empty_page_says_what_will_come(owner):
-    page = owner.get(PLAN).content.decode()
+    page = folded(owner.get(PLAN).content.decode())
     assert "Nothing to plan" in page
     assert "Work out the best plan" not in page
 
@@ -121,20 +122,20 @@ def test_the_page_shows_the_kept_plan_until_something_changes(unit, owner, jobs)
     assert sorted(line.reference for line in found.jobs) == sorted(
         job.reference for job in jobs.values()
     )
-    page = owner.get(PLAN).content.decode()
+    page = folded(owner.get(PLAN).content.decode())
     assert "Made at once" in page
     makers.job_at(Stage.CLAY_REST, unit)
     fresh = planning_page.plan_page(unit, timezone.now())
     assert fresh.is_fresh
     assert len(fresh.jobs) == len(jobs) + 1
-    assert "way home" in owner.get(PLAN, {"by": "job"}).content.decode()
+    assert "way home" in folded(owner.get(PLAN, {"by": "job"}).content.decode())
 
 
 def test_a_late_job_stands_first_with_the_way_to_tell_the_family(unit, owner, today):
     job = makers.job_at(Stage.CLAY_REST, unit)
     job.promised_on = today
     job.save()
-    page = owner.get(PLAN).content.decode()
+    page = folded(owner.get(PLAN).content.decode())
     assert "What must move" in page
     assert reverse("studio:promise", args=[job.reference]) in page
 
@@ -145,11 +146,12 @@ def test_a_pin_is_kept_and_let_go(unit, owner, jobs, today):
     sent = {"kind": "frame", "piece": "", "on": on, "key": uuid.uuid4()}
     assert owner.get(f"{pin}?kind=frame&on={on:%Y-%m-%d}").status_code == 200
     piece = job.pieces.first()
-    asked = owner.get(f"{pin}?kind=frame&piece={piece.pk}&on={on:%Y-%m-%d}").content.decode()
+    asked = folded(
+        owner.get(f"{pin}?kind=frame&piece={piece.pk}&on={on:%Y-%m-%d}").content.decode()
+    )
     assert f"Frame {piece}: on which day?" in asked
-    assert (
-        f"Frame {job.first_names}: on which day?"
-        in owner.post(pin, {"kind": "frame", "on": "never"}).content.decode()
+    assert f"Frame {job.first_names}: on which day?" in folded(
+        owner.post(pin, {"kind": "frame", "on": "never"}).content.decode()
     )
     for _ in range(2):
         assert owner.post(pin, sent).status_code == 302
@@ -157,13 +159,13 @@ def test_a_pin_is_kept_and_let_go(unit, owner, jobs, today):
     run = quick(unit)
     assert days(run, job, "frame") == [on]
     assert run.steps.get(job=job, kind="frame").pinned
-    assert "Let it go" in owner.get(PLAN).content.decode()
+    assert "Let it go" in folded(owner.get(PLAN).content.decode())
     unpin = reverse("production:unpin_step", args=[job.reference])
     sent = {"kind": "frame", "piece": "", "key": uuid.uuid4()}
     for _ in range(2):
         assert owner.post(unpin, sent).status_code == 302
     assert job.events.filter(what="unpin_step").count() == 1
-    assert f"{job.first_names}: let go." in owner.get(PLAN).content.decode()
+    assert f"{job.first_names}: let go." in folded(owner.get(PLAN).content.decode())
     assert not quick(unit).steps.get(job=job, kind="frame").pinned
     assert (owner.get(unpin).status_code, owner.post(unpin, {}).status_code) == (405, 409)
 
@@ -216,12 +218,12 @@ def test_by_courier_goes_on_the_couriers_days_only(unit, owner, jobs, today):
     )
     url = reverse("production:send_by_courier", args=[job.reference])
     by_job = reverse("production:plan", query={"by": "job"})
-    assert "They collect it" not in owner.get(by_job).content.decode()
+    assert "They collect it" not in folded(owner.get(by_job).content.decode())
     pressed = owner.post(url, {"courier": "yes", "key": uuid.uuid4()}, follow=True)
     assert pressed.redirect_chain == [(by_job, 302)]
-    assert "Goes home by courier" in pressed.content.decode()
-    assert f"{job.first_names} goes home by courier." in pressed.content.decode()
-    assert "They collect it" in pressed.content.decode()
+    assert "Goes home by courier" in folded(pressed.content.decode())
+    assert f"{job.first_names} goes home by courier." in folded(pressed.content.decode())
+    assert "They collect it" in folded(pressed.content.decode())
     assert days(quick(unit), job, "hand_over")[0].weekday() == 3
     assert owner.post(url, {"courier": "no", "key": uuid.uuid4()}).status_code == 302
     assert not ByCourier.objects.exists()
@@ -263,16 +265,17 @@ def test_the_owner_asks_for_the_best_plan_and_sees_its_progress(unit, owner, job
     key = {"key": str(uuid.uuid4())}
     where = {owner.post(ANEW, key)["Location"] for _ in range(2)}
     assert len(where) == work_off() == 1
-    assert "Planned:" in owner.get(where.pop()).content.decode()
+    assert "Planned:" in folded(owner.get(where.pop()).content.decode())
     assert owner.get(ANEW).status_code == 405
 
 
 def test_a_second_press_while_a_plan_is_worked_out_begins_no_other_and_says_so(unit, owner, jobs):
     pressed = [
-        owner.post(ANEW, {"key": str(uuid.uuid4())}, follow=True).content.decode() for _ in range(2)
+        folded(owner.post(ANEW, {"key": str(uuid.uuid4())}, follow=True).content.decode())
+        for _ in range(2)
     ]
     assert ["worked out already" in page for page in pressed] == [False, True]
-    assert "A better plan is being worked out" in owner.get(PLAN).content.decode()
+    assert "A better plan is being worked out" in folded(owner.get(PLAN).content.decode())
     assert unit.works.count() == work_off() == 1
     owner.post(ANEW, {"key": str(uuid.uuid4())})  # it is done: this one is another
     assert unit.works.count() == 2
@@ -297,12 +300,12 @@ def test_the_gap_is_told_with_the_plan(unit, owner, jobs):
         (4, 1, "Another plan could save 3 late days at the most."),
     ):
         PlanRun.objects.filter(pk=run.pk).update(late_days=late_days, least_late_days=least)
-        assert words in owner.get(PLAN).content.decode()
+        assert words in folded(owner.get(PLAN).content.decode())
 
 
 def test_a_helper_looks_and_changes_nothing(unit, owner, helper, stranger, jobs, today):
     job = jobs[Stage.DRYING]
-    assert "Move" not in helper.get(PLAN).content.decode()
+    assert "Move" not in folded(helper.get(PLAN).content.decode())
     sent = {"kind": "frame", "piece": "", "on": today, "courier": "yes", "key": uuid.uuid4()}
     for name in ("pin_step", "unpin_step", "send_by_courier"):
         url = reverse(f"production:{name}", args=[job.reference])

@@ -12,6 +12,7 @@ from production.planning.inputs import books
 from studio.limbs import Limb
 from studio.stages import Stage
 from tests import makers
+from tests.parts.markup import folded
 
 pytestmark = pytest.mark.django_db
 ASK = reverse("production:ask_plan")
@@ -64,10 +65,10 @@ def test_the_last_sitting_is_kept_in_time_and_none_is_left_for_tomorrow(unit, ow
     assert today <= found.sitting_on < found.on <= wanted_on
     later = promises.promise(unit, found.sitting_on + timedelta(days=7), PAIR, now)
     assert later.on > wanted_on
-    page = owner.get(ASK, {"delivery_on": wanted_on, "pieces": 2}).content.decode()
+    page = folded(owner.get(ASK, {"delivery_on": wanted_on, "pieces": 2}).content.decode())
     assert "at the latest" in page
     page = owner.get(ASK, {"delivery_on": today + timedelta(days=1), "pieces": 2})
-    assert "It is too late" in page.content.decode()
+    assert "It is too late" in folded(page.content.decode())
 
 
 def test_a_week_off_says_who_would_be_late_and_changes_nothing(unit, owner, now):
@@ -78,11 +79,11 @@ def test_a_week_off_says_who_would_be_late_and_changes_nothing(unit, owner, now)
     sent = {"first_on": today, "last_on": today + timedelta(days=9)}
     found = promises.week_off(unit, **sent, now=now)
     assert [each.job for each, _ in found.later] == [job]
-    page = owner.get(ASK, sent).content.decode()
+    page = folded(owner.get(ASK, sent).content.decode())
     assert "1 job late" in page
     assert not unit.other_days.exists()
     far = {"first_on": today + timedelta(days=200), "last_on": today + timedelta(days=203)}
-    assert "Nobody would be late" in owner.get(ASK, far).content.decode()
+    assert "Nobody would be late" in folded(owner.get(ASK, far).content.decode())
 
 
 @pytest.mark.parametrize(
@@ -102,7 +103,7 @@ def test_the_booking_form_offers_what_the_plan_keeps_and_books_it(unit, owner, n
     family = makers.a_family(unit)
     url = reverse("bookings:book_sitting", args=[family.pk])
     day = timezone.localdate(now) + timedelta(days=14)
-    page = owner.get(url, {"on": day}).content.decode()
+    page = folded(owner.get(url, {"on": day}).content.decode())
     assert "in nine cases of ten" in page
     child = family.children.get()
     for promise, limb in (("plan", Limb.LEFT_HAND), ("usual", Limb.RIGHT_HAND)):

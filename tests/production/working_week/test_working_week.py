@@ -11,6 +11,7 @@ from production.working_week import actions, calendar, holidays
 from production.working_week.models import OtherDays, WorkingWeek
 from studio.stages import ActionRefused
 from studio.versions import EditedMeanwhile
+from tests.parts.markup import folded
 
 WEEK, EDIT, ADD = (
     reverse(f"production:{name}")
@@ -76,7 +77,7 @@ def test_days_off_are_bank_holidays_and_ones_own_but_not_those_that_are_worked(u
 
 @pytest.mark.django_db
 def test_the_week_is_written_by_the_form_and_the_second_of_two_is_told(unit, owner):
-    assert "240 minutes" in owner.get(WEEK).content.decode()
+    assert "240 minutes" in folded(owner.get(WEEK).content.decode())
     response = owner.post(EDIT, sent(monday=0, saturday=120, cure_days=3))
     assert response.status_code == 302
     week = calendar.working_week(unit)
@@ -84,7 +85,7 @@ def test_the_week_is_written_by_the_form_and_the_second_of_two_is_told(unit, own
     assert week.courier_weekdays == {1, 4}
     again = owner.post(EDIT, sent(monday=60))
     assert again.status_code == 409
-    assert "saved this after you opened it" in again.content.decode()
+    assert "saved this after you opened it" in folded(again.content.decode())
     assert calendar.working_week(unit).monday == 0
 
 
@@ -103,7 +104,7 @@ def test_the_week_is_written_by_the_form_and_the_second_of_two_is_told(unit, own
 def test_a_week_that_cannot_be_comes_back_with_a_sentence(unit, owner, changed, words):
     response = owner.post(EDIT, sent(**changed))
     assert response.status_code in (409, 422)
-    assert words in response.content.decode()
+    assert words in folded(response.content.decode())
     assert not WorkingWeek.objects.exists()
 
 
@@ -114,11 +115,11 @@ def test_days_are_noted_once_and_taken_back(unit, owner):
     for _ in range(2):
         assert owner.post(ADD, facts).status_code == 302
     days = OtherDays.objects.get()
-    assert "The sea" in owner.get(WEEK).content.decode()
+    assert "The sea" in folded(owner.get(WEEK).content.decode())
     drop = reverse("production:drop_other_days", args=[days.pk])
     for _ in range(2):
         assert owner.post(drop, {"key": uuid.uuid4()}).status_code == 302
-    page = owner.get(WEEK).content.decode()
+    page = folded(owner.get(WEEK).content.decode())
     assert "The sea" not in page
     assert "No days off noted" in page
     assert OtherDays.objects.get().dropped_at

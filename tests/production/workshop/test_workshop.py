@@ -13,6 +13,7 @@ from production.workshop import actions
 from studio.stages import ActionRefused, MoveRefused, Stage
 from studio.versions import EditedMeanwhile
 from tests import makers
+from tests.parts.markup import folded
 from tests.production.conftest import casts_of
 
 SHEET = {
@@ -101,7 +102,7 @@ def test_the_second_of_two_people_is_told(owner, unit):
 def test_figures_that_cannot_be_come_back_filled(owner, unit, wrong, words):
     page = post(owner, "add_plaster", version=1, **{**SHEET, **wrong})
     assert page.status_code == 422
-    assert words in page.content.decode()
+    assert words in folded(page.content.decode())
     assert not unit.plasters.exists()
 
 
@@ -158,15 +159,19 @@ def test_an_old_reading_says_nothing_of_today(unit):
 def test_air_that_spoils_casts_is_refused_and_air_that_is_close_is_warned_of(owner, unit, on_rack):
     page = post(owner, "read_room", temperature_c=50, humidity_percent=20, key=uuid.uuid4())
     assert page.status_code == 409
-    assert "bound water" in page.content.decode()
+    assert "bound water" in folded(page.content.decode())
     assert not RoomReading.objects.exists()
     post(owner, "read_room", temperature_c=46, humidity_percent=20, key=uuid.uuid4())
-    assert "close to where plaster spoils" in owner.get(reverse("production:rack")).content.decode()
+    assert "close to where plaster spoils" in folded(
+        owner.get(reverse("production:rack")).content.decode()
+    )
 
 
 def test_a_room_in_which_nothing_dries_says_so(owner, unit, on_rack):
     post(owner, "read_room", temperature_c=12, humidity_percent=97, key=uuid.uuid4())
-    assert "nothing will ever be dry" in owner.get(reverse("production:rack")).content.decode()
+    assert "nothing will ever be dry" in folded(
+        owner.get(reverse("production:rack")).content.decode()
+    )
 
 
 def test_a_measured_mould_is_mixed_for_as_it_is(owner, unit, in_clay):
@@ -185,7 +190,7 @@ def test_a_poured_mould_can_no_longer_be_measured(owner, in_mould):
     said = {"outline": "oval", "length_mm": 120, "width_mm": 100, "depth_mm": 20}
     page = post(owner, "measure_mould", piece.pk, **said, key=uuid.uuid4())
     assert page.status_code == 409
-    assert "poured already" in page.content.decode()
+    assert "poured already" in folded(page.content.decode())
     assert not Mould.objects.exists()
 
 
@@ -214,16 +219,16 @@ def test_more_left_over_than_mixed_is_refused(owner, in_clay):
         key=uuid.uuid4(),
     )
     assert page.status_code == 422
-    assert "less than the 850 g" in page.content.decode()
+    assert "less than the 850 g" in folded(page.content.decode())
 
 
 def test_the_card_says_what_the_rest_of_a_bag_makes(owner, in_clay):
     asked = {"asked": "1", "pieces": in_clay.pieces.first().pk, "bag_g": "840 g"}
-    page = owner.get(reverse("production:pour"), asked).content.decode()
+    page = folded(owner.get(reverse("production:pour"), asked).content.decode())
     assert "588 g of water" in page
     assert "fill 899 ml" in page
     asked["bag_g"] = "100"
-    assert "Not enough" in owner.get(reverse("production:pour"), asked).content.decode()
+    assert "Not enough" in folded(owner.get(reverse("production:pour"), asked).content.decode())
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ from uuid import UUID, uuid5
 
 from dateutil.relativedelta import relativedelta
 
-from demo_data import reading
+from demo_data import files
 from demo_data.clock import Clock
 from demo_data.setting import Setting
 from orders.balances.actions import note_reminder
@@ -91,14 +91,14 @@ def _key(setting: Setting, row: Payment | Order) -> UUID:
 def _royalty(unit: Unit, owner: User, clock: Clock) -> None:
     """Set royalty terms that began 15 months ago, and send all monthly returns except the last."""
     begun = clock.day(0).replace(day=1) - relativedelta(months=15)
-    facts = reading.document("unit")["royalty"]
+    facts = files.document("unit")["royalty"]
     set_royalty_terms(
         unit,
         facts={
             "valid_from": begun,
             "royalty_percent": Decimal(facts["royalty_percent"]),
             "levy_percent": Decimal(facts["levy_percent"]),
-            "minimum_minor": reading.pence(facts["minimum"]),
+            "minimum_minor": files.pence(facts["minimum"]),
             "vat_percent": Decimal(facts["vat_percent"]),
             "basis": "received",
             "voucher_at": "use",
@@ -116,13 +116,13 @@ def _vouchers(setting: Setting) -> None:
     # The stubs do not know what `with_balance` adds.
     owing = cast(Any, unit.orders.unsettled().with_balance()).filter(balance__gt=0)
     used = owing.order_by("pk").first()
-    for row in reading.document("unit")["vouchers"]:
+    for row in files.document("unit")["vouchers"]:
         at = clock.on(clock.day(-row["days_ago"]), "19:20")
         voucher = sell_voucher(
             unit,
             facts={
-                "value_minor": reading.pence(row["worth"]),
-                "price_minor": reading.pence(row["price"]),
+                "value_minor": files.pence(row["worth"]),
+                "price_minor": files.pence(row["price"]),
                 "method": row["method"],
                 "buyer": row["buyer"],
                 "for_whom": row.get("for", ""),
@@ -138,7 +138,7 @@ def _vouchers(setting: Setting) -> None:
             pay_by_voucher(
                 used,
                 code=voucher.code,
-                amount_minor=reading.pence(row["used"]),
+                amount_minor=files.pence(row["used"]),
                 by=setting.owner,
                 at=clock.now - timedelta(hours=20),
                 key=uuid5(setting.namespace, f"use of {voucher.buyer}'s voucher"),

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import date, datetime, time, timedelta
 
 from bookings import times
-from demo_data.reading import JobRow, SittingDay
+from demo_data.files import JobRow, SittingDay
 
 EVENING = "18:30"
 MINUTES = 45

@@ -2,8 +2,8 @@
 
 from datetime import datetime, timedelta
 
+from demo_data.files import pence
 from demo_data.lives import Life, Steps
-from demo_data.reading import pence
 from orders.family_page.private_links import make_link
 from orders.order.actions import add_extra, add_reduction, choose_look
 from orders.order.totals import balance_of, sums

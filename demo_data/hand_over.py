@@ -3,7 +3,7 @@
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
-from demo_data.reading import pence
+from demo_data.files import pence
 from orders.order.totals import balance_of
 from orders.order_page import actions as order_page_actions
 from orders.payments.actions import pay_back, release_on_account, reverse_payment

@@ -15,9 +15,9 @@ from bookings.sittings import actions as sittings_actions
 from bookings.sittings.actions import PutOff
 from bookings.sittings.models import Impression, Sitting
 from demo_data.clock import EVENING, MINUTES
+from demo_data.files import JobRow
 from demo_data.hand_over import call_off, call_off_at, hand_over
 from demo_data.pictures import photographs
-from demo_data.reading import JobRow
 from demo_data.setting import Setting
 from orders.invoices.actions import credit_invoice, issue_invoice
 from production.bench import actions as bench_actions

@@ -10,7 +10,7 @@ from django.db import transaction
 
 from bookings.consent import actions as consent_actions
 from bookings.enquiries import actions as enquiries_actions
-from demo_data import books, family_steps, frames, reading, stores
+from demo_data import books, family_steps, files, frames, stores
 from demo_data.bench import Bench
 from demo_data.clock import Clock, Diary, most_pressing_first
 from demo_data.lives import Life, Steps
@@ -50,7 +50,7 @@ def load(now: datetime, say: Say) -> Unit:
     frames.set_up(unit)
     _price_lists(unit, clock)
     say("The price lists of last year and this year.")
-    rows = reading.jobs()
+    rows = files.jobs()
     families = _families(unit, clock)
     say(f"{len(families)} families.")
     _enquiries(unit, families, clock)
@@ -68,7 +68,7 @@ def load(now: datetime, say: Say) -> Unit:
 
 
 def _people() -> tuple[Unit, User, User]:
-    facts = reading.document("unit")
+    facts = files.document("unit")
     owner = set_up_unit(
         email=facts["owner"]["email"],
         password=PASSWORD,
@@ -82,7 +82,7 @@ def _people() -> tuple[Unit, User, User]:
 
 
 def _working_week(unit: Unit, owner: User, clock: Clock) -> None:
-    facts = reading.document("unit")
+    facts = files.document("unit")
     usual = {
         field.name: getattr(WorkingWeek(unit=unit), field.name)
         for field in WorkingWeek._meta.fields
@@ -107,7 +107,7 @@ def _working_week(unit: Unit, owner: User, clock: Clock) -> None:
 
 def _workshop(unit: Unit, owner: User, clock: Clock) -> None:
     """Set up plasters, scale and drying room, with some readings of the room."""
-    facts = reading.document("unit")
+    facts = files.document("unit")
     for plaster in facts["plasters"]:
         workshop.add_plaster(unit, facts=plaster)
     workshop.edit_workshop(unit, facts=facts["workshop"], seen_version=1, at=clock.now)
@@ -124,10 +124,10 @@ def _workshop(unit: Unit, owner: User, clock: Clock) -> None:
 
 
 def _price_lists(unit: Unit, clock: Clock) -> None:
-    begins: dict[str, int] = reading.document("unit")["price_lists"]
+    begins: dict[str, int] = files.document("unit")["price_lists"]
     for year, days in begins.items():
         price_list = make_price_list(unit, valid_from=clock.day(-days).replace(day=1))
-        for row in reading.table("prices"):
+        for row in files.table("prices"):
             price = add_price(
                 price_list,
                 facts={
@@ -135,17 +135,17 @@ def _price_lists(unit: Unit, clock: Clock) -> None:
                     "label": row["label"],
                     "pieces": int(row["pieces"] or 0),
                     "one_child": bool(row["one_child"]),
-                    "amount_minor": reading.pence(row[year]),
+                    "amount_minor": files.pence(row[year]),
                     "percent": Decimal(row["percent"]) if row["percent"] else None,
                     "given": row["given"],
                 },
             )
-            set_bands(price, bands=reading.steps(row["steps"]))
+            set_bands(price, bands=files.steps(row["steps"]))
 
 
 def _families(unit: Unit, clock: Clock) -> dict[str, Family]:
     children: dict[str, list[dict[str, object]]] = {}
-    for row in reading.table("children"):
+    for row in files.table("children"):
         born_on = clock.day(-int(row["days_old"]))
         due_on = born_on + timedelta(days=int(row["days_early"])) if row["days_early"] else None
         children.setdefault(row["family"], []).append(
@@ -165,12 +165,12 @@ def _families(unit: Unit, clock: Clock) -> dict[str, Family]:
             },
             children=children.get(row["family"], ()),
         )
-        for row in reading.table("families")
+        for row in files.table("families")
     }
 
 
 def _enquiries(unit: Unit, families: dict[str, Family], clock: Clock) -> None:
-    for row in reading.table("enquiries"):
+    for row in files.table("enquiries"):
         asked_at = min(clock.on(clock.day(-int(row["days_ago"])), row["clock"]), clock.now)
         facts = {name: row[name] for name in ("name", "phone", "email", "postcode", "words")}
         enquiry = enquiries_actions.take_enquiry(
@@ -190,27 +190,27 @@ def _enquiries(unit: Unit, families: dict[str, Family], clock: Clock) -> None:
 
 def _setting(unit: Unit, owner: User, helper: User, clock: Clock) -> Setting:
     asked_on: dict[str, date] = {
-        row["answer"]: clock.day(-int(row["days_ago"])) for row in reading.table("enquiries")
+        row["answer"]: clock.day(-int(row["days_ago"])) for row in files.table("enquiries")
     }
     consents = {
         row["family"]: tuple(purpose for purpose in ("keep", "show") if row[purpose])
-        for row in reading.table("families")
+        for row in files.table("families")
     }
     return Setting(
         unit=unit,
         owner=owner,
         helper=helper,
         clock=clock,
-        diary=Diary(clock, reading.document("unit")["diary"]["slots"]),
+        diary=Diary(clock, files.document("unit")["diary"]["slots"]),
         bench=Bench(unit, owner, clock, NAMESPACE),
-        courses=reading.courses(),
+        courses=files.courses(),
         consents=consents,
         asked_on=asked_on,
         namespace=NAMESPACE,
     )
 
 
-def _live(rows: Iterable[reading.JobRow], families: dict[str, Family], setting: Setting) -> None:
+def _live(rows: Iterable[files.JobRow], families: dict[str, Family], setting: Setting) -> None:
     lives = [
         Life(setting, row, families[row.family]) for row in sorted(rows, key=most_pressing_first)
     ]
@@ -242,7 +242,7 @@ def run(all_steps: Iterable[Steps], now: datetime) -> None:
 def _withdrawals(families: dict[str, Family], setting: Setting) -> Steps:
     """Two evenings ago some families withdrew a consent."""
     at = yield setting.clock.on(setting.clock.day(-2), "20:30")
-    for row in reading.table("families"):
+    for row in files.table("families"):
         for consent in families[row["family"]].consents.in_force():
             if row.get(consent.purpose) == "withdrawn":
                 consent_actions.withdraw_consent(

@@ -1,6 +1,6 @@
-"""A look behind the scenes for whoever runs the installation: everything to read, little to write.
+"""Django's admin for the operator of the installation: almost everything is read-only.
 
-Jobs, events and money change only through the actions, so here they are only looked at.
+Jobs, events and money are changed only by the actions.
 """
 
 from typing import Any
@@ -17,7 +17,7 @@ from studio.work.models import Work
 
 
 class ReadOnlyAdmin(admin.ModelAdmin[models.Model]):
-    """Rows to read: nothing is added, changed or deleted past the actions."""
+    """Read-only admin: rows are added, changed and deleted only by the actions."""
 
     show_full_result_count = False
 

@@ -1,4 +1,4 @@
-"""The life of a job: its stages, which may follow which, and the one place that moves it.
+"""The stages of a job, the allowed moves between them, and `move`, the only function that moves a job.
 
 Apps register gates in `ready()`, so this module imports none of them. A gate returns a sentence
 while something is still missing; a person sees the sentences of all gates at once.
@@ -75,7 +75,7 @@ class MovedMeanwhile(Refused):
 
 
 class ActionRefused(Refused):
-    """An action that is not about a stage is refused; a sentence says what to do instead."""
+    """An action that is not about a stage is refused; a sentence tells what to do instead."""
 
 
 def gate(start: Stage, to: Stage) -> Callable[[Gate], Gate]:
@@ -110,8 +110,8 @@ def move(
     """Move `job` from the stage the person saw to `to`, and record who, when and why.
 
     `subject` is the piece that sends the job back, `reason` a code of `register_move_reasons`.
-    The same `key` twice is one move and the same event.
-    Raises MovedMeanwhile if the job has left `seen`, MoveRefused if the table or a gate says no.
+    If the job has an event with this `key` already, return that event and move nothing.
+    Raises MovedMeanwhile if the job is no longer at `seen`, MoveRefused if MOVES or a gate refuses.
     """
     locked = type(job).objects.select_for_update().get(pk=job.pk)
     if earlier := locked.events.filter(key=key).first():

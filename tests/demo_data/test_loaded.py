@@ -14,7 +14,7 @@ from bookings.consent.models import Consent
 from bookings.enquiries.models import Enquiry
 from bookings.photos.models import Photo
 from bookings.sittings.models import Sitting
-from demo_data import reading
+from demo_data import files
 from demo_data.loading import PASSWORD
 from orders.balances.ageing import ageing
 from orders.family_page.models import ParentLink
@@ -170,7 +170,7 @@ def test_nobody_in_it_is_real(loaded):
         assert email.endswith("@example.com"), email
     for postcode in (person.postcode for person in people if person.postcode):
         assert NEVER_ISSUED.fullmatch(postcode), postcode
-    for path in reading.FOLDER.glob("*.[ct][so][vm]*"):
+    for path in files.FOLDER.glob("*.[ct][so][vm]*"):
         for phone in LIKE_A_PHONE.findall(path.read_text(encoding="utf-8")):
             assert FOR_DRAMA.fullmatch(phone), f"{path.name}: {phone}"
 

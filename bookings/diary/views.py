@@ -21,7 +21,7 @@ from studio.jobs import promises
 from studio.limbs import Limb
 from studio.stages import Refused
 from studio.versions import EditedMeanwhile
-from studio.web.requests import StudioRequest, page_or_part, status_of
+from studio.web.requests import StudioRequest, form_page, page_or_part, status_of
 
 
 @require_GET
@@ -122,25 +122,18 @@ def move_sitting(request: StudioRequest, pk: int) -> HttpResponse:
 def cancel_sitting(request: StudioRequest, pk: int) -> HttpResponse:
     sitting = _sitting(request, pk)
     form = CancelForm(request.POST or None, initial={"version": sitting.version})
-    status, differences = status_of(form), []
-    if request.method == "POST" and form.is_valid():
-        try:
-            actions.cancel_sitting(sitting, **form.facts, by=request.user, at=timezone.now())
-        except EditedMeanwhile as edited:
-            status, differences = 409, form.show_conflict(edited)
-        except Refused as refused:
-            status = 409
-            form.refuse(refused)
-        else:
-            messages.success(request, "The sitting is cancelled. Its job waits to be booked again.")
-            return redirect(sitting.job)
-    context = {
-        "form": form,
-        "sitting": sitting,
-        "when": times.format_time(sitting.starts_at, request.unit.time_zone),
-        "differences": differences,
-    }
-    return render(request, "bookings/diary/cancel_sitting.html", context, status=status)
+    return form_page(
+        request,
+        form,
+        save=lambda: actions.cancel_sitting(
+            sitting, **form.facts, by=request.user, at=timezone.now()
+        ),
+        done=sitting.job.get_absolute_url(),
+        said="The sitting is cancelled. Its job waits to be booked again.",
+        template="bookings/diary/cancel_sitting.html",
+        sitting=sitting,
+        when=times.format_time(sitting.starts_at, request.unit.time_zone),
+    )
 
 
 def _sitting(request: StudioRequest, pk: int) -> Sitting:

@@ -15,7 +15,7 @@ from studio.families.forms import FamilyForm
 from studio.jobs.forms import WhyForm
 from studio.roles import Role
 from studio.stages import Refused
-from studio.web.requests import StudioRequest, open_to, status_of
+from studio.web.requests import StudioRequest, form_page, open_to, status_of
 
 ENQUIRIES_A_PAGE = 40
 
@@ -97,18 +97,17 @@ def answer_with_new_family(request: StudioRequest, pk: int) -> HttpResponse:
 def decline_enquiry(request: StudioRequest, pk: int) -> HttpResponse:
     enquiry = get_object_or_404(request.unit.enquiries, pk=pk)
     form = WhyForm(request.POST or None)
-    status = status_of(form)
-    if request.method == "POST" and form.is_valid():
-        try:
-            actions.decline_enquiry(enquiry, why=form.cleaned_data["why"], at=timezone.now())
-        except Refused as refused:
-            form.refuse(refused)
-            status = 409
-        else:
-            messages.success(request, f"The enquiry of {enquiry.name} is put away.")
-            return redirect("bookings:enquiries")
-    context = {"form": form, "enquiry": enquiry}
-    return render(request, "bookings/enquiries/decline_enquiry.html", context, status=status)
+    return form_page(
+        request,
+        form,
+        save=lambda: actions.decline_enquiry(
+            enquiry, why=form.cleaned_data["why"], at=timezone.now()
+        ),
+        done="bookings:enquiries",
+        said=f"The enquiry of {enquiry.name} is put away.",
+        template="bookings/enquiries/decline_enquiry.html",
+        enquiry=enquiry,
+    )
 
 
 def _answer_page(

@@ -30,7 +30,7 @@ from production.stores import stock_status
 from studio.accounts.models import User
 from studio.families.models import Child, Family
 from studio.jobs.models import JobEvent
-from studio.jobs.today import todays
+from studio.jobs.today import arrange_today
 from studio.roles import Role
 from studio.stages import Stage
 from studio.web import panels
@@ -69,7 +69,7 @@ def test_the_diary_has_sittings_today_tomorrow_and_next_week(loaded):
 
 def test_today_is_full_of_things_to_do_three_of_them_late_and_says_why(loaded):
     items = panels.today_items(loaded, Role.OWNER, WEDNESDAY)
-    day = todays(items, WEDNESDAY)
+    day = arrange_today(items, WEDNESDAY)
     assert [item.title.split()[0] for item in day.late] == ["Pour", "Frame", "Tell"]
     assert all("Late: " in item.why_late for item in day.late)
     assert len(day.sittings) == 2

@@ -5,12 +5,10 @@ from django.db import models
 from django.db.models import F, OuterRef, Q, Subquery, Sum, Value
 from django.db.models.functions import Coalesce
 
-if TYPE_CHECKING:
-    from orders.vouchers.models import Voucher  # noqa: F401
-from typing import TYPE_CHECKING
+from orders.payments.querysets import month_of
 
 if TYPE_CHECKING:
-    from orders.payments.querysets import month_of
+    from orders.vouchers.models import Voucher  # noqa: F401
 
 
 class VoucherQuerySet(models.QuerySet["Voucher"]):

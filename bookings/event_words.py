@@ -1,4 +1,4 @@
-"""What the history tells of sittings, prints and photographs: see studio.event_words."""
+"""Events of sittings, prints and photographs: see studio.event_words."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -10,7 +10,7 @@ from studio.event_words import Facts, Kind, moment_of, register
 
 @dataclass(frozen=True, slots=True)
 class SittingSet(Facts):
-    """When and where a sitting is to be."""
+    """Time and place for which a sitting is planned."""
 
     starts_at: str
     place: str
@@ -24,7 +24,7 @@ class SittingSet(Facts):
 @dataclass(frozen=True, slots=True)
 class Arrived(Facts):
     who: str
-    asked: list[str]  # the cautions that were gone through
+    asked: list[str]  # the cautions that were discussed
 
     def words(self, names: Mapping[int, str]) -> str:
         return f"{self.who}; gone through: {', '.join(self.asked)}" if self.asked else self.who
@@ -32,7 +32,7 @@ class Arrived(Facts):
 
 @dataclass(frozen=True, slots=True)
 class LoggedPrint(Facts):
-    """How one limb came out; the note is the event's `why`. Marks: None where nothing was said."""
+    """Outcome of one print; the note is the event's `why`. Marks: None if not judged."""
 
     before_why: ClassVar[str] = ", "
     outcome: str

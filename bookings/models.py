@@ -1,4 +1,4 @@
-"""Registers the models of the rooms of bookings with Django; nothing imports from here."""
+"""Register the models of the rooms of bookings with Django; never import from here."""
 
 from bookings.consent.models import Consent
 from bookings.enquiries.models import Enquiry

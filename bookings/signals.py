@@ -1,8 +1,8 @@
-"""What the sittings tell the apps above, inside the transaction in which it happens."""
+"""Signals of the sittings, sent inside the transaction of the change."""
 
 from django.dispatch import Signal
 
-# Sent with `sitting`, `by`, `at` and `key`: its prints lie in the clay now, or no longer count.
+# Sent with `sitting`, `by`, `at` and `key`: its prints are in the clay now, or no longer count.
 sitting_finished = Signal()
 sitting_reopened = Signal()
 

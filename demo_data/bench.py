@@ -1,4 +1,4 @@
-"""An evening at the bench: everything that waits is poured in one mix; and what a cast weighs."""
+"""Bench of the demo: pours all waiting prints in one mix each evening, and computes the masses of casts."""
 
 from datetime import datetime
 from uuid import UUID, uuid5
@@ -20,7 +20,7 @@ _LEFT_PERCENT = (4, 6, 3, 5, 8, 4, 5, 7, 3, 5)
 
 
 class Bench:
-    """Pours once an evening, however many jobs ask for it; a job's prints rest until it is released."""
+    """Pours once an evening for all jobs; the prints of a job are left out until it is released."""
 
     def __init__(self, unit: Unit, owner: User, clock: Clock, namespace: UUID) -> None:
         self.unit, self.owner, self.clock, self.namespace = unit, owner, clock, namespace
@@ -58,7 +58,7 @@ class Bench:
         )
 
     def mass_g(self, cast: Cast, water_left: float) -> float:
-        """What the scale shows, to a tenth of a gram, with this share (0 to 1) of the free water left."""
+        """Mass of a cast in g, to 0.1 g, with this share (0 to 1) of the free water left."""
         if cast.pk not in self.fresh_g:
             self._share_out(cast.pour)
         fresh_g = self.fresh_g[cast.pk]
@@ -66,7 +66,7 @@ class Bench:
         return round(dry_g + water_left * (fresh_g - dry_g), 1)
 
     def _share_out(self, pour: Pour) -> None:
-        """What each cast of a pour weighs fresh: its share of the mix, by its size."""
+        """Compute the fresh mass of each cast of a pour: its share of the mix, by its size."""
         day = self.clock.local_day(pour.poured_at)
         sizes_g = {
             cast.pk: mixes.mix_of(cast.piece, mixes.mixing_of(self.unit), day).fresh_g

@@ -1,7 +1,4 @@
-"""The owner's evenings with the books: vouchers, the bank's file, the royalty, what her time is worth.
-
-Written down after the lives of the jobs, from what they came to.
-"""
+"""Book-keeping of the demo, loaded after its jobs: vouchers, bank statement, royalty, quotes and receipts."""
 
 from datetime import date, timedelta
 from decimal import Decimal
@@ -10,7 +7,7 @@ from uuid import UUID, uuid5
 
 from dateutil.relativedelta import relativedelta
 
-from demo_data import reading
+from demo_data import files
 from demo_data.clock import Clock
 from demo_data.setting import Setting
 from orders.balances.actions import note_reminder
@@ -30,9 +27,9 @@ from orders.royalty.actions import send_return, set_royalty_terms
 from orders.royalty.drafts import draft_return
 from orders.vouchers.actions import pay_by_voucher, sell_voucher
 from studio.accounts.models import Unit, User
-from studio.csv_tables import amount
 from studio.families.models import Family
 from studio.stages import BEFORE_FRAMING
+from studio.web.csv_tables import amount
 
 _COLUMNS = Columns(booked_on="Date", words="Details", amount="Amount", name="Name")
 _HEADINGS = ["Date", "Name", "Details", "Amount"]
@@ -52,7 +49,7 @@ def write(setting: Setting) -> None:
 
 
 def _answers(setting: Setting) -> None:
-    """Of the families whose price changed since they agreed to it, one says no on its page, one yes."""
+    """Decline one changed quote and accept another on the family pages."""
     unit, at = setting.unit, setting.clock.now - timedelta(hours=2)
     today = setting.clock.day(0)
     followed = unit.jobs.filter(stage__in=BEFORE_FRAMING, parent_links__revoked_at=None)
@@ -70,7 +67,7 @@ def _answers(setting: Setting) -> None:
 
 
 def _papers(setting: Setting) -> None:
-    """The threshold of the tax law, receipts for the newest payments, a reminder of what is late."""
+    """Set the VAT threshold, give receipts for the newest payments, and note a reminder."""
     unit, clock = setting.unit, setting.clock
     set_vat_threshold(
         unit,
@@ -92,16 +89,16 @@ def _key(setting: Setting, row: Payment | Order) -> UUID:
 
 
 def _royalty(unit: Unit, owner: User, clock: Clock) -> None:
-    """Terms since a year and a quarter; every month's return sent but the last one's."""
+    """Set royalty terms that began 15 months ago, and send all monthly returns except the last."""
     begun = clock.day(0).replace(day=1) - relativedelta(months=15)
-    facts = reading.document("unit")["royalty"]
+    facts = files.document("unit")["royalty"]
     set_royalty_terms(
         unit,
         facts={
             "valid_from": begun,
             "royalty_percent": Decimal(facts["royalty_percent"]),
             "levy_percent": Decimal(facts["levy_percent"]),
-            "minimum_minor": reading.pence(facts["minimum"]),
+            "minimum_minor": files.pence(facts["minimum"]),
             "vat_percent": Decimal(facts["vat_percent"]),
             "basis": "received",
             "voucher_at": "use",
@@ -119,13 +116,13 @@ def _vouchers(setting: Setting) -> None:
     # The stubs do not know what `with_balance` adds.
     owing = cast(Any, unit.orders.unsettled().with_balance()).filter(balance__gt=0)
     used = owing.order_by("pk").first()
-    for row in reading.document("unit")["vouchers"]:
+    for row in files.document("unit")["vouchers"]:
         at = clock.on(clock.day(-row["days_ago"]), "19:20")
         voucher = sell_voucher(
             unit,
             facts={
-                "value_minor": reading.pence(row["worth"]),
-                "price_minor": reading.pence(row["price"]),
+                "value_minor": files.pence(row["worth"]),
+                "price_minor": files.pence(row["price"]),
                 "method": row["method"],
                 "buyer": row["buyer"],
                 "for_whom": row.get("for", ""),
@@ -141,7 +138,7 @@ def _vouchers(setting: Setting) -> None:
             pay_by_voucher(
                 used,
                 code=voucher.code,
-                amount_minor=reading.pence(row["used"]),
+                amount_minor=files.pence(row["used"]),
                 by=setting.owner,
                 at=clock.now - timedelta(hours=20),
                 key=uuid5(setting.namespace, f"use of {voucher.buyer}'s voucher"),
@@ -149,7 +146,7 @@ def _vouchers(setting: Setting) -> None:
 
 
 def _bank(unit: Unit, owner: User, clock: Clock) -> None:
-    """Last week's file: some families paid by reference, one by name alone, one is a riddle."""
+    """Import a bank statement: payments with a reference, one with a name only, one unknown."""
     set_columns(unit, headings=_HEADINGS, columns=_COLUMNS)
     debts = [debt for debt in owed(unit, clock.day(0)) if debt.balance_minor > 0]
     rows = []

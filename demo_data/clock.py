@@ -1,10 +1,10 @@
-"""The days of the demo, counted from the moment of loading, and the diary that hands out its slots."""
+"""Days of the demo, counted from the time of loading, and its diary."""
 
 from collections.abc import Sequence
 from datetime import date, datetime, time, timedelta
 
 from bookings import times
-from demo_data.reading import JobRow, SittingDay
+from demo_data.files import JobRow, SittingDay
 
 EVENING = "18:30"
 MINUTES = 45
@@ -13,7 +13,7 @@ _TRAVEL = timedelta(minutes=20)
 
 
 class Clock:
-    """Clock times of the unit's zone as moments."""
+    """Conversion between the unit's local time and UTC, relative to the time of loading."""
 
     def __init__(self, now: datetime, zone: str) -> None:
         self.now, self.zone = now, zone
@@ -23,14 +23,14 @@ class Clock:
         return times.to_utc(day, time.fromisoformat(clock), self.zone)
 
     def day(self, offset: int) -> date:
-        """So many days from today."""
+        """The day so many days after today."""
         return self.today + timedelta(days=offset)
 
     def local_day(self, at: datetime) -> date:
         return times.local_day(at, self.zone)
 
-    def poured_lately(self) -> datetime:
-        """About an hour ago, so that the casts are to be demoulded today; before dawn, late last night."""
+    def recent_pour_at(self) -> datetime:
+        """Time about an hour ago, so that casts are demoulded today; late last night if it is before 7:00."""
         if self.now < self.on(self.today, "07:00"):
             return self.on(self.day(-1), "22:30")
         at = self.now - timedelta(minutes=50 + self.now.minute % 5)
@@ -38,12 +38,12 @@ class Clock:
 
     @staticmethod
     def working(day: date, step: int) -> date:
-        """The day, or in the direction of `step` the next that is no Sunday."""
+        """Return the day, or the next in the direction of `step` if it is a Sunday."""
         return day + timedelta(days=step) if day.weekday() == _SUNDAY else day
 
 
 class Diary:
-    """Hands out the slots of a day, none twice; a full day's sitting goes to the next one outwards."""
+    """Assigns each sitting a free slot; if the day is full, one on the next day away from today."""
 
     def __init__(self, clock: Clock, starts: Sequence[str]) -> None:
         self.clock, self.starts = clock, starts
@@ -68,7 +68,7 @@ class Diary:
             day += timedelta(days=step)
 
     def _today_or_tomorrow(self) -> datetime:
-        """Still ahead if it can be; one that is over waits to be written up, the others are tomorrow."""
+        """Find a slot later today; else one that is over (to be finished), for further sittings tomorrow."""
         free = self._free(self.clock.today)
         ahead = [start for start in free if start > self.clock.now]
         if self.clock.today.weekday() == _SUNDAY or not (ahead or self._is_empty()):
@@ -85,7 +85,7 @@ class Diary:
             day -= timedelta(days=1)
 
     def _whose_clay_is_due(self) -> datetime:
-        """A print that is to be poured today: yesterday morning's, or the afternoon's before it."""
+        """Find a slot whose print must be poured today: yesterday morning, or the last of the day before."""
         yesterday = self.clock.day(-1)
         if yesterday.weekday() != _SUNDAY:
             return self._keep(self._free(yesterday)[0])
@@ -96,7 +96,7 @@ class Diary:
         return [start for start in starts if start not in self.taken]
 
     def _is_empty(self) -> bool:
-        """Whether nothing stands in today's diary."""
+        """Whether today's diary is empty."""
         return len(self._free(self.clock.today)) == len(self.starts)
 
     def _keep(self, start: datetime) -> datetime:
@@ -105,7 +105,7 @@ class Diary:
 
 
 def most_pressing_first(row: JobRow) -> tuple[int, int]:
-    """The order in which slots are handed out: today's, then those that must lie close to now."""
+    """Sort key for assigning slots: today's first, then those that must be near now."""
     if isinstance(row.sitting, str):
         return ("pour", "over", "eve").index(row.sitting) + 1, 0
     return (0, 0) if row.sitting == 0 else (4, abs(row.sitting))

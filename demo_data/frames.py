@@ -1,9 +1,9 @@
-"""The invented range of frames, and what lies in the rack."""
+"""Frames of the demo: mouldings, sizes, offcuts and cut frames."""
 
 from datetime import timedelta
 from uuid import UUID, uuid5
 
-from demo_data import reading
+from demo_data import files
 from demo_data.setting import Setting
 from production.frames import actions
 from production.frames import page as frames_page
@@ -16,7 +16,7 @@ NAMESPACE = UUID("c1f7e0de-6a55-4f0c-8d3e-2f7c3b1f9d12")
 
 
 def set_up(unit: Unit) -> None:
-    facts = reading.document("unit")
+    facts = files.document("unit")
     for moulding in facts["mouldings"]:
         actions.add_moulding(unit, facts=moulding)
     for size in facts["frame_sizes"]:
@@ -24,10 +24,10 @@ def set_up(unit: Unit) -> None:
 
 
 def fill_rack(setting: Setting) -> None:
-    """Offcuts of the first moulding, left over three weeks ago."""
+    """Add offcuts of the first moulding, three weeks old."""
     oak = setting.unit.mouldings.order_by("pk")[0]
     at = setting.clock.now - timedelta(days=21)
-    for place, length_mm in enumerate(reading.document("unit")["rack"]["offcuts_mm"]):
+    for place, length_mm in enumerate(files.document("unit")["rack"]["offcuts_mm"]):
         key = uuid5(NAMESPACE, f"offcut {place}")
         actions.add_offcut(oak, facts={"length_mm": length_mm}, at=at, key=key)
 
@@ -53,7 +53,7 @@ def cut_begun(setting: Setting) -> None:
 def link_stores(setting: Setting) -> None:
     """From now on cuttings take the oak, the boards and the glass, not every frame begun its usual."""
     unit = setting.unit
-    linked = reading.document("unit")["stores_of_frames"]
+    linked = files.document("unit")["stores_of_frames"]
     materials = {name: unit.materials.get(name=words) for name, words in linked.items()}
     for each in materials.values():
         edit_material(each, facts={"used_at": "hand", "used_each": 0}, seen_version=each.version)

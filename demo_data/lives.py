@@ -1,27 +1,25 @@
-"""One job of the demo, brought from its booking to where it stands by the actions people use.
+"""One job of the demo, brought from its booking to its present stage by the actions that people use.
 
-A life is told as a generator: it yields the moment at which it wants to go on and is woken then,
-so that the jobs run side by side in the order of time, and stop at the present.
+Steps are generators: each yields the time of its next action and is resumed then (`loading.run`),
+so that all jobs run side by side in the order of time, and stop at the present.
 """
 
 from collections.abc import Callable, Generator
 from datetime import date, datetime, timedelta
 from uuid import UUID, uuid5
 
-from bookings.consent.permissions import keeps_photos
+from bookings.consent.permissions import may_keep_photos
 from bookings.diary import actions as diary_actions
 from bookings.photos import actions as photos_actions
 from bookings.sittings import actions as sittings_actions
 from bookings.sittings.actions import PutOff
 from bookings.sittings.models import Impression, Sitting
-from demo_data import pictures
 from demo_data.clock import EVENING, MINUTES
-from demo_data.reading import JobRow, pence
+from demo_data.files import JobRow
+from demo_data.hand_over import call_off, call_off_at, hand_over
+from demo_data.pictures import photographs
 from demo_data.setting import Setting
 from orders.invoices.actions import credit_invoice, issue_invoice
-from orders.order.totals import balance_of
-from orders.order_page import actions as order_page_actions
-from orders.payments.actions import pay_back, release_on_account, reverse_payment
 from production.bench import actions as bench_actions
 from production.bench import framing, weighing
 from production.casts.models import Cast
@@ -42,7 +40,7 @@ _DAY = timedelta(days=1)
 
 
 class Life:
-    """`way` is the job's way across the bench; `job` stands from its booking on."""
+    """A demo job; `way` runs its steps, `job` is None before the booking."""
 
     def __init__(self, setting: Setting, row: JobRow, family: Family) -> None:
         self.setting, self.row, self.family = setting, row, family
@@ -52,11 +50,9 @@ class Life:
         self.again_at = setting.diary.take(again["ahead"]) if "ahead" in again else None
         self.job: Job | None = None
 
-    # What the steps below lean on.
-
     @property
     def begun(self) -> Job:
-        """The job as it stands now."""
+        """The job, re-read. Raises RuntimeError before the booking."""
         if self.job is None:
             raise RuntimeError(f"{self.row.job} is not booked yet.")
         return Job.objects.select_related("family", "unit").get(pk=self.job.pk)
@@ -69,11 +65,11 @@ class Life:
         return uuid5(self.setting.namespace, f"{self.row.job} {what}")
 
     def after(self, days: int, clock: str) -> datetime:
-        """A time of the day so many days after the sitting."""
+        """Local time `clock`, so many days after the sitting."""
         return self.clock.on(self.sitting_day + timedelta(days=days), clock)
 
     def booked_at(self) -> datetime:
-        """In an evening one to two weeks before, on the day after the family asked if it did."""
+        """Time of the booking: the day after the enquiry, else an evening one to two weeks before the sitting."""
         spread = self.setting.spread(self.row.job)
         day = min(
             self.sitting_day - timedelta(days=9 + spread % 8), self.clock.day(-1 - spread % 4)
@@ -83,13 +79,11 @@ class Life:
             day = min(asked_on + _DAY, self.clock.day(-1))
         return self.clock.on(day, "20:10")
 
-    # The way across the bench.
-
     def way(self) -> Steps:
-        """Phase by phase as far as the job reaches, or until it is called off."""
+        """Run the job up to the stage that it reaches, or until it is called off."""
         if "call_off" in self.row.story:
-            yield from self._until(self._call_off_at(), self._phases())
-            yield from self.call_off()
+            yield from self._until(call_off_at(self), self._phases())
+            yield from call_off(self)
         else:
             yield from self._phases()
 
@@ -101,7 +95,7 @@ class Life:
             (Stage.DRYING, self.dry),
             (Stage.FRAMING, self.frame),
             (Stage.READY, self.finish),
-            (Stage.HANDED_OVER, self.hand_over),
+            (Stage.HANDED_OVER, lambda: hand_over(self)),
         )
         for stage, phase in phases:
             if _ORDER.index(stage) <= _ORDER.index(self.row.reaches):
@@ -109,7 +103,7 @@ class Life:
 
     @staticmethod
     def _until(end: datetime, steps: Steps) -> Steps:
-        """The steps before `end`."""
+        """Run the steps before `end`."""
         wanted = next(steps, None)
         while wanted and wanted < end:
             at = yield wanted
@@ -177,18 +171,18 @@ class Life:
         say(Impression.Outcome.TAKEN, "", at)
 
     def _about(self, what: str, of: Impression | Cast) -> dict[str, str]:
-        """The story's word on this piece, if it has one: its piece is written "Ada left hand"."""
+        """Return this part of the job's story if it is about this piece ("Ada left hand"), else {}."""
         told = self.row.story.get(what, {})
         name = f"{of.piece.child.first_name} {of.piece.get_limb_display()}"
         return told if told.get("piece") == name else {}
 
     def _photograph_the_print(self, at: datetime) -> None:
-        piece = pictures.first_print(self.begun)
-        if not (self.row.followed and piece and keeps_photos(self.family)):
+        piece = photographs.first_print(self.begun)
+        if not (self.row.followed and piece and may_keep_photos(self.family)):
             return
         photos_actions.add_photo(
             self.begun,
-            clean=pictures.of_the_print(piece),
+            clean=photographs.of_the_print(piece),
             kind="sitting",
             piece=piece,
             by=self.owner,
@@ -209,9 +203,9 @@ class Life:
         )
 
     def pour(self) -> Steps:
-        """On the evening of the sitting; what shall still stand in the mould now, a little while ago."""
+        """Pour on the evening of the sitting; a job that stays at casting, an hour ago."""
         late = self.row.reaches == Stage.CASTING
-        yield from self._pour_on(self.clock.poured_lately() if late else self.after(0, EVENING))
+        yield from self._pour_on(self.clock.recent_pour_at() if late else self.after(0, EVENING))
 
     def _pour_on(self, evening: datetime) -> Steps:
         yield evening - _MINUTE
@@ -249,7 +243,7 @@ class Life:
             self._put_on_the_scale(cast, 0, 1.0, at)
 
     def _weigh(self) -> Steps:
-        """In the mornings of the cast's course of drying; today's is left to be done."""
+        """Weigh the casts on the mornings of their course of drying; today's weighing is left to do."""
         course = self.setting.courses[self.row.drying]
         due = sorted(
             (self.clock.local_day(cast.demoulded_at) + timedelta(days=day), cast.pk, day, left)
@@ -313,10 +307,10 @@ class Life:
     def finish(self) -> Steps:
         frame = self.begun.frame
         at = yield (frame.checked_at or frame.started_at) + 15 * _MINUTE
-        if keeps_photos(self.family):
+        if may_keep_photos(self.family):
             photos_actions.add_photo(
                 self.begun,
-                clean=pictures.of_the_frame(self.begun, self.begun.order, frame),
+                clean=photographs.of_the_frame(self.begun, self.begun.order, frame),
                 kind="finished",
                 by=self.owner,
                 at=at,
@@ -336,72 +330,10 @@ class Life:
             key = self.key("invoice anew")
             issue_invoice(self.begun.order, by=self.owner, at=at, key=key)
 
-    def hand_over(self) -> Steps:
-        spread = self.setting.spread(self.row.job)
-        ready_on = self.clock.local_day(self.begun.stage_since)
-        day = self.clock.working(ready_on + timedelta(days=2 + spread % 3), 1)
-        at = yield self.clock.on(day, ("10:30", "16:20", "17:40")[spread % 3])
-        yield from self._pay_at_the_door(at)
-        at = yield at + 5 * _MINUTE
-        how = "delivered" if spread % 4 == 0 else "collected"
-        order_page_actions.hand_over(
-            self.begun, seen=Stage.READY, how=how, by=self.owner, at=at, key=self.key("home")
-        )
-        if account := self.row.story.get("account"):
-            at = yield at + account["days"] * _DAY
-            order = self.begun.order
-            key = self.key("account paid")
-            self.setting.take(order, balance_of(order), "transfer", at, key)
-
-    def _pay_at_the_door(self, at: datetime) -> Steps:
-        order, story = self.begun.order, self.row.story
-        if account := story.get("account"):
-            key = self.key("account")
-            release_on_account(order, why=account["why"], by=self.owner, at=at, key=key)
-            return
-        if slip := story.get("slip"):
-            wrong = self.setting.take(order, pence(slip["amount"]), "card", at, self.key("slip"))
-            at = yield at + _MINUTE
-            key = self.key("slip reversed")
-            reverse_payment(wrong, why=slip["why"], by=self.owner, at=at, key=key)
-        if left := balance_of(order):
-            method = ("card", "card", "cash")[self.setting.spread(self.row.job) % 3]
-            self.setting.take(order, left, method, at, self.key("at the door"))
-
-    # The end before its time.
-
-    def _call_off_at(self) -> datetime:
-        return self.after(self.row.story["call_off"]["after"], "17:30")
-
-    def call_off(self) -> Steps:
-        told = self.row.story["call_off"]
-        at = yield self._call_off_at()
-        order_page_actions.call_off(
-            self.begun,
-            seen=Stage(self.begun.stage),
-            keep_minor=pence(told["keep"]),
-            why=told["why"],
-            by=self.owner,
-            at=at,
-            key=self.key("call off"),
-        )
-        at = yield at + 15 * _MINUTE
-        if (over := -balance_of(self.begun.order)) > 0:
-            pay_back(
-                self.begun.order,
-                amount_minor=over,
-                method="transfer",
-                paid_on=self.clock.local_day(at),
-                why="Called off: paid back.",
-                by=self.owner,
-                at=at,
-                key=self.key("paid back"),
-            )
-
     def _casts(self) -> CastQuerySet:
         found = Cast.objects.whole().filter(piece__job=self.begun)
         return found.select_related("pour", "piece__child")
 
     def _hand(self, at: datetime) -> User:
-        """The helper comes on Tuesdays and Thursdays."""
+        """The person at work: the helper on Tuesdays and Thursdays, else the owner."""
         return self.setting.helper if at.weekday() in _DAYS_OF_THE_HELPER else self.owner

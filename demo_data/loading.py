@@ -1,4 +1,4 @@
-"""Fills an empty database with the invented unit, by the actions that people use."""
+"""Fill an empty database with the invented unit, by the actions that people use."""
 
 from collections.abc import Callable, Iterable
 from datetime import date, datetime, timedelta
@@ -10,7 +10,7 @@ from django.db import transaction
 
 from bookings.consent import actions as consent_actions
 from bookings.enquiries import actions as enquiries_actions
-from demo_data import beside, books, frames, reading, shelf
+from demo_data import books, family_steps, files, frames, stores
 from demo_data.bench import Bench
 from demo_data.clock import Clock, Diary, most_pressing_first
 from demo_data.lives import Life, Steps
@@ -36,9 +36,9 @@ Say = Callable[[str], None]
 
 @transaction.atomic
 def load(now: datetime, say: Say) -> Unit:
-    """The demo as it stands at `now`: all of it or, where something fails, nothing.
+    """Load the demo as of `now`, in one transaction.
 
-    Raises ActionRefused where a unit exists.
+    Raises ActionRefused if a unit exists.
     """
     if Unit.objects.exists():
         raise ActionRefused("There is already a unit here: nothing was loaded.")
@@ -50,7 +50,7 @@ def load(now: datetime, say: Say) -> Unit:
     frames.set_up(unit)
     _price_lists(unit, clock)
     say("The price lists of last year and this year.")
-    rows = reading.jobs()
+    rows = files.jobs()
     families = _families(unit, clock)
     say(f"{len(families)} families.")
     _enquiries(unit, families, clock)
@@ -68,7 +68,7 @@ def load(now: datetime, say: Say) -> Unit:
 
 
 def _people() -> tuple[Unit, User, User]:
-    facts = reading.document("unit")
+    facts = files.document("unit")
     owner = set_up_unit(
         email=facts["owner"]["email"],
         password=PASSWORD,
@@ -82,7 +82,7 @@ def _people() -> tuple[Unit, User, User]:
 
 
 def _working_week(unit: Unit, owner: User, clock: Clock) -> None:
-    facts = reading.document("unit")
+    facts = files.document("unit")
     usual = {
         field.name: getattr(WorkingWeek(unit=unit), field.name)
         for field in WorkingWeek._meta.fields
@@ -106,8 +106,8 @@ def _working_week(unit: Unit, owner: User, clock: Clock) -> None:
 
 
 def _workshop(unit: Unit, owner: User, clock: Clock) -> None:
-    """The plasters, the scale and the room; what the room showed on some mornings."""
-    facts = reading.document("unit")
+    """Set up plasters, scale and drying room, with some readings of the room."""
+    facts = files.document("unit")
     for plaster in facts["plasters"]:
         workshop.add_plaster(unit, facts=plaster)
     workshop.edit_workshop(unit, facts=facts["workshop"], seen_version=1, at=clock.now)
@@ -124,10 +124,10 @@ def _workshop(unit: Unit, owner: User, clock: Clock) -> None:
 
 
 def _price_lists(unit: Unit, clock: Clock) -> None:
-    begins: dict[str, int] = reading.document("unit")["price_lists"]
+    begins: dict[str, int] = files.document("unit")["price_lists"]
     for year, days in begins.items():
         price_list = make_price_list(unit, valid_from=clock.day(-days).replace(day=1))
-        for row in reading.table("prices"):
+        for row in files.table("prices"):
             price = add_price(
                 price_list,
                 facts={
@@ -135,17 +135,17 @@ def _price_lists(unit: Unit, clock: Clock) -> None:
                     "label": row["label"],
                     "pieces": int(row["pieces"] or 0),
                     "one_child": bool(row["one_child"]),
-                    "amount_minor": reading.pence(row[year]),
+                    "amount_minor": files.pence(row[year]),
                     "percent": Decimal(row["percent"]) if row["percent"] else None,
                     "given": row["given"],
                 },
             )
-            set_bands(price, bands=reading.steps(row["steps"]))
+            set_bands(price, bands=files.steps(row["steps"]))
 
 
 def _families(unit: Unit, clock: Clock) -> dict[str, Family]:
     children: dict[str, list[dict[str, object]]] = {}
-    for row in reading.table("children"):
+    for row in files.table("children"):
         born_on = clock.day(-int(row["days_old"]))
         due_on = born_on + timedelta(days=int(row["days_early"])) if row["days_early"] else None
         children.setdefault(row["family"], []).append(
@@ -165,12 +165,12 @@ def _families(unit: Unit, clock: Clock) -> dict[str, Family]:
             },
             children=children.get(row["family"], ()),
         )
-        for row in reading.table("families")
+        for row in files.table("families")
     }
 
 
 def _enquiries(unit: Unit, families: dict[str, Family], clock: Clock) -> None:
-    for row in reading.table("enquiries"):
+    for row in files.table("enquiries"):
         asked_at = min(clock.on(clock.day(-int(row["days_ago"])), row["clock"]), clock.now)
         facts = {name: row[name] for name in ("name", "phone", "email", "postcode", "words")}
         enquiry = enquiries_actions.take_enquiry(
@@ -190,49 +190,49 @@ def _enquiries(unit: Unit, families: dict[str, Family], clock: Clock) -> None:
 
 def _setting(unit: Unit, owner: User, helper: User, clock: Clock) -> Setting:
     asked_on: dict[str, date] = {
-        row["answer"]: clock.day(-int(row["days_ago"])) for row in reading.table("enquiries")
+        row["answer"]: clock.day(-int(row["days_ago"])) for row in files.table("enquiries")
     }
     consents = {
         row["family"]: tuple(purpose for purpose in ("keep", "show") if row[purpose])
-        for row in reading.table("families")
+        for row in files.table("families")
     }
     return Setting(
         unit=unit,
         owner=owner,
         helper=helper,
         clock=clock,
-        diary=Diary(clock, reading.document("unit")["diary"]["slots"]),
+        diary=Diary(clock, files.document("unit")["diary"]["slots"]),
         bench=Bench(unit, owner, clock, NAMESPACE),
-        courses=reading.courses(),
+        courses=files.courses(),
         consents=consents,
         asked_on=asked_on,
         namespace=NAMESPACE,
     )
 
 
-def _live(rows: Iterable[reading.JobRow], families: dict[str, Family], setting: Setting) -> None:
+def _live(rows: Iterable[files.JobRow], families: dict[str, Family], setting: Setting) -> None:
     lives = [
         Life(setting, row, families[row.family]) for row in sorted(rows, key=most_pressing_first)
     ]
-    told = [life.way() for life in lives]
-    told += [tell(life) for life in lives for tell in beside.ALL]
-    told.append(_withdrawals(families, setting))
-    told.append(shelf.shelf(setting))
-    run(told, setting.clock.now)
+    all_steps = [life.way() for life in lives]
+    all_steps += [steps(life) for life in lives for steps in family_steps.ALL]
+    all_steps.append(_withdrawals(families, setting))
+    all_steps.append(stores.stores(setting))
+    run(all_steps, setting.clock.now)
 
 
-def run(told: Iterable[Steps], now: datetime) -> None:
-    """Wake each life when it wants to go on, in the order of time, until `now`."""
+def run(all_steps: Iterable[Steps], now: datetime) -> None:
+    """Run all steps in the order of time until `now`."""
     waiting = [
         (wanted, number, steps)
-        for number, steps in enumerate(told)
+        for number, steps in enumerate(all_steps)
         if (wanted := next(steps, None)) is not None
     ]
     heapify(waiting)
     while waiting and waiting[0][0] <= now:
         at, number, steps = waiting[0]
         try:
-            # A life that asks for a moment gone by goes on at once.
+            # A step that asks for a time in the past goes on at once.
             heapreplace(waiting, (max(steps.send(at), at), number, steps))
         except StopIteration:
             waiting[0] = (datetime.max.replace(tzinfo=at.tzinfo), number, steps)
@@ -240,10 +240,10 @@ def run(told: Iterable[Steps], now: datetime) -> None:
 
 
 def _withdrawals(families: dict[str, Family], setting: Setting) -> Steps:
-    """Two evenings ago some families took a yes back."""
+    """Two evenings ago some families withdrew a consent."""
     at = yield setting.clock.on(setting.clock.day(-2), "20:30")
-    for row in reading.table("families"):
-        for consent in families[row["family"]].consents.standing():
+    for row in files.table("families"):
+        for consent in families[row["family"]].consents.in_force():
             if row.get(consent.purpose) == "withdrawn":
                 consent_actions.withdraw_consent(
                     consent,

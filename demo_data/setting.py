@@ -1,4 +1,4 @@
-"""What the lives of the demo's jobs share: the unit, its people, the clock, the diary and the bench."""
+"""What all demo jobs share: the unit, its people, the clock, the diary and the bench."""
 
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -25,18 +25,18 @@ class Setting:
     bench: Bench
     courses: dict[str, list[tuple[int, float]]]
     consents: dict[str, tuple[str, ...]]
-    """By family: the purposes to which it says yes when it is asked."""
+    """By family: the purposes to which it consents, beside the making of the casts."""
     asked_on: dict[str, date]
     """By family: the day of its enquiry."""
     namespace: UUID
 
     @staticmethod
     def spread(name: str) -> int:
-        """A number that differs from job to job and is the same every time."""
+        """A number that differs between jobs and is the same in every run."""
         return crc32(name.encode())
 
     def ask_consent(self, family: Family, at: datetime) -> None:
-        """Once in a family's life with the studio."""
+        """Give the family's consents if it was not asked before."""
         if family.consents.exists():
             return
         for purpose in ("make", *self.consents[family.name]):
@@ -52,6 +52,7 @@ class Setting:
     def take(
         self, order: Order, amount_minor: int, method: str, at: datetime, key: UUID
     ) -> Payment:
+        """Record a payment received on the day of `at`."""
         return take_payment(
             order,
             amount_minor=amount_minor,

@@ -1,6 +1,6 @@
-"""A look behind the scenes for whoever runs the installation: everything to read, little to write.
+"""Django's admin for the operator of the installation: almost everything is read-only.
 
-Jobs, events and money change only through the actions, so here they are only looked at.
+Jobs, events and money are changed only by the actions.
 """
 
 from typing import Any
@@ -16,8 +16,8 @@ from studio.tablet.models import TabletEntry
 from studio.work.models import Work
 
 
-class LookOnly(admin.ModelAdmin[models.Model]):
-    """Rows to read: nothing is added, changed or deleted past the actions."""
+class ReadOnlyAdmin(admin.ModelAdmin[models.Model]):
+    """Read-only admin: rows are added, changed and deleted only by the actions."""
 
     show_full_result_count = False
 
@@ -45,7 +45,7 @@ class MembershipAdmin(admin.ModelAdmin[Membership]):
 
 
 @admin.register(TabletEntry)
-class TabletEntryAdmin(LookOnly):
+class TabletEntryAdmin(ReadOnlyAdmin):
     """What tablets sent, as it arrived, and what became of it."""
 
     list_display = ("received_at", "unit", "kind", "state", "by", "device", "seq")
@@ -53,4 +53,4 @@ class TabletEntryAdmin(LookOnly):
     list_select_related = ("unit", "by")
 
 
-admin.site.register([Unit, Family, Child, Job, Piece, JobEvent, Work], LookOnly)
+admin.site.register([Unit, Family, Child, Job, Piece, JobEvent, Work], ReadOnlyAdmin)

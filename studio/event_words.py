@@ -1,7 +1,7 @@
-"""The kinds of event in a job's history: the facts that each stores, and the words made of them.
+"""The kinds of event in a job's history: the facts that each stores, and their wording.
 
-Each app has a module of this name, which registers the events of its actions. The database keeps
-facts and what a person typed (`JobEvent.why`); every other word is made here, when it is read.
+Each app has a module of this name, which registers the events of its actions. The database stores
+facts and what a person typed (`JobEvent.why`); the wording is made on display.
 """
 
 from collections.abc import Mapping
@@ -14,14 +14,15 @@ from studio import units
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """What one kind of event stores beside who, when and why. Fields hold JSON; days and moments
-    are in ISO 8601, moments in the unit's local time.
+    """Base class of what a kind of event stores beside who, when and why.
+
+    Fields hold JSON values; dates and times are in ISO 8601, times in the unit's local time.
     """
 
     before_why: ClassVar[str] = ": "
 
     def words(self, names: Mapping[int, str]) -> str:
-        """The facts as the owner reads them. `names`: the job's pieces by their numbers."""
+        """Describe the facts; `names` are the names of the job's pieces by primary key."""
         return ""
 
 
@@ -46,12 +47,12 @@ def is_registered(what: str) -> bool:
 
 
 def heading(what: str) -> str:
-    """What happened: "Weighed". A kind that nobody registered is told by its own name."""
+    """Heading of a kind of event: "Weighed"; made of the name itself if it is not registered."""
     return _kinds[what].heading if what in _kinds else what.replace("_", " ").capitalize()
 
 
 def to_store(what: str, facts: Facts | None) -> dict[str, Any]:
-    """The JSON of an event's facts. Raises TypeError for facts that this kind does not have."""
+    """Convert the facts of an event to JSON. Raises TypeError for facts of another kind."""
     if facts is None:
         return {}
     if not isinstance(facts, _kinds[what].facts):
@@ -60,16 +61,16 @@ def to_store(what: str, facts: Facts | None) -> dict[str, Any]:
 
 
 def read(what: str, stored: Mapping[str, Any]) -> Facts:
-    """The facts of an event as their class; of none `Facts`, which has no words."""
+    """Convert stored JSON to the facts of its kind; an empty one to `Facts`, whose wording is empty."""
     return _kinds[what].facts(**stored) if stored else Facts()
 
 
 def details(
     what: str, subject: int | None, stored: Mapping[str, Any], why: str, names: Mapping[int, str]
 ) -> str:
-    """The event in full: its piece, its facts and the person's reason; "" where there are none.
+    """Describe an event with its piece, facts and reason: "Wren, left hand: 812 g, after a wet night".
 
-    `names` are the job's pieces by their numbers: "Wren, left hand: 812 g, after a wet night".
+    `names` are the names of the job's pieces by primary key. Empty if there is nothing to describe.
     """
     facts = read(what, stored)
     said = facts.before_why.join(filter(None, [facts.words(names), why]))
@@ -77,12 +78,12 @@ def details(
 
 
 def day_of(iso: str) -> str:
-    """A stored day as "3 Dec 2026"."""
+    """Format a stored date: "3 Dec 2026"."""
     return units.full_day(date.fromisoformat(iso))
 
 
 def moment_of(iso: str) -> str:
-    """A stored moment as "Thu 3 Dec, 10:00"."""
+    """Format a stored time: "Thu 3 Dec, 10:00"."""
     at = datetime.fromisoformat(iso)
     return f"{units.day(at.date())}, {at:%H:%M}"
 
@@ -100,7 +101,7 @@ _move_reasons: dict[str, str] = {}
 
 
 def register_move_reasons(words: Mapping[str, str]) -> None:
-    """Say why or how an app moves a job, by the code that the move stores."""
+    """Register wordings for the reasons of moves, by the code that a move stores."""
     _move_reasons.update(words)
 
 

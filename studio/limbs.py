@@ -15,10 +15,10 @@ class Limb(models.TextChoices):
         return self.value.rsplit("_", 1)[1]
 
 
-# Every order in which four limbs can be taken: what `Unit.limb_order` may hold.
+# Every order in which four limbs can be taken: the valid values of `Unit.limb_order`.
 LIMB_ORDERS = [",".join(limbs) for limbs in permutations(Limb.values)]
 
 
-def say_limbs(order: str) -> str:
-    """An order of limbs in words: "left hand, right hand, …"."""
+def format_limbs(order: str) -> str:
+    """Format an order of limbs: "left hand, right hand, …"."""
     return ", ".join(Limb(value).label for value in order.split(","))

@@ -1,4 +1,4 @@
-"""Registers the models of the rooms of studio with Django; nothing imports from here."""
+"""Register the models of the rooms of studio with Django; never import from here."""
 
 from studio.accounts.models import Membership, Unit, User
 from studio.families.models import Child, Family

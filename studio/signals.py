@@ -1,4 +1,4 @@
-"""What the core tells the apps, inside the transaction in which it happens."""
+"""Signals of the core, sent inside the transaction of the change."""
 
 from django.dispatch import Signal
 

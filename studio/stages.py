@@ -1,7 +1,7 @@
-"""The life of a job: its stages, which may follow which, and the one place that moves it.
+"""The stages of a job, the allowed moves between them, and `move`, the only function that moves a job.
 
-Apps register gates in `ready()`; a gate answers with a sentence when something is still missing,
-so this module knows none of them and a person reads all the reasons at once.
+Apps register gates in `ready()`, so this module imports none of them. A gate returns a sentence
+while something is still missing; a person sees the sentences of all gates at once.
 """
 
 from collections import defaultdict
@@ -56,7 +56,7 @@ _gates: defaultdict[tuple[Stage, Stage], list[Gate]] = defaultdict(list)
 
 
 class Refused(Exception):
-    """Not now: carries one sentence for each thing that is missing (409)."""
+    """An action is refused for now (409); carries one sentence for each reason."""
 
     def __init__(self, *reasons: str) -> None:
         super().__init__(*reasons)
@@ -67,15 +67,19 @@ class Refused(Exception):
 
 
 class MoveRefused(Refused):
-    """The table of moves or a gate says no."""
+    """The table of moves or a gate refuses a move."""
 
 
 class MovedMeanwhile(Refused):
     """Somebody else moved the job after this person looked at it."""
 
 
+class ActionRefused(Refused):
+    """An action that is not about a stage is refused; a sentence tells what to do instead."""
+
+
 def gate(start: Stage, to: Stage) -> Callable[[Gate], Gate]:
-    """Register a check that must answer None before a job goes from `start` to `to`."""
+    """Register a check that must return None before a job may move from `start` to `to`."""
 
     def register(check: Gate) -> Gate:
         if check not in _gates[start, to]:
@@ -86,7 +90,7 @@ def gate(start: Stage, to: Stage) -> Callable[[Gate], Gate]:
 
 
 def missing(job: "Job", to: Stage) -> list[str]:
-    """What still stands between `job` and stage `to`: one sentence for each gate that refuses."""
+    """List why `job` may not move to stage `to` yet: one sentence for each gate that refuses."""
     return [text for check in _gates[Stage(job.stage), to] if (text := check(job))]
 
 
@@ -106,22 +110,14 @@ def move(
     """Move `job` from the stage the person saw to `to`, and record who, when and why.
 
     `subject` is the piece that sends the job back, `reason` a code of `register_move_reasons`.
-    The same `key` twice is one move and the same event.
-    Raises MovedMeanwhile if the job has left `seen`, MoveRefused if the table or a gate says no.
+    If the job has an event with this `key` already, return that event and move nothing.
+    Raises MovedMeanwhile if the job is no longer at `seen`, MoveRefused if MOVES or a gate refuses.
     """
     locked = type(job).objects.select_for_update().get(pk=job.pk)
     if earlier := locked.events.filter(key=key).first():
         job.stage, job.stage_since = locked.stage, locked.stage_since
         return earlier
-    if locked.stage != seen:
-        raise MovedMeanwhile(
-            f"This job is already at “{Stage(locked.stage).label}”; "
-            f"you were looking at it at “{seen.label}”."
-        )
-    if to not in MOVES[seen]:
-        raise MoveRefused(f"“{seen.label}” cannot be followed by “{to.label}”.")
-    if reasons := missing(locked, to):
-        raise MoveRefused(*reasons)
+    _check_move(locked, seen, to)
     locked.stage, locked.stage_since = to, at
     locked.save(update_fields=["stage", "stage_since"])
     job.stage, job.stage_since = to, at
@@ -138,5 +134,13 @@ def move(
     )
 
 
-class ActionRefused(Refused):
-    """Not now, and not about a stage: a sentence says what to do instead."""
+def _check_move(job: "Job", seen: Stage, to: Stage) -> None:
+    if job.stage != seen:
+        raise MovedMeanwhile(
+            f"This job is already at “{Stage(job.stage).label}”; "
+            f"you were looking at it at “{seen.label}”."
+        )
+    if to not in MOVES[seen]:
+        raise MoveRefused(f"“{seen.label}” cannot be followed by “{to.label}”.")
+    if reasons := missing(job, to):
+        raise MoveRefused(*reasons)

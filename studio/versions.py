@@ -7,7 +7,7 @@ from studio.stages import Refused
 
 
 class Versioned(models.Model):
-    """A row that two people may edit: its version tells the second one."""
+    """A row that two people may edit; its version shows whether somebody else saved it meanwhile."""
 
     version = models.PositiveIntegerField(default=1, editable=False)
 
@@ -16,7 +16,7 @@ class Versioned(models.Model):
 
 
 class EditedMeanwhile(Refused):
-    """Somebody else saved the row after this person opened it; `current` is what stands now."""
+    """Somebody else saved the row after this person opened it; `current` is the row as saved."""
 
     def __init__(self, current: Versioned, words: str) -> None:
         super().__init__(words)
@@ -24,9 +24,9 @@ class EditedMeanwhile(Refused):
 
 
 def save_edited(row: Versioned, changes: Mapping[str, Any], *, seen_version: int) -> None:
-    """Write `changes` to a row that carries a `version`, if it is still the one the person saw.
+    """Save `changes` to a row if its version is still `seen_version`.
 
-    Raises EditedMeanwhile otherwise; nothing is written then.
+    Raises EditedMeanwhile otherwise, and saves nothing.
     """
     with transaction.atomic():
         current = type(row)._default_manager.select_for_update().get(pk=row.pk)

@@ -94,7 +94,7 @@ def let_make(family, *, by, at):
     """The family says yes to prints and casts, once; without that no sitting is finished."""
     from bookings.consent.actions import give_consent  # noqa: PLC0415
 
-    if not family.consents.standing().filter(purpose="make").exists():
+    if not family.consents.in_force().filter(purpose="make").exists():
         give_consent(
             family,
             purpose="make",

@@ -221,7 +221,7 @@ def test_the_front_door_is_the_log_in():
 # What registers itself when its module is imported: forgotten in an app's ready(), it is silently missing on a page.
 REGISTERS = re.compile(
     r"^@(gate|today_source|job_panel|family_panel|piece_step|entry_kind|pack_part|work_kind|periodic|receiver"
-    r"|work_source|offer_source)\b|^register\(",
+    r"|work_source|promise_estimator)\b|^register\(",
     re.MULTILINE,
 )
 

@@ -1,4 +1,4 @@
-"""A family's word, given and taken back: purpose by purpose, with the words it was asked in."""
+"""Actions of consent: give and withdraw it for one purpose."""
 
 from datetime import datetime
 from uuid import UUID
@@ -23,13 +23,13 @@ def give_consent(
     at: datetime,
     key: UUID,
 ) -> Consent:
-    """Write down who said yes to what, with the words that were asked.
+    """Record a family's consent for a purpose, with the wording in which it was asked.
 
-    `wording_version` names the words where they are not those of today: a tablet may have asked
-    in older ones. Raises ActionRefused without a name, for words or a purpose that nobody was
-    asked in, or while a yes stands.
+    `wording_version` is needed only for an earlier wording: a tablet may have asked in that.
+    Raises ActionRefused without a name, for an unknown purpose or wording, or if consent for this
+    purpose is in force already.
     """
-    hold(family)
+    lock_family(family)
     if earlier := family.consents.filter(key=key).first():
         return earlier
     try:
@@ -38,7 +38,7 @@ def give_consent(
         raise ActionRefused("There is no such question.") from None
     if not given_by.strip():
         raise ActionRefused("Write who said yes.")
-    if family.consents.standing().filter(purpose=purpose).exists():
+    if family.consents.in_force().filter(purpose=purpose).exists():
         raise ActionRefused(f"The family’s yes stands already: {Consent.Purpose(purpose).label}.")
     return family.consents.create(
         purpose=purpose,
@@ -53,27 +53,27 @@ def give_consent(
 
 @transaction.atomic
 def withdraw_consent(consent: Consent, *, by: User | None, at: datetime, key: UUID) -> Consent:
-    """Take a yes back: it counts at once, and twice is once. The row keeps both days.
+    """Withdraw a consent, effective at once; does nothing if it is withdrawn already.
 
-    What may not be kept may not be shown: taking back the one takes back the other.
+    Withdrawing the consent to keep photographs also withdraws that to show them.
     """
-    hold(consent.family)
+    lock_family(consent.family)
     consent.refresh_from_db()
     if consent.withdrawn_at is None:
-        _end(consent, by, at)
+        _withdraw(consent, by, at)
         if consent.purpose == Consent.Purpose.KEEP:
-            for shown in consent.family.consents.standing().filter(purpose=Consent.Purpose.SHOW):
-                _end(shown, by, at)
+            for show in consent.family.consents.in_force().filter(purpose=Consent.Purpose.SHOW):
+                _withdraw(show, by, at)
     return consent
 
 
-def hold(family: Family) -> None:
-    """The family's row, held until the transaction ends, so that a word a moment ago is heard."""
+def lock_family(family: Family) -> None:
+    """Lock a family's row until the end of the transaction, so that its latest consent is seen."""
     Family.objects.select_for_update(no_key=True).get(pk=family.pk)
 
 
-def _end(consent: Consent, by: User | None, at: datetime) -> None:
-    # A clock that runs behind must never keep a yes standing.
+def _withdraw(consent: Consent, by: User | None, at: datetime) -> None:
+    # A tablet's clock that runs behind must not leave the consent in force.
     consent.withdrawn_at = max(at, consent.given_at)
     consent.withdrawn_by = by
     consent.save(update_fields=["withdrawn_at", "withdrawn_by"])

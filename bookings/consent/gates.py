@@ -1,13 +1,13 @@
-from bookings.consent.permissions import stopped
+from bookings.consent.permissions import families_without_consent
 from studio.jobs.models import Job
 from studio.stages import Stage, gate
 
 
 @gate(Stage.DRYING, Stage.FRAMING)
 @gate(Stage.FRAMING, Stage.READY)
-def the_family_has_not_stopped_it(job: Job) -> str | None:
-    """Taken back: the work stops. Whoever was never asked is not held up here."""
-    if not stopped([job]):
+def consent_to_casts_is_not_withdrawn(job: Job) -> str | None:
+    """Stop work on the casts of a family that withdrew its consent, not of one never asked."""
+    if not families_without_consent([job]):
         return None
     return (
         f"The {job.family.name} family has taken back its yes to the casts: speak with them, "

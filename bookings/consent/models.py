@@ -9,7 +9,7 @@ from studio.families.models import Family
 
 
 class Consent(models.Model):
-    """A family's word for one purpose: dated, with the wording it was asked in, revocable."""
+    """A family's consent for one purpose, with the wording in which it was asked; it can be withdrawn."""
 
     class Purpose(models.TextChoices):
         MAKE = "make", "take the prints and make the casts"
@@ -26,7 +26,7 @@ class Consent(models.Model):
     recorded_by = models.ForeignKey(
         User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
-    # Nobody of the studio: the family itself, by its private link.
+    # None: the family itself, on its private page.
     withdrawn_by = models.ForeignKey(
         User, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )

@@ -3,18 +3,18 @@ from datetime import datetime
 from bookings.consent import wording
 from bookings.consent.forms import ConsentForm
 from studio.families.models import Family
-from studio.panels import Panel, family_panel
 from studio.roles import Role
+from studio.web.panels import Panel, family_panel
 
 
 @family_panel(10)
-def words_of_family(family: Family, role: Role, now: datetime) -> Panel:
-    """Each purpose with the family's standing yes or the question to ask; photographs to erase."""
+def consent_of_family(family: Family, role: Role, now: datetime) -> Panel:
+    """Consent of a family by purpose, or the question to ask; number of photographs to erase."""
     to_erase = family.unit.photos.to_erase().filter(job__family=family).count()
     ended = {
         each.purpose: each for each in family.consents.filter(withdrawn_at__isnull=False)[::-1]
     }
-    standing = {each.purpose: each for each in family.consents.standing()}
+    in_force = {each.purpose: each for each in family.consents.in_force()}
     return Panel(
         title="Consent",
         template="bookings/consent/_family_panel.html",
@@ -26,8 +26,8 @@ def words_of_family(family: Family, role: Role, now: datetime) -> Panel:
             "questions": [
                 {
                     "wording": asked,
-                    "consent": standing.get(purpose),
-                    "ended": None if purpose in standing else ended.get(purpose),
+                    "consent": in_force.get(purpose),
+                    "ended": None if purpose in in_force else ended.get(purpose),
                     "form": ConsentForm(
                         initial={"purpose": purpose, "given_by": family.contact_name},
                         auto_id=f"{purpose}_%s",

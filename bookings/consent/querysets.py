@@ -7,5 +7,5 @@ if TYPE_CHECKING:
 
 
 class ConsentQuerySet(models.QuerySet["Consent"]):
-    def standing(self) -> Self:
+    def in_force(self) -> Self:
         return self.filter(withdrawn_at=None)

@@ -10,7 +10,7 @@ from bookings.consent.forms import ConsentForm
 from bookings.consent.models import Consent
 from studio.web.requests import StudioRequest, client_key
 
-_TAKEN_BACK: dict[str, str] = {
+_WITHDRAWN: dict[str, str] = {
     Consent.Purpose.MAKE: "The yes to the casts is taken back: stop the work, and speak with them.",
     Consent.Purpose.KEEP: (
         "The yes to photographs is taken back, and with it that to showing them. Nobody is shown "
@@ -24,7 +24,7 @@ _TAKEN_BACK: dict[str, str] = {
 def give_consent(request: StudioRequest, pk: int) -> HttpResponse:
     family = get_object_or_404(request.unit.families, pk=pk)
     form = ConsentForm(request.POST)
-    back = _back(request, family.get_absolute_url())
+    back = back_url(request, family.get_absolute_url())
     if not form.is_valid():
         context = {
             "form": form,
@@ -42,11 +42,11 @@ def give_consent(request: StudioRequest, pk: int) -> HttpResponse:
 def withdraw_consent(request: StudioRequest, pk: int) -> HttpResponse:
     consent = get_object_or_404(Consent, family__unit=request.unit, pk=pk)
     actions.withdraw_consent(consent, by=request.user, at=timezone.now(), key=client_key(request))
-    messages.success(request, _TAKEN_BACK[consent.purpose])
-    return redirect(_back(request, consent.family.get_absolute_url()))
+    messages.success(request, _WITHDRAWN[consent.purpose])
+    return redirect(back_url(request, consent.family.get_absolute_url()))
 
 
-def _back(request: StudioRequest, default: str) -> str:
-    """The page of ours that the form names to go back to."""
+def back_url(request: StudioRequest, default: str) -> str:
+    """Return the URL in the form's field `back` if it is on this site, else `default`."""
     named = request.POST.get("back", "")
     return named if named and url_has_allowed_host_and_scheme(named, None) else default

@@ -1,4 +1,4 @@
-"""The diary: a sitting is booked, booked again, moved, cancelled."""
+"""Actions of the diary: book, book again, move and cancel a sitting."""
 
 from collections.abc import Iterable
 from datetime import date, datetime, timedelta
@@ -9,7 +9,7 @@ from bookings import times
 from bookings.diary import booking_checks
 from bookings.event_words import SittingSet
 from bookings.sittings.models import Impression, Sitting
-from studio.accounts.models import User
+from studio.accounts.models import Unit, User
 from studio.families.models import Child, Family
 from studio.jobs.actions import open_job
 from studio.jobs.job_action import JobAction, itself, job_action, record, refuse_closed, unit_action
@@ -34,32 +34,28 @@ def book_sitting(  # noqa: PLR0913 - the facts of a sitting, named one by one
     at: datetime,
     key: UUID,
 ) -> Sitting:
-    """Open a job for these limbs and set its first sitting.
+    """Open a job for these limbs with its first sitting.
 
-    Promised for `promised_on`; without it the unit's usual days count from the sitting.
-
-    Raises ActionRefused with everything that stands against it.
+    It is promised for `promised_on`; default: `promise_days` of the unit after the sitting.
+    Raises ActionRefused with all problems of `booking_checks`.
     """
     unit = family.unit
     pairs = list(dict.fromkeys(wanted))
-    day = times.local_day(starts_at, unit.time_zone)
-    _refuse_if(
-        booking_checks.time_problems(starts_at, minutes, at=at),
-        booking_checks.overlap_problems(unit, starts_at, minutes),
-        booking_checks.age_problems(unit, (child for child, _ in pairs), day, young_why=young_why),
-        booking_checks.duplicate_problems(pairs),
+    found = booking_checks.problems(
+        unit, (child for child, _ in pairs), starts_at, minutes, young_why=young_why, at=at
     )
+    _refuse_if(found + booking_checks.duplicate_problems(pairs))
     job = open_job(
         family,
         wanted=pairs,
-        promised_on=promised_on or day + timedelta(days=unit.promise_days),
+        promised_on=promised_on or _usual_promise(unit, starts_at),
         by=by,
         at=at,
         key=uuid5(key, "open"),
     )
     facts = _facts(starts_at, minutes, place, place_words, young_why)
-    sitting = _set_down(job, job.pieces.on_the_job(), facts, key=key)
-    record(job, what="book_sitting", facts=_set(sitting), by=by, at=at, key=key)
+    sitting = _create_sitting(job, job.pieces.on_the_job(), facts, key=key)
+    record(job, what="book_sitting", facts=_event_facts(sitting), by=by, at=at, key=key)
     return sitting
 
 
@@ -77,26 +73,22 @@ def book_again(
     at: datetime,
     key: UUID,
 ) -> Sitting:
-    """Set another sitting for the job's pieces that have no whole impression; the promise moves.
+    """Book another sitting for the job's pieces without a whole print, and move the promise.
 
-    Raises MoveRefused unless the job is at `booked`, ActionRefused with everything against it.
+    Raises MoveRefused unless the job is at `booked`, ActionRefused with all problems of
+    `booking_checks`.
     """
-    unit = act.job.unit
-    locked = act.job
-    pieces = _pieces_to_sit_for(locked)
-    day = times.local_day(starts_at, unit.time_zone)
+    locked, unit = act.job, act.job.unit
+    pieces = _pieces_without_print(locked)
+    children = [piece.child for piece in pieces]
     _refuse_if(
-        booking_checks.time_problems(starts_at, minutes, at=at),
-        booking_checks.overlap_problems(unit, starts_at, minutes),
-        booking_checks.age_problems(
-            unit, (piece.child for piece in pieces), day, young_why=young_why
-        ),
+        booking_checks.problems(unit, children, starts_at, minutes, young_why=young_why, at=at)
     )
-    locked.promised_on = job.promised_on = day + timedelta(days=unit.promise_days)
+    locked.promised_on = job.promised_on = _usual_promise(unit, starts_at)
     locked.save(update_fields=["promised_on"])
     facts = _facts(starts_at, minutes, place, place_words, young_why)
-    sitting = _set_down(locked, pieces, facts, key=key)
-    act.record(facts=_set(sitting))
+    sitting = _create_sitting(locked, pieces, facts, key=key)
+    act.record(facts=_event_facts(sitting))
     return sitting
 
 
@@ -116,29 +108,27 @@ def move_sitting(  # noqa: PLR0913 - the facts of a sitting, named one by one
     at: datetime,
     key: UUID,
 ) -> Sitting:
-    """Set a planned sitting to another time or place; the promise moves by as many days.
+    """Move a planned sitting to another time or place, and the promise by as many days.
 
-    Raises EditedMeanwhile if somebody changed it after `seen_version`, ActionRefused with
-    everything that stands against it.
+    Raises EditedMeanwhile if somebody changed it after `seen_version`, ActionRefused with all
+    problems of `booking_checks`.
     """
-    unit = act.job.unit
-    job = act.job
+    job, unit = act.job, act.job.unit
     sitting.refresh_from_db()
     _refuse_unplanned(sitting, job)
     before = times.local_day(sitting.starts_at, unit.time_zone)
-    day = times.local_day(starts_at, unit.time_zone)
     children = [impression.piece.child for impression in sitting.impressions.with_child()]
     _refuse_if(
-        booking_checks.time_problems(starts_at, minutes, at=at),
-        booking_checks.overlap_problems(unit, starts_at, minutes, but=sitting),
-        booking_checks.age_problems(unit, children, day, young_why=young_why),
+        booking_checks.problems(
+            unit, children, starts_at, minutes, young_why=young_why, at=at, but=sitting
+        )
     )
     facts = _facts(starts_at, minutes, place, place_words, young_why)
     save_edited(sitting, facts, seen_version=seen_version)
     if job.promised_on:
-        job.promised_on += day - before
+        job.promised_on += times.local_day(starts_at, unit.time_zone) - before
         job.save(update_fields=["promised_on"])
-    act.record(facts=_set(sitting), why=why.strip())
+    act.record(facts=_event_facts(sitting), why=why.strip())
     return sitting
 
 
@@ -153,9 +143,9 @@ def cancel_sitting(
     at: datetime,
     key: UUID,
 ) -> Sitting:
-    """Take a planned sitting out of the diary; its job stays at `booked`, to be booked again.
+    """Cancel a planned sitting; its job stays at `booked`, to be booked again.
 
-    Raises ActionRefused without a reason, once it is over or once something lies in the clay;
+    Raises ActionRefused without a reason, if it is over or if a print has been taken;
     EditedMeanwhile if a `seen_version` is given and is not the latest.
     """
     job = act.job
@@ -176,13 +166,17 @@ def cancel_sitting(
     return sitting
 
 
-def _refuse_if(*reasons: list[str]) -> None:
-    if found := [reason for some in reasons for reason in some]:
-        raise ActionRefused(*found)
+def _refuse_if(problems: list[str]) -> None:
+    if problems:
+        raise ActionRefused(*problems)
 
 
-def _pieces_to_sit_for(job: Job) -> list[Piece]:
-    """Raises MoveRefused or ActionRefused if the job needs no further sitting."""
+def _usual_promise(unit: Unit, starts_at: datetime) -> date:
+    return times.local_day(starts_at, unit.time_zone) + timedelta(days=unit.promise_days)
+
+
+def _pieces_without_print(job: Job) -> list[Piece]:
+    """List the pieces for another sitting. Raises MoveRefused or ActionRefused if it needs none."""
     refuse_closed(job)
     if job.stage != Stage.BOOKED:
         raise MoveRefused(
@@ -216,12 +210,14 @@ def _facts(
     }
 
 
-def _set_down(job: Job, pieces: Iterable[Piece], facts: dict[str, Any], *, key: UUID) -> Sitting:
+def _create_sitting(
+    job: Job, pieces: Iterable[Piece], facts: dict[str, Any], *, key: UUID
+) -> Sitting:
     sitting = job.sittings.create(unit=job.unit, key=key, **facts)
     Impression.objects.bulk_create(Impression(sitting=sitting, piece=piece) for piece in pieces)
     return sitting
 
 
-def _set(sitting: Sitting) -> SittingSet:
+def _event_facts(sitting: Sitting) -> SittingSet:
     local = times.to_local(sitting.starts_at, sitting.unit.time_zone)
     return SittingSet(local.isoformat(), sitting.place, sitting.young_why)

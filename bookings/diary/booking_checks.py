@@ -19,6 +19,25 @@ MAX_DAYS_AHEAD = 730
 MAX_MINUTES = 480
 
 
+def problems(
+    unit: Unit,
+    children: Iterable[Child],
+    starts_at: datetime,
+    minutes: int,
+    *,
+    young_why: str,
+    at: datetime,
+    but: Sitting | None = None,
+) -> list[str]:
+    """Check time, overlaps and ages of a sitting; `at` is now, `but` the sitting being moved."""
+    day = times.local_day(starts_at, unit.time_zone)
+    return [
+        *time_problems(starts_at, minutes, at=at),
+        *overlap_problems(unit, starts_at, minutes, but=but),
+        *age_problems(unit, children, day, young_why=young_why),
+    ]
+
+
 def time_problems(starts_at: datetime, minutes: int, *, at: datetime) -> list[str]:
     """Check start and length of a sitting; `at` is now."""
     found = []

@@ -80,18 +80,18 @@ class WhenForm(KeyedForm):
 
     @property
     def facts(self) -> dict[str, Any]:
-        """What the actions take."""
+        """Arguments of the actions of the diary."""
         names = ("starts_at", "minutes", "place", "place_words", "young_why", "key")
         return {name: self.cleaned_data[name] for name in names}
 
     def show_conflict(self, edited: EditedMeanwhile) -> list[dict[str, str]]:
-        """Refuse, and return what stands now beside what was written: of a new row, nothing."""
+        """Show an edit conflict; return the differences, none for a new sitting."""
         self.refuse(edited)
         return []
 
     @property
     def day(self) -> date | None:
-        """The day the form is about, as far as it can be read."""
+        """The day entered in the form, or None if it cannot be read."""
         try:
             value: date = self.fields["on"].clean(self["on"].value())
         except forms.ValidationError:
@@ -128,12 +128,12 @@ class BookingForm(WhenForm):
 
     @property
     def by_plan(self) -> bool:
-        """Whether the promise is to be what the plan can keep; the usual days where nobody says."""
+        """Whether to promise the day that the plan estimates, rather than the unit's usual days."""
         return bool(self.cleaned_data["promise"] == "plan")
 
     @property
     def grid(self) -> list[dict[str, Any]]:
-        """A row for each child, a box for each limb."""
+        """Checkboxes by child and limb."""
         ticked = set(self["wanted"].value() or ())
         rows: dict[Child, list[dict[str, Any]]] = {}
         for name, (child, limb) in self.pairs.items():
@@ -152,13 +152,13 @@ class MoveForm(WhenForm):
         return {**super().facts, "why": why, "seen_version": version}
 
     def show_conflict(self, edited: EditedMeanwhile) -> list[dict[str, str]]:
-        """Refuse, keep what was written, and return what stands now beside it."""
+        """Show an edit conflict, keep the input, and return the fields that differ."""
         current = cast("Sitting", edited.current)
         self.refuse(edited)
         self.data = {**dict(self.data.items()), "version": str(current.version)}
         zone = self.unit.time_zone
         place = Sitting.Place(self.cleaned_data["place"])
-        told = [
+        fields = [
             ("When", _when(current.starts_at, zone), _when(self.cleaned_data["starts_at"], zone)),
             ("Where", _place(current.get_place_display(), current.place_words),
              _place(place.label, self.cleaned_data["place_words"])),
@@ -166,7 +166,7 @@ class MoveForm(WhenForm):
         ]  # fmt: skip
         return [
             {"label": label, "theirs": theirs, "yours": yours}
-            for label, theirs, yours in told
+            for label, theirs, yours in fields
             if theirs != yours
         ]
 
@@ -176,12 +176,12 @@ class CancelForm(WhyForm):
 
     @property
     def facts(self) -> dict[str, Any]:
-        """What the action takes."""
+        """Arguments of the action `cancel_sitting`."""
         written = dict(self.cleaned_data)
         return {"seen_version": written.pop("version"), **written}
 
     def show_conflict(self, edited: EditedMeanwhile) -> list[dict[str, str]]:
-        """Refuse, keep the reason, and return what stands now beside it."""
+        """Show an edit conflict, keep the reason, and return the current sitting beside it."""
         current = cast("Sitting", edited.current)
         self.refuse(edited)
         self.data = {**dict(self.data.items()), "version": str(current.version)}

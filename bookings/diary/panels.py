@@ -3,13 +3,13 @@ from datetime import datetime
 from bookings import times
 from bookings.sittings import ages, sitters
 from studio.families.models import Family
-from studio.panels import Panel, family_panel
 from studio.roles import Role
+from studio.web.panels import Panel, family_panel
 
 
 @family_panel(5)
 def best_days_of_family(family: Family, role: Role, now: datetime) -> Panel | None:
-    """How old each child is for a sitting, and the day to book; None without children."""
+    """Age of each child and its best day for a sitting; None without children."""
     today = times.local_day(now, family.unit.time_zone)
     children = [
         {

@@ -1,4 +1,4 @@
-"""The diary: a week of it, and sittings booked, booked again, moved and cancelled."""
+"""Pages of the diary: a week, and the forms to book, book again, move and cancel a sitting."""
 
 from collections.abc import Callable, Sequence
 from datetime import date, datetime, timedelta
@@ -15,13 +15,13 @@ from bookings.diary import actions, week
 from bookings.diary.forms import BookingForm, CancelForm, MoveForm, WhenForm
 from bookings.sittings import ages
 from bookings.sittings.models import Sitting
-from bookings.sittings.prints import jobs_without_a_date
+from bookings.sittings.prints import jobs_without_sitting
 from studio.families.models import Child
 from studio.jobs import promises
 from studio.limbs import Limb
 from studio.stages import Refused
 from studio.versions import EditedMeanwhile
-from studio.web.requests import StudioRequest, page_or_part, status_of
+from studio.web.requests import StudioRequest, form_page, page_or_part, status_of
 
 
 @require_GET
@@ -35,7 +35,7 @@ def diary(request: StudioRequest) -> HttpResponse:
     context = {
         "week": week.week(request.unit, days, now),
         "waiting": request.unit.enquiries.waiting().count(),
-        "undated": jobs_without_a_date(request.unit).with_people().order_by("opened_at"),
+        "undated": jobs_without_sitting(request.unit).with_people().order_by("opened_at"),
         "today": times.local_day(now, request.unit.time_zone),
     }
     return page_or_part(request, "bookings/diary/diary.html", "bookings/diary/_week.html", context)
@@ -49,9 +49,9 @@ def book_sitting(request: StudioRequest, pk: int) -> HttpResponse:
         request.POST or None,
         unit=request.unit,
         children=children,
-        initial=_guess(request, children),
+        initial=_initial_values(request, children),
     )
-    return _set_a_time(
+    return _sitting_form_page(
         request,
         form,
         children,
@@ -76,8 +76,10 @@ def book_again(request: StudioRequest, reference: str) -> HttpResponse:
     job = get_object_or_404(request.unit.jobs.select_related("family"), reference=reference)
     pieces = job.pieces.on_the_job().exclude(impressions__live=True).select_related("child")
     children = list(dict.fromkeys(piece.child for piece in pieces))
-    form = WhenForm(request.POST or None, unit=request.unit, initial=_guess(request, children))
-    return _set_a_time(
+    form = WhenForm(
+        request.POST or None, unit=request.unit, initial=_initial_values(request, children)
+    )
+    return _sitting_form_page(
         request,
         form,
         children,
@@ -96,8 +98,10 @@ def move_sitting(request: StudioRequest, pk: int) -> HttpResponse:
     sitting = _sitting(request, pk)
     pieces = [each.piece for each in sitting.impressions.on_the_job().with_child()]
     children = list(dict.fromkeys(piece.child for piece in pieces))
-    form = MoveForm(request.POST or None, unit=request.unit, initial=_as_it_is(request, sitting))
-    return _set_a_time(
+    form = MoveForm(
+        request.POST or None, unit=request.unit, initial=_current_values(request, sitting)
+    )
+    return _sitting_form_page(
         request,
         form,
         children,
@@ -118,25 +122,18 @@ def move_sitting(request: StudioRequest, pk: int) -> HttpResponse:
 def cancel_sitting(request: StudioRequest, pk: int) -> HttpResponse:
     sitting = _sitting(request, pk)
     form = CancelForm(request.POST or None, initial={"version": sitting.version})
-    status, differences = status_of(form), []
-    if request.method == "POST" and form.is_valid():
-        try:
-            actions.cancel_sitting(sitting, **form.facts, by=request.user, at=timezone.now())
-        except EditedMeanwhile as edited:
-            status, differences = 409, form.show_conflict(edited)
-        except Refused as refused:
-            status = 409
-            form.refuse(refused)
-        else:
-            messages.success(request, "The sitting is cancelled. Its job waits to be booked again.")
-            return redirect(sitting.job)
-    context = {
-        "form": form,
-        "sitting": sitting,
-        "when": times.format_time(sitting.starts_at, request.unit.time_zone),
-        "differences": differences,
-    }
-    return render(request, "bookings/diary/cancel_sitting.html", context, status=status)
+    return form_page(
+        request,
+        form,
+        save=lambda: actions.cancel_sitting(
+            sitting, **form.facts, by=request.user, at=timezone.now()
+        ),
+        done=sitting.job.get_absolute_url(),
+        said="The sitting is cancelled. Its job waits to be booked again.",
+        template="bookings/diary/cancel_sitting.html",
+        sitting=sitting,
+        when=times.format_time(sitting.starts_at, request.unit.time_zone),
+    )
 
 
 def _sitting(request: StudioRequest, pk: int) -> Sitting:
@@ -144,7 +141,7 @@ def _sitting(request: StudioRequest, pk: int) -> Sitting:
     return get_object_or_404(sittings.prefetch_related("job__pieces__child"), pk=pk)
 
 
-def _set_a_time(
+def _sitting_form_page(
     request: StudioRequest,
     form: WhenForm,
     children: Sequence[Child],
@@ -153,7 +150,7 @@ def _set_a_time(
     words: dict[str, Any],
     but: Sitting | None = None,
 ) -> HttpResponse:
-    """One page for all that sets a sitting's time: the ages of that day are seen before."""
+    """Page of every form that sets a sitting's time; shows the children's ages on that day."""
     status, differences = status_of(form), []
     if request.method == "POST" and form.is_valid():
         try:
@@ -172,7 +169,7 @@ def _set_a_time(
         **words,
         "form": form,
         "ahead": day and week.day_ahead(request.unit, children, day, now, but=but),
-        "offer": day and "promise" in form.fields and _offer(request, day, now),
+        "offer": day and "promise" in form.fields and _promise_estimate(request, day, now),
         "differences": differences,
     }
     return page_or_part(
@@ -181,23 +178,25 @@ def _set_a_time(
 
 
 def _promised_on(request: StudioRequest, form: BookingForm) -> date | None:
-    """The day that the plan keeps in nine cases of ten, where that was asked for and can be told."""
+    """Estimate the day that the plan keeps with 90 % probability; None if not requested or unknown."""
     facts = form.facts
     if not form.by_plan:
         return None
     day = times.local_day(facts["starts_at"], request.unit.time_zone)
     limbs = [limb for _, limb in facts["wanted"]]
-    found = promises.offer(request.unit, day, limbs, timezone.now())
+    found = promises.estimate_promise(request.unit, day, limbs, timezone.now())
     return found.on if found else None
 
 
-def _offer(request: StudioRequest, day: date, now: datetime) -> promises.Offer | None:
-    """What could be promised for a hand and a foot."""
-    return promises.offer(request.unit, day, (Limb.LEFT_HAND, Limb.LEFT_FOOT), now)
+def _promise_estimate(
+    request: StudioRequest, day: date, now: datetime
+) -> promises.PromiseEstimate | None:
+    """Estimate the promise for a hand and a foot."""
+    return promises.estimate_promise(request.unit, day, (Limb.LEFT_HAND, Limb.LEFT_FOOT), now)
 
 
-def _guess(request: StudioRequest, children: Sequence[Child]) -> dict[str, Any]:
-    """A day to begin with: the best for the youngest child, tomorrow where that is over."""
+def _initial_values(request: StudioRequest, children: Sequence[Child]) -> dict[str, Any]:
+    """Initial values: the best day for the youngest child, or tomorrow if that is over."""
     tomorrow = times.local_day(timezone.now(), request.unit.time_zone) + timedelta(days=1)
     best = (ages.best_sitting_on(each.born_on, request.unit.best_months) for each in children)
     return {
@@ -208,7 +207,7 @@ def _guess(request: StudioRequest, children: Sequence[Child]) -> dict[str, Any]:
     }
 
 
-def _as_it_is(request: StudioRequest, sitting: Sitting) -> dict[str, Any]:
+def _current_values(request: StudioRequest, sitting: Sitting) -> dict[str, Any]:
     local = times.to_local(sitting.starts_at, request.unit.time_zone)
     day: date | str = request.GET.get("on") or local.date()
     return {

@@ -75,7 +75,7 @@ def parse_week(text: str, now: datetime, zone: str) -> tuple[date, ...]:
 def week(unit: Unit, days: Sequence[date], now: datetime) -> Week:
     """Load seven days of the unit's diary. Four queries for any number of sittings."""
     start, end = times.day_bounds(days[0], unit.time_zone, len(days))
-    found = _entries(unit, unit.sittings.between(start, end).standing(), now)
+    found = _entries(unit, unit.sittings.between(start, end).in_diary(), now)
     today = times.local_day(now, unit.time_zone)
     return Week(
         name=units.week_of(days[0]),
@@ -97,7 +97,7 @@ def day_ahead(
     unit: Unit, children: Iterable[Child], on: date, now: datetime, *, but: Sitting | None = None
 ) -> DayAhead:
     """Load a day considered for a sitting. Four queries. `but`: the sitting that is being moved."""
-    sittings = unit.sittings.between(*times.day_bounds(on, unit.time_zone)).standing()
+    sittings = unit.sittings.between(*times.day_bounds(on, unit.time_zone)).in_diary()
     return DayAhead(
         on=on,
         children=[(child, sittings_sitters.advise(unit, child, on)) for child in children],

@@ -1,4 +1,4 @@
-"""Somebody asks: written down, sent on by the network office, answered."""
+"""Actions of enquiries: record, send to a unit, and answer them."""
 
 from collections.abc import Mapping
 from datetime import datetime
@@ -17,24 +17,24 @@ from studio.stages import ActionRefused
 
 @unit_action("enquiries")
 def take_enquiry(unit: Unit, *, facts: Mapping[str, Any], at: datetime, key: UUID) -> Enquiry:
-    """Write down somebody who asks. Raises ActionRefused without a way to answer."""
+    """Record an enquiry. Raises ActionRefused without a phone number and e-mail address."""
     if not facts.get("phone") and not facts.get("email"):
         raise ActionRefused("Write a telephone number or an e-mail address to answer to.")
     return unit.enquiries.create(**facts, received_at=at, key=key)
 
 
 def send_enquiry(unit: Unit, *, facts: Mapping[str, Any], at: datetime, key: UUID) -> Enquiry:
-    """The network office sends an enquiry on. Raises ActionRefused without a way to answer."""
+    """Record an enquiry that the network office sends to a unit. Raises like `take_enquiry`."""
     return take_enquiry(unit, facts={**facts, "source": Enquiry.Source.OFFICE}, at=at, key=key)
 
 
 @transaction.atomic
 def answer_with_family(enquiry: Enquiry, *, family: Family, at: datetime) -> Enquiry:
-    """The one who asked is this family. Twice with the same family is once.
+    """Link an enquiry to an existing family; does nothing if it is linked to it already.
 
-    Raises ActionRefused if it was answered otherwise, or the family is another unit's.
+    Raises ActionRefused if it has another answer, or for a family of another unit.
     """
-    locked = _hold(enquiry)
+    locked = _lock(enquiry)
     if locked.family_id == family.pk:
         return locked
     if family.unit_id != locked.unit_id:
@@ -44,8 +44,8 @@ def answer_with_family(enquiry: Enquiry, *, family: Family, at: datetime) -> Enq
 
 @transaction.atomic
 def answer_with_new_family(enquiry: Enquiry, *, facts: Mapping[str, Any], at: datetime) -> Enquiry:
-    """Add the one who asked to the families. Twice is one family. Raises ActionRefused if declined."""
-    locked = _hold(enquiry)
+    """Add a new family for an enquiry, once. Raises ActionRefused if it was declined."""
+    locked = _lock(enquiry)
     if locked.answer == Enquiry.Answer.FAMILY:
         return locked
     _refuse_answered(locked)
@@ -55,8 +55,8 @@ def answer_with_new_family(enquiry: Enquiry, *, facts: Mapping[str, Any], at: da
 
 @transaction.atomic
 def decline_enquiry(enquiry: Enquiry, *, why: str, at: datetime) -> Enquiry:
-    """It came to nothing, and why. Raises ActionRefused without a reason or once it is a family."""
-    locked = _hold(enquiry)
+    """Decline an enquiry. Raises ActionRefused without a reason or if it has become a family."""
+    locked = _lock(enquiry)
     if locked.answer == Enquiry.Answer.DECLINED:
         return locked
     if not why.strip():
@@ -64,7 +64,7 @@ def decline_enquiry(enquiry: Enquiry, *, why: str, at: datetime) -> Enquiry:
     return _answer(locked, Enquiry.Answer.DECLINED, why=why.strip(), at=at)
 
 
-def _hold(enquiry: Enquiry) -> Enquiry:
+def _lock(enquiry: Enquiry) -> Enquiry:
     return Enquiry.objects.select_for_update().get(pk=enquiry.pk)
 
 

@@ -29,7 +29,7 @@ class EnquiryForm(KeyedForm, forms.ModelForm["Enquiry"]):
 
 
 class SendEnquiryForm(EnquiryForm):
-    """The network office sends an enquiry on: where it came from is known."""
+    """Form of the network office; without `source`, which is the office itself."""
 
     class Meta(EnquiryForm.Meta):
         fields = ["name", "phone", "email", "postcode", "words"]

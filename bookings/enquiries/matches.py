@@ -8,7 +8,7 @@ if TYPE_CHECKING:
 
 
 def families_like(enquiry: "Enquiry") -> "FamilyQuerySet":
-    """Families that may be the one who asks: the same phone, e-mail or postcode, or the surname."""
+    """Select families with the enquiry's phone, e-mail address or postcode, or its surname in the name."""
     same = models.Q(name__icontains=(enquiry.name.split() or [""])[-1])
     for name in ("phone", "email", "postcode"):
         if value := getattr(enquiry, name):

@@ -12,7 +12,7 @@ ANSWERED_WITHIN_DAYS = 2
 
 
 class Enquiry(models.Model):
-    """Somebody who asks: by phone, from the web, sent on by the network office."""
+    """An enquiry of a possible customer: by phone, from the web, or from the network office."""
 
     class Source(models.TextChoices):
         OFFICE = "office", "sent on by the network office"
@@ -67,6 +67,6 @@ class Enquiry(models.Model):
         return self.name
 
     def why_late(self, now: datetime) -> str:
-        """A sentence once it has waited too long for its answer, else nothing."""
+        """Sentence if it has waited too long for an answer, else ""."""
         days = (now - self.received_at).days
         return f"Has waited {days} days for an answer." if days >= ANSWERED_WITHIN_DAYS else ""

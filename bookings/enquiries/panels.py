@@ -5,13 +5,13 @@ from django.urls import reverse
 
 from bookings import times
 from studio.accounts.models import Unit
-from studio.panels import TodayItem, today_source
 from studio.roles import Role
+from studio.web.panels import TodayItem, today_source
 
 
 @today_source(12)
 def enquiries_to_answer(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
-    """Everybody who waits for an answer; late after two days. One query."""
+    """Enquiries without an answer; late after two days. One query."""
     for enquiry in unit.enquiries.waiting():
         reached_by = [enquiry.phone, enquiry.email, enquiry.get_source_display()]
         yield TodayItem(

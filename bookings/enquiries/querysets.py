@@ -10,5 +10,5 @@ class EnquiryQuerySet(models.QuerySet["Enquiry"]):
     def waiting(self) -> Self:
         return self.filter(answer="").order_by("received_at", "pk")
 
-    def lately_answered(self) -> Self:
+    def recently_answered(self) -> Self:
         return self.exclude(answer="").select_related("family").order_by("-answered_at")[:10]

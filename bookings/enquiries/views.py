@@ -1,4 +1,4 @@
-"""Enquiries: waiting, taken down, sent on by the network office, answered."""
+"""Pages of enquiries: the list, and the forms to record, send and answer one."""
 
 from django.contrib import messages
 from django.core.paginator import Paginator
@@ -15,7 +15,7 @@ from studio.families.forms import FamilyForm
 from studio.jobs.forms import WhyForm
 from studio.roles import Role
 from studio.stages import Refused
-from studio.web.requests import StudioRequest, open_to, status_of
+from studio.web.requests import StudioRequest, form_page, open_to, status_of
 
 ENQUIRIES_A_PAGE = 40
 
@@ -29,7 +29,7 @@ def enquiries(request: StudioRequest) -> HttpResponse:
     context = {
         "page": page,
         "waiting": [(enquiry, enquiry.why_late(now)) for enquiry in page],
-        "answered": request.unit.enquiries.lately_answered(),
+        "answered": request.unit.enquiries.recently_answered(),
     }
     return render(request, "bookings/enquiries/enquiries.html", context)
 
@@ -65,7 +65,7 @@ def send_enquiry(request: StudioRequest) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def answer_with_family(request: StudioRequest, pk: int) -> HttpResponse:
-    """Which family asks: one found in the books, or a new one."""
+    """Choose a matching family, or enter a new one."""
     enquiry = get_object_or_404(request.unit.enquiries, pk=pk)
     if request.method == "POST":
         chosen = request.POST.get("family", "")
@@ -75,7 +75,7 @@ def answer_with_family(request: StudioRequest, pk: int) -> HttpResponse:
         actions.answer_with_family(enquiry, family=family, at=timezone.now())
         messages.success(request, f"The enquiry of {enquiry.name} belongs to {family} now.")
         return redirect(family)
-    return _answering(request, enquiry, FamilyForm(initial=_as_family(enquiry)))
+    return _answer_page(request, enquiry, FamilyForm(initial=_family_values(enquiry)))
 
 
 @require_POST
@@ -83,12 +83,12 @@ def answer_with_new_family(request: StudioRequest, pk: int) -> HttpResponse:
     enquiry = get_object_or_404(request.unit.enquiries, pk=pk)
     form = FamilyForm(request.POST)
     if not form.is_valid():
-        return _answering(request, enquiry, form, status=422)
+        return _answer_page(request, enquiry, form, status=422)
     try:
         answered = actions.answer_with_new_family(enquiry, facts=form.facts, at=timezone.now())
     except Refused as refused:
         form.refuse(refused)
-        return _answering(request, enquiry, form, status=409)
+        return _answer_page(request, enquiry, form, status=409)
     messages.success(request, f"{answered.family} is in your families. Add the children next.")
     return redirect("studio:family", answered.family_id)
 
@@ -97,25 +97,24 @@ def answer_with_new_family(request: StudioRequest, pk: int) -> HttpResponse:
 def decline_enquiry(request: StudioRequest, pk: int) -> HttpResponse:
     enquiry = get_object_or_404(request.unit.enquiries, pk=pk)
     form = WhyForm(request.POST or None)
-    status = status_of(form)
-    if request.method == "POST" and form.is_valid():
-        try:
-            actions.decline_enquiry(enquiry, why=form.cleaned_data["why"], at=timezone.now())
-        except Refused as refused:
-            form.refuse(refused)
-            status = 409
-        else:
-            messages.success(request, f"The enquiry of {enquiry.name} is put away.")
-            return redirect("bookings:enquiries")
-    context = {"form": form, "enquiry": enquiry}
-    return render(request, "bookings/enquiries/decline_enquiry.html", context, status=status)
+    return form_page(
+        request,
+        form,
+        save=lambda: actions.decline_enquiry(
+            enquiry, why=form.cleaned_data["why"], at=timezone.now()
+        ),
+        done="bookings:enquiries",
+        said=f"The enquiry of {enquiry.name} is put away.",
+        template="bookings/enquiries/decline_enquiry.html",
+        enquiry=enquiry,
+    )
 
 
-def _answering(
+def _answer_page(
     request: StudioRequest, enquiry: Enquiry, form: FamilyForm, status: int = 200
 ) -> HttpResponse:
     words = request.GET.get("q", "").strip()
-    found = request.unit.families.called(words).by_name() if words else families_like(enquiry)
+    found = request.unit.families.search(words).by_name() if words else families_like(enquiry)
     context = {
         "enquiry": enquiry,
         "form": form,
@@ -125,7 +124,7 @@ def _answering(
     return render(request, "bookings/enquiries/answer_with_family.html", context, status=status)
 
 
-def _as_family(enquiry: Enquiry) -> dict[str, str]:
+def _family_values(enquiry: Enquiry) -> dict[str, str]:
     surname = (enquiry.name.split() or [""])[-1]
     facts = {name: getattr(enquiry, name) for name in ("phone", "email", "postcode")}
     return {"name": surname, "contact_name": enquiry.name, "note": enquiry.words, **facts}

@@ -1,6 +1,6 @@
-"""Labels for clay slabs: child, limb, tray, and a QR code that opens the piece.
+"""Labels for clay moulds: child, limb, tray, and a QR code that opens the page of the piece.
 
-First names only: labels lie about and end in the bin.
+First names only, because labels are left around and thrown away.
 """
 
 from collections.abc import Callable, Iterable

@@ -1,4 +1,4 @@
-"""Labels for the clay, and the page that a label's code opens."""
+"""Labels of prints as PDF, and the page of a piece that their codes open."""
 
 from collections.abc import Iterable
 
@@ -12,13 +12,13 @@ from bookings import times
 from bookings.diary import week as diary_week
 from bookings.labels import paper
 from bookings.sittings.models import Sitting
-from studio import panels
+from studio.web import panels
 from studio.web.requests import StudioRequest, pdf_response
 
 
 @require_GET
 def piece(request: StudioRequest, reference: str, number: int) -> HttpResponse:
-    """One piece with its next step: what a camera opens, so the address is short."""
+    """One piece with its next step; the address is short, because it is in the label's QR code."""
     job = get_object_or_404(request.unit.jobs.select_related("family"), reference=reference)
     pieces = list(job.pieces.select_related("child"))
     if not 0 < number <= len(pieces):
@@ -53,7 +53,7 @@ def labels_of_week(request: StudioRequest, week: str) -> HttpResponse:
     except ValueError as impossible:
         raise Http404(str(impossible)) from None
     start, end = times.day_bounds(days[0], request.unit.time_zone, len(days))
-    held = request.unit.sittings.between(start, end).standing().with_pieces()
+    held = request.unit.sittings.between(start, end).in_diary().with_pieces()
     return _printed(request, held, f"labels-{week}")
 
 

@@ -54,16 +54,16 @@ class Lesson:
     @property
     def words(self) -> str:
         """Describe the count: "4 of 9 repeated", with a note if there are too few."""
-        said = f"{self.repeated or 'none'} of {self.prints} repeated"
+        text = f"{self.repeated or 'none'} of {self.prints} repeated"
         if not self.is_few:
-            return said
+            return text
         noun = "print" if self.prints == 1 else "prints"
-        return f"{said}; only {self.prints} {noun} so far, too few to learn from"
+        return f"{text}; only {self.prints} {noun} so far, too few to learn from"
 
 
 @dataclass(frozen=True, slots=True)
-class Said:
-    """An event that made something to be done again."""
+class RepeatEvent:
+    """An event after which something has to be done again."""
 
     job: int
     what: str  # the event's kind
@@ -103,24 +103,24 @@ def overall(prints: Sequence[Print]) -> Lesson:
     return Lesson("All prints", len(prints), sum(each.repeated for each in prints))
 
 
-def why_again(said: Iterable[Said]) -> list[Reason]:
-    """Why a limb was taken again or put off: each reason once a limb, the most frequent first."""
-    return _counted(said, "log_impression", lambda each: (*each.marks, *each.why.split("; ")))
+def repeat_reasons(events: Iterable[RepeatEvent]) -> list[Reason]:
+    """Count reasons for repeating or putting off a print: each once per limb, the most frequent first."""
+    return _counted(events, "log_impression", lambda each: (*each.marks, *each.why.split("; ")))
 
 
-def why_lost(said: Iterable[Said]) -> list[Reason]:
-    """Why a print was lost."""
-    return _counted(said, "lose_impression", lambda each: [each.why])
+def lost_print_reasons(events: Iterable[RepeatEvent]) -> list[Reason]:
+    """Count reasons for losing a print."""
+    return _counted(events, "lose_impression", lambda each: [each.why])
 
 
-def why_given_up(said: Iterable[Said]) -> list[Reason]:
-    """What was wrong with a cast."""
-    return _counted(said, "spoil_piece", lambda each: each.marks)
+def spoiled_cast_reasons(events: Iterable[RepeatEvent]) -> list[Reason]:
+    """Count the faults of spoiled casts."""
+    return _counted(events, "spoil_piece", lambda each: each.marks)
 
 
-def why_cancelled(said: Iterable[Said]) -> list[Reason]:
-    """Why a whole sitting was put off."""
-    return _counted(said, "cancel_sitting", lambda each: [each.why])
+def cancelled_sitting_reasons(events: Iterable[RepeatEvent]) -> list[Reason]:
+    """Count reasons for cancelling a sitting."""
+    return _counted(events, "cancel_sitting", lambda each: [each.why])
 
 
 def _grouped(
@@ -135,20 +135,20 @@ def _grouped(
 
 
 def _counted(
-    said: Iterable[Said], what: str, reasons_in: Callable[[Said], Iterable[str]]
+    events: Iterable[RepeatEvent], what: str, reasons_in: Callable[[RepeatEvent], Iterable[str]]
 ) -> list[Reason]:
-    """Written alike but for capitals and the full stop is one reason, told as it was first."""
-    told: dict[str, str] = {}
+    """Count equal reasons, ignoring case and the full stop; shown in their first spelling."""
+    spelling: dict[str, str] = {}
     once: set[tuple[int, int | None, str]] = set()
-    for each in said:
+    for each in events:
         if each.what != what:
             continue
         for reason in reasons_in(each):
             if words := " ".join(reason.split()).rstrip(".").strip():
-                told.setdefault(words.casefold(), words)
+                spelling.setdefault(words.casefold(), words)
                 once.add((each.job, each.piece, words.casefold()))
     counts = Counter(words for _, _, words in once)
     return sorted(
-        (Reason(told[words], count) for words, count in counts.items()),
+        (Reason(spelling[words], count) for words, count in counts.items()),
         key=lambda reason: (-reason.count, reason.words.casefold()),
     )

@@ -1,23 +1,18 @@
 from datetime import datetime
-from typing import TYPE_CHECKING
 
 from django.db import models
 
 from bookings import times
 from bookings.outcomes import lessons
+from bookings.sittings.models import MARKS, Impression, Sitting
 from studio import event_words
-
-if TYPE_CHECKING:
-    from bookings.sittings.models import Impression, Sitting  # noqa: F401
-    from studio.accounts.models import Unit
-    from studio.jobs.models import JobEvent
+from studio.accounts.models import Unit
+from studio.jobs.models import JobEvent
+from studio.limbs import Limb
 
 
-def prints_since(unit: "Unit", since: datetime) -> list[lessons.Print]:
-    """The prints of finished sittings that began after `since`, as facts to learn from. One query."""
-    from bookings.sittings.models import Impression, Sitting  # noqa: PLC0415 - models import their query sets
-    from studio.limbs import Limb  # noqa: PLC0415
-
+def prints_since(unit: Unit, since: datetime) -> list[lessons.Print]:
+    """List the prints of finished sittings that began at `since` or later. One query."""
     rows = Impression.objects.filter(
         sitting__unit=unit,
         sitting__state="done",
@@ -40,23 +35,19 @@ def prints_since(unit: "Unit", since: datetime) -> list[lessons.Print]:
     ]
 
 
-def said_since(unit: "Unit", since: datetime) -> list[lessons.Said]:
-    """What was said of prints, casts and sittings that had to be done again. One query."""
-    from studio.jobs.models import JobEvent  # noqa: PLC0415 - as above
-
+def repeat_events_since(unit: Unit, since: datetime) -> list[lessons.RepeatEvent]:
+    """List the events since `since` by which a print, cast or sitting had to be done again. One query."""
     again = models.Q(what="log_impression", facts__outcome__in=("repeat", "not_today"))
     others = models.Q(what__in=("lose_impression", "spoil_piece", "cancel_sitting", "book_again"))
     events = JobEvent.objects.filter(again | others, job__unit=unit, at__gte=since)
     return [
-        lessons.Said(event.job_id, event.what, event.subject_id, _wrong(event), event.why)
+        lessons.RepeatEvent(event.job_id, event.what, event.subject_id, _wrong(event), event.why)
         for event in events.oldest_first()
     ]
 
 
-def _wrong(event: "JobEvent") -> tuple[str, ...]:
-    """What was marked as wrong with a print or a cast."""
-    from bookings.sittings.models import MARKS  # noqa: PLC0415 - as above
-
+def _wrong(event: JobEvent) -> tuple[str, ...]:
+    """Faults that were marked on the print or the cast of an event, in words."""
     if event.what == "log_impression":
         return tuple(wrong for mark, (_, wrong) in MARKS.items() if event.facts.get(mark) is False)
     if event.what == "spoil_piece":

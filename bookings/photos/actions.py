@@ -1,4 +1,4 @@
-"""The photographs that rest on a family's word: kept, given their sizes, erased."""
+"""Actions of photographs, which need the family's consent: add, erase, and make missing sizes."""
 
 from collections.abc import Iterable
 from datetime import datetime
@@ -8,8 +8,8 @@ from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.db import transaction
 
-from bookings.consent.actions import hold
-from bookings.consent.permissions import keeps_photos
+from bookings.consent.actions import lock_family
+from bookings.consent.permissions import may_keep_photos
 from bookings.event_words import Erased
 from bookings.photos.cleaning import CleanPhoto, resize
 from bookings.photos.models import Photo
@@ -30,11 +30,11 @@ def add_photo(
     at: datetime,
     key: UUID,
 ) -> Photo:
-    """Keep a cleaned photograph of a job. Its files are written before the transaction, and go
-    again if the row cannot be.
+    """Store a cleaned photograph of a job.
 
-    Raises ActionRefused while the family has not said yes, for another job's piece, or for a
-    photograph that was erased since; MoveRefused on an ended job.
+    Its files are written before the transaction, and deleted again if it fails. Raises
+    ActionRefused without the family's consent, for another job's piece, or for a photograph that
+    was erased since; MoveRefused on an ended job.
     """
     written: dict[str, str] = {}
     kept = False
@@ -50,13 +50,13 @@ def add_photo(
             _delete_files(written.values())
 
 
-def _kept_before(job: Job, earlier: JobEvent) -> Photo:
+def _earlier_photo(job: Job, earlier: JobEvent) -> Photo:
     if photo := job.photos.filter(key=earlier.key).first():
         return photo
     raise ActionRefused("This photograph was kept and has been erased since. Take a new one.")
 
 
-@job_action(_kept_before, what="add_photo")
+@job_action(_earlier_photo, what="add_photo")
 def _photo_row(
     act: JobAction,
     job: Job,
@@ -71,8 +71,8 @@ def _photo_row(
 ) -> Photo:
     locked = act.job
     refuse_closed(locked)
-    hold(locked.family)
-    if not keeps_photos(locked.family):
+    lock_family(locked.family)
+    if not may_keep_photos(locked.family):
         raise ActionRefused(
             "The family has not agreed to photographs being kept, so this one was not. Ask first."
         )
@@ -95,18 +95,18 @@ def _photo_row(
 
 @transaction.atomic
 def erase_photos(family: Family, *, by: User, at: datetime, key: UUID) -> list[JobEvent]:
-    """Erase every photograph of a family that no longer lets us keep them: rows and files, for good.
+    """Erase all photographs of a family that withdrew its consent to keep them, rows and files.
 
-    Each job of theirs that loses some keeps one event that says how many. The files go once the
-    rows are gone; what a storage fails to delete then, `manage.py tidy_photos` finds.
-    Raises ActionRefused while their yes stands, or where there is nothing to erase.
+    Each of its jobs with photographs gets an event with their number. The files are deleted after
+    the rows; files that the storage fails to delete are found by `manage.py tidy_photos`.
+    Raises ActionRefused while the consent is in force, or if there is nothing to erase.
     """
     jobs = list(family.jobs.select_for_update().order_by("pk"))
-    hold(family)
+    lock_family(family)
     keys = {job.pk: uuid5(key, job.reference) for job in jobs}
     if earlier := list(JobEvent.objects.filter(job__in=jobs, key__in=keys.values())):
         return earlier
-    if keeps_photos(family):
+    if may_keep_photos(family):
         raise ActionRefused("The family lets us keep its photographs: none was erased.")
     found = list(Photo.objects.filter(job__in=jobs))
     if not found:
@@ -123,12 +123,12 @@ def erase_photos(family: Family, *, by: User, at: datetime, key: UUID) -> list[J
 
 
 def make_sizes(photo: Photo) -> Photo:
-    """Give a photograph from before there were sizes its view and thumb.
+    """Make the view and thumb of a photograph stored before there were sizes.
 
-    Raises FileNotFoundError where its file is gone, PhotoRefused where that is no picture.
+    Raises FileNotFoundError if its file is missing, PhotoRefused if it is not a picture.
     """
-    with photo.file.open("rb") as kept:
-        clean = resize(kept.read())
+    with photo.file.open("rb") as file:
+        clean = resize(file.read())
     stem = f"photos/{uuid4()}"
     view = default_storage.save(f"{stem}-view.jpg", ContentFile(clean.view))
     thumb = default_storage.save(f"{stem}-thumb.jpg", ContentFile(clean.thumb))
@@ -139,7 +139,7 @@ def make_sizes(photo: Photo) -> Photo:
 
 
 def _write_files(clean: CleanPhoto, written: dict[str, str]) -> None:
-    """Fills `written` with the name of each file under its field, also where a later one fails."""
+    """Write the files and add their names to `written` by field, even if a later one fails."""
     stem = f"photos/{uuid4()}"
     for field, ending, content in (
         ("file", "", clean.jpeg),

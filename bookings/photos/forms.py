@@ -38,6 +38,6 @@ class PhotoForm(KeyedForm):
 
     @property
     def facts(self) -> dict[str, Any]:
-        """What the action takes."""
+        """Arguments of the action `add_photo`."""
         written = dict(self.cleaned_data)
         return {"clean": written.pop("photo"), **written}

@@ -11,9 +11,9 @@ from studio.jobs.models import Job, Piece
 
 
 class Photo(models.Model):
-    """A photograph, re-encoded without metadata, kept where no web server reaches it.
+    """A photograph, re-encoded without metadata, stored outside the web server's reach.
 
-    Three files: `file` as large as it is kept, `view` for a screen, `thumb` for a list. Rows from
+    Three files: `file` in the largest size, `view` for a screen, `thumb` for a list. Rows from
     before there were sizes have no view or thumb until `manage.py tidy_photos` has made them.
     """
 
@@ -53,21 +53,21 @@ class Photo(models.Model):
 
     @property
     def shows(self) -> str:
-        """What is on it, in words: "Ada, left hand", "the finished frame"."""
+        """Name what it shows: "Ada, left hand", "the finished frame"."""
         return str(self.piece or self.get_kind_display())
 
     @property
     def file_names(self) -> list[str]:
-        """The names of its files in the storage."""
+        """Names of its files in the storage."""
         return [file.name for file in (self.file, self.view, self.thumb) if file.name]
 
     def in_size(self, size: str) -> FieldFile:
-        """Its file of that size, the whole one where the size was never made.
+        """Return the file of a size, or the largest if that size was not made.
 
-        Raises KeyError for a size that no photograph has, FileNotFoundError when opened and gone.
+        Raises KeyError for an unknown size; opening a missing file raises FileNotFoundError.
         """
-        kept = {"full": self.file, "view": self.view, "thumb": self.thumb}[size]
-        return kept if kept.name else self.file
+        sized = {"full": self.file, "view": self.view, "thumb": self.thumb}[size]
+        return sized if sized.name else self.file
 
     @property
     def view_size(self) -> tuple[int, int]:

@@ -4,18 +4,18 @@ from datetime import datetime
 from django.urls import reverse
 
 from bookings import times
-from bookings.consent.permissions import stopped_in_hand
+from bookings.consent.permissions import open_families_without_consent
 from bookings.photos.erasure import families_to_erase
 from studio.accounts.models import Unit
-from studio.panels import TodayItem, today_source
 from studio.roles import Role
+from studio.web.panels import TodayItem, today_source
 
 
 @today_source(16)
-def words_taken_back(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
-    """Work that a family stopped, for everybody; photographs to erase, for the owner."""
+def withdrawn_consents(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
+    """Families that withdrew their consent to the casts; photographs to erase, for the owner."""
     today = times.local_day(now, unit.time_zone)
-    for family in stopped_in_hand(unit):
+    for family in open_families_without_consent(unit):
         yield TodayItem(
             group="families",
             title=f"Speak with {family.name}",

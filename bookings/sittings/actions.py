@@ -1,11 +1,11 @@
-"""The sitting itself: limb by limb into the clay, then finished; and a print that is lost later."""
+"""What people do at a sitting: log its prints, finish and reopen it, mark a print as spoiled."""
 
 from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import Literal, get_args
 from uuid import UUID, uuid5
 
-from bookings.consent.permissions import may_make
+from bookings.consent.permissions import may_make_casts
 from bookings.event_words import Arrived, LoggedPrint
 from bookings.signals import print_lost, sitting_finished, sitting_reopened
 from bookings.sittings.models import Impression, Sitting
@@ -32,7 +32,7 @@ def arrive(
     at: datetime,
     key: UUID,
 ) -> Sitting:
-    """Say who of the family is there and which cautions were gone through; it may be said anew.
+    """Record who of the family is present and which cautions were discussed; can be repeated.
 
     Raises ActionRefused without a name, or once the sitting is over.
     """
@@ -46,7 +46,7 @@ def arrive(
 
 
 @job_action(itself)
-def log_impression(  # noqa: PLR0913 - all that is said of a print
+def log_impression(  # noqa: PLR0913 - all facts of a print
     act: JobAction,
     impression: Impression,
     *,
@@ -61,24 +61,17 @@ def log_impression(  # noqa: PLR0913 - all that is said of a print
     at: datetime,
     key: UUID,
 ) -> Impression:
-    """Say how one limb came out: taken, to be taken again, not today, or still to take.
+    """Record the outcome of one print: taken, to be taken again, not today, or still to take.
 
-    It may be said anew until the sitting is finished. Each `repeat` counts a try, unless `tries`
-    says how many there were. Without `marks` (see MARKS) they and the length stay as they are.
+    It can be changed until the sitting is finished. Each `repeat` counts a try, unless `tries`
+    gives their number. Without `marks` (see MARKS) these and the length are left unchanged.
     Raises ActionRefused once the sitting is over, or for a piece that has left the job;
     EditedMeanwhile if a `seen_version` is given and is not the latest.
     """
     job = act.job
     impression.refresh_from_db()
     _refuse_over(impression.sitting, job)
-    if outcome not in Outcome.values:
-        raise ActionRefused("Say whether it was taken, is to be taken again, or not today.")
-    if impression.piece.left_off_at:
-        raise ActionRefused(f"{impression.piece} was left off the job: there is nothing to take.")
-    if seen_version not in (None, impression.version):
-        raise EditedMeanwhile(
-            impression, "Somebody else said something about this one after you opened it."
-        )
+    _check_print(impression, outcome, seen_version)
     impression.outcome = outcome
     impression.note, impression.tray = note.strip(), tray.strip()
     impression.taken_at = at if outcome == Outcome.TAKEN else None
@@ -97,11 +90,11 @@ def log_impression(  # noqa: PLR0913 - all that is said of a print
 def finish_sitting(
     act: JobAction, sitting: Sitting, *, put_off: PutOff, by: User, at: datetime, key: UUID
 ) -> Sitting:
-    """Close a sitting: the job moves into the clay.
+    """Finish a sitting: the job moves to `clay_rest`.
 
     Pieces that were not taken today get a job of their own, to be booked again (`split`), or are
     left off (`leave`). Raises ActionRefused while a limb is still open, if nothing was taken, or
-    before the family's yes to the casts is written down; MoveRefused or MovedMeanwhile if the job
+    before the family's consent to the casts is recorded; MoveRefused or MovedMeanwhile if the job
     cannot go on.
     """
     job = act.job
@@ -111,7 +104,7 @@ def finish_sitting(
         raise ActionRefused("Say what becomes of the pieces that were not taken today.")
     impressions = list(sitting.impressions.on_the_job().with_child())
     _refuse_open(impressions)
-    _refuse_unasked(job)
+    _refuse_without_consent(job)
     sitting.state = Sitting.State.DONE
     sitting.version += 1
     sitting.save(update_fields=["state", "version"])
@@ -129,11 +122,11 @@ def finish_sitting(
 def reopen_sitting(
     act: JobAction, sitting: Sitting, *, by: User, at: datetime, key: UUID
 ) -> Sitting:
-    """Take the end of a sitting back, as long as nothing is poured: the job is booked again.
+    """Reopen a finished sitting before its prints are poured: the job moves back to `booked`.
 
-    What the end had put off comes back with it; the job that was split off for it is called off.
-    Raises ActionRefused where the sitting is not done, or the job or the one that was split off
-    went on since; MoveRefused on an ended job.
+    Pieces that were put off at its end return to the job; the job split off for them is called
+    off. Raises ActionRefused if the sitting is not finished, or if its job or the job that was
+    split off has changed since; MoveRefused on an ended job.
     """
     job = act.job
     sitting.refresh_from_db()
@@ -159,9 +152,9 @@ def reopen_sitting(
 def lose_impression(
     act: JobAction, piece: Piece, *, why: str, by: User, at: datetime, key: UUID
 ) -> None:
-    """A print is spoiled beyond pouring again: the piece needs a new sitting.
+    """Record that a piece's print is spoiled: the piece needs a new sitting.
 
-    Raises ActionRefused if the piece has no impression in the clay.
+    Raises ActionRefused if the piece has no print in the clay.
     """
     job = act.job
     refuse_closed(job)
@@ -174,6 +167,17 @@ def lose_impression(
         print_lost.send(Impression, impression=impression, by=by, at=at, key=key)
 
 
+def _check_print(impression: Impression, outcome: str, seen_version: int | None) -> None:
+    if outcome not in Outcome.values:
+        raise ActionRefused("Say whether it was taken, is to be taken again, or not today.")
+    if impression.piece.left_off_at:
+        raise ActionRefused(f"{impression.piece} was left off the job: there is nothing to take.")
+    if seen_version not in (None, impression.version):
+        raise EditedMeanwhile(
+            impression, "Somebody else said something about this one after you opened it."
+        )
+
+
 def _refuse_over(sitting: Sitting, job: Job) -> None:
     refuse_closed(job)
     if sitting.state != Sitting.State.PLANNED:
@@ -183,7 +187,7 @@ def _refuse_over(sitting: Sitting, job: Job) -> None:
 
 
 def _refuse_gone_on(sitting: Sitting, job: Job, split: Job | None) -> None:
-    """Raises ActionRefused unless the sitting's end is the last thing that happened to the job."""
+    """Raise ActionRefused unless finishing the sitting was the last change of the job."""
     if job.stage != Stage.CLAY_REST or job.events.filter(what="pour").exists():
         raise ActionRefused(
             "The clay is poured already: the sitting can no longer be opened again."
@@ -198,7 +202,7 @@ def _refuse_gone_on(sitting: Sitting, job: Job, split: Job | None) -> None:
 
 
 def _refuse_open(impressions: list[Impression]) -> None:
-    """Raises ActionRefused while a limb waits for its answer, or if none was taken."""
+    """Raise ActionRefused while a print has no outcome, or if none was taken."""
     waiting = [each for each in impressions if not each.settled]
     if waiting:
         raise ActionRefused(
@@ -210,11 +214,12 @@ def _refuse_open(impressions: list[Impression]) -> None:
         )
 
 
-def _refuse_unasked(job: Job) -> None:
-    """What lies in the clay is always written down, whoever forgot to ask; but the sitting ends
-    with a yes on paper, while somebody is there to give it.
+def _refuse_without_consent(job: Job) -> None:
+    """Raise ActionRefused without the family's consent to the casts.
+
+    Prints are logged without it, but a sitting ends only while somebody is present to give it.
     """
-    if not may_make(job.family):
+    if not may_make_casts(job.family):
         raise ActionRefused(
             "Nobody’s yes to the prints and casts stands: ask, and write down who says so, then "
             "finish. What was logged stays."
@@ -235,7 +240,7 @@ def _put_off(
 
 
 def _split_off_at(ended: JobEvent) -> Job | None:
-    """The job that the end of a sitting opened for what was put off."""
+    """Return the job that finishing a sitting opened for the pieces that were put off."""
     opened = uuid5(uuid5(ended.key, "split"), "open")
     return Job.objects.filter(events__key=opened, split_from=ended.job_id).first()
 
@@ -243,7 +248,7 @@ def _split_off_at(ended: JobEvent) -> Job | None:
 def _bring_back(
     sitting: Sitting, ended: JobEvent, split: Job | None, *, by: User, at: datetime, key: UUID
 ) -> None:
-    """Undo `_put_off`: only what this end left off, never what was left off before."""
+    """Undo `_put_off`: return only the pieces that it left off, not those left off earlier."""
     if split:
         why = "The sitting was opened again: its pieces went back there."
         called_off = uuid5(key, "split")

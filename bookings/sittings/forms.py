@@ -24,7 +24,7 @@ class ImpressionForm(KeyedForm):
     seen_version = forms.IntegerField(required=False, widget=HiddenInput)
 
     def refuse(self, refusal: Refused) -> None:
-        """Sending the form again after somebody else spoke means: mine, having seen theirs."""
+        """Show the refusal; after an edit conflict, sending the form again overwrites the other version."""
         super().refuse(refusal)
         if isinstance(refusal, EditedMeanwhile):
             seen = str(refusal.current.version)

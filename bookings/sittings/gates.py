@@ -1,17 +1,17 @@
-from bookings.sittings.prints import impressed_pieces
+from bookings.sittings.prints import pieces_with_print
 from studio.jobs.models import Job
 from studio.stages import Stage, gate
 
 
 @gate(Stage.BOOKED, Stage.CLAY_REST)
-def every_piece_is_impressed(job: Job) -> str | None:
-    missing = job.pieces.on_the_job().exclude(pk__in=impressed_pieces(job)).select_related("child")
+def every_print_is_taken(job: Job) -> str | None:
+    missing = job.pieces.on_the_job().exclude(pk__in=pieces_with_print(job)).select_related("child")
     words = "; ".join(str(piece) for piece in missing)
     return f"Without an impression so far: {words}." if words else None
 
 
 @gate(Stage.BOOKED, Stage.CLAY_REST)
-def no_sitting_is_ahead(job: Job) -> str | None:
+def no_sitting_is_planned(job: Job) -> str | None:
     if job.sittings.planned().exists():
         return "Its sitting is not finished yet: finish it, or take it out of the diary."
     return None

@@ -9,7 +9,7 @@ from studio.accounts.models import Unit, User
 from studio.jobs.models import Job, Piece
 from studio.versions import Versioned
 
-# What may be said of a print: as it should be, and otherwise.
+# Quality marks of a print: the labels for good and bad.
 MARKS = {
     "flat": ("fingers flat", "fingers not flat"),
     "toes": ("all toes", "not all toes"),
@@ -18,7 +18,7 @@ MARKS = {
 
 
 class Sitting(Versioned):
-    """A date in the diary on which impressions are taken for one job."""
+    """A visit in the diary in which the prints of one job are taken."""
 
     class Place(models.TextChoices):
         HOME = "home", "at the family's home"
@@ -55,7 +55,7 @@ class Sitting(Versioned):
         ]
         indexes = [
             models.Index(fields=["unit", "starts_at"], name="sitting_diary"),
-            # A free time is looked for among the few to come, not among all that ever were.
+            # Overlaps are searched among the few planned sittings, not among all past ones.
             models.Index(
                 fields=["unit", "starts_at"], name="sitting_planned", condition=Q(state="planned")
             ),
@@ -66,10 +66,10 @@ class Sitting(Versioned):
 
 
 class Impression(Versioned):
-    """One limb at one sitting, from being planned to being in the clay.
+    """The print of one limb at one sitting, planned or taken.
 
-    It is `live` while it may still come to something: planned, or taken and whole. A piece has at
-    most one live impression, so nothing is sat for twice by mistake.
+    It is `live` while planned, or taken and whole. A piece has at most one live print, so that
+    none is taken twice by mistake.
     """
 
     class Outcome(models.TextChoices):
@@ -86,7 +86,7 @@ class Impression(Versioned):
     note = models.CharField(max_length=200, blank=True)
     tray = models.CharField("tray number", max_length=10, blank=True)
     taken_at = models.DateTimeField(null=True, blank=True)
-    # How the print looks, as far as anybody said.
+    # Quality of the print; None: not judged.
     flat = models.BooleanField("fingers flat", null=True, blank=True)
     toes = models.BooleanField("all toes", null=True, blank=True)
     depth_even = models.BooleanField("depth even", null=True, blank=True)
@@ -115,7 +115,7 @@ class Impression(Versioned):
             ),
         ]
         indexes = [
-            # What was measured, newest first: a unit learns its sizes from the newest few hundred.
+            # Measured prints, newest first: limb sizes are estimated from the newest few hundred.
             models.Index(
                 fields=["-taken_at", "-id"],
                 name="impression_measured",
@@ -132,26 +132,26 @@ class Impression(Versioned):
 
     @property
     def answered(self) -> bool:
-        """Whether anything was said about it at the sitting."""
+        """Whether an outcome was recorded at the sitting."""
         return self.outcome != self.Outcome.PLANNED
 
     @property
     def settled(self) -> bool:
-        """Whether the sitting may be finished as far as this limb goes."""
+        """Whether the outcome is final, so that the sitting can be finished."""
         return self.outcome in (self.Outcome.TAKEN, self.Outcome.NOT_TODAY)
 
     @property
     def marks(self) -> dict[str, bool | None]:
-        """What was said of the print, by the names of MARKS; None: nothing."""
+        """Quality marks by the names of MARKS; None: not judged."""
         return {"flat": self.flat, "toes": self.toes, "depth": self.depth_even}
 
     @property
     def quality(self) -> str:
-        """The print in words: "fingers flat, depth uneven, 74 mm"."""
+        """Describe the quality: "fingers flat, depth uneven, 74 mm"."""
         return quality_words(self.marks, self.length_mm)
 
 
 def quality_words(marks: Mapping[str, bool | None], length_mm: int | None) -> str:
-    """How a print looks: "fingers flat, depth uneven, 74 mm". `marks` by the names of MARKS."""
+    """Describe a print: "fingers flat, depth uneven, 74 mm". `marks` by the names of MARKS."""
     words = [MARKS[name][not good] for name, good in marks.items() if good is not None]
     return ", ".join(words + ([f"{length_mm} mm"] if length_mm else []))

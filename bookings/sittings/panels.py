@@ -6,23 +6,23 @@ from django.urls import reverse
 from bookings import times
 from bookings.consent import permissions
 from bookings.sittings.models import Impression, Sitting
-from bookings.sittings.prints import jobs_without_a_date
+from bookings.sittings.prints import jobs_without_sitting
 from studio import units
 from studio.accounts.models import Unit
 from studio.families.models import Child
 from studio.jobs.models import Job, Piece
-from studio.panels import NextStep, Panel, TodayItem, job_panel, piece_step, today_source
 from studio.roles import Role
 from studio.stages import Stage
 from studio.tablet.models import TabletEntry
+from studio.web.panels import NextStep, Panel, TodayItem, job_panel, piece_step, today_source
 
 
 @job_panel(10)
 def sitting_of_job(job: Job, role: Role, now: datetime) -> Panel:
-    """The job's sittings, newest first, what became of each limb, and the photographs."""
+    """Sittings of a job, newest first, with the outcome of each print, and the photographs."""
     zone = job.unit.time_zone
     sittings = list(job.sittings.order_by("-starts_at").with_people())
-    keeps, is_stopped = permissions.family_says(job.family)
+    consent = permissions.consent_state(job.family)
     planned = next((each for each in sittings if each.state == Sitting.State.PLANNED), None)
     return Panel(
         title="Sitting",
@@ -40,16 +40,16 @@ def sitting_of_job(job: Job, role: Role, now: datetime) -> Panel:
                 for each in sittings
             ],
             "may_book_again": job.stage == Stage.BOOKED and planned is None,
-            "keeps": keeps,
-            "photos": job.photos.with_job() if keeps else (),
-            "stopped": is_stopped,
+            "keeps": consent.may_keep_photos,
+            "photos": job.photos.with_job() if consent.may_keep_photos else (),
+            "stopped": consent.casts_withdrawn,
         },
     )
 
 
 @piece_step(10)
 def print_of_piece(piece: Piece, role: Role, now: datetime) -> NextStep | None:
-    """To be taken, or booked again; once it is in the clay the bench knows more. One query."""
+    """Next step of a piece that is still to be sat for; later steps are known by production. One query."""
     if piece.job.stage != Stage.BOOKED:
         return None
     planned = piece.job.sittings.planned().first()
@@ -66,7 +66,7 @@ def print_of_piece(piece: Piece, role: Role, now: datetime) -> NextStep | None:
 
 @today_source(10)
 def sittings_to_hold(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
-    """Today's sittings, and those past that nobody finished. Two queries."""
+    """Sittings of today, and earlier ones that were not finished. Four queries."""
     zone, today = unit.time_zone, times.local_day(now, unit.time_zone)
     planned = unit.sittings.planned().filter(starts_at__lt=times.day_bounds(today, zone)[1])
     for sitting in planned.soonest_first().with_people():
@@ -84,14 +84,16 @@ def sittings_to_hold(unit: Unit, role: Role, now: datetime) -> Iterator[TodayIte
 
 
 @today_source(11)
-def words_to_choose(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
-    """Sittings about which a tablet said something that waits for a person. Two queries at most."""
+def entries_to_choose(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
+    """Sittings with a tablet entry that waits for a person's choice. At most two queries."""
     unsettled = TabletEntry.objects.filter(unit=unit).unsettled()
-    # Asked by itself: with its sittings in one query, SQLite walks the whole diary for none.
-    said = [pk for pk in unsettled.values_list("sitting", flat=True) if pk]
-    if not said:
+    # A query of its own: joined with the sittings, SQLite walks the whole diary for none.
+    waiting = [pk for pk in unsettled.values_list("sitting", flat=True) if pk]
+    if not waiting:
         return
-    for sitting in unit.sittings.filter(pk__in=said).select_related("job__family").soonest_first():
+    for sitting in (
+        unit.sittings.filter(pk__in=waiting).select_related("job__family").soonest_first()
+    ):
         yield TodayItem(
             group="sittings",
             title=f"Choose: a tablet says otherwise, {sitting.job.family.name}",
@@ -104,9 +106,9 @@ def words_to_choose(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem
 
 @today_source(14)
 def sittings_to_book_again(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
-    """Booked jobs that have no date. Three queries."""
+    """Booked jobs without a planned sitting. Three queries."""
     today = times.local_day(now, unit.time_zone)
-    for job in jobs_without_a_date(unit).order_by("stage_since", "pk").with_people():
+    for job in jobs_without_sitting(unit).order_by("stage_since", "pk").with_people():
         yield TodayItem(
             group="families",
             title=f"Book again: {job.family.name}",
@@ -118,7 +120,7 @@ def sittings_to_book_again(unit: Unit, role: Role, now: datetime) -> Iterator[To
 
 
 def _sitters(impressions: Iterable[Impression], today: date) -> str:
-    """The children, the eldest first, each with age and limbs that are still part of the job."""
+    """Format the children, the eldest first, with their ages and limbs still part of the job."""
     limbs: dict[Child, list[str]] = {}
     for piece in (each.piece for each in impressions):
         if piece.left_off_at is None:

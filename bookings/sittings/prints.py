@@ -1,41 +1,31 @@
 from itertools import count
-from typing import TYPE_CHECKING
 
+from bookings.sittings.models import Impression
+from studio.accounts.models import Unit
 from studio.jobs.models import Job
+from studio.jobs.querysets import JobQuerySet, PieceQuerySet
 from studio.stages import Stage
 
-if TYPE_CHECKING:
-    from bookings.sittings.models import Impression  # noqa: F401
-    from studio.accounts.models import Unit
-    from studio.jobs.querysets import (
-        JobQuerySet,
-        PieceQuerySet,
-    )
 
-
-def impressed_pieces(job: "Job") -> "PieceQuerySet":
-    """The job's pieces whose print is taken and whole."""
+def pieces_with_print(job: Job) -> PieceQuerySet:
+    """Select the job's pieces whose print is taken and whole."""
     return job.pieces.on_the_job().filter(impressions__live=True, impressions__outcome="taken")
 
 
-def jobs_without_a_date(unit: "Unit") -> "JobQuerySet":
-    """Booked jobs of a unit that wait for another sitting: cancelled, put off or
-    with a lost print.
-    """
+def jobs_without_sitting(unit: Unit) -> JobQuerySet:
+    """Select booked jobs without a planned sitting: cancelled, put off, or a print was lost."""
     return unit.jobs.at(Stage.BOOKED).exclude(sittings__state="planned")
 
 
-def trays_in_use(unit: "Unit") -> set[str]:
-    """The numbers of the trays that carry a whole print now. One query."""
-    from bookings.sittings.models import Impression  # noqa: PLC0415 - models import their query sets
-
+def trays_in_use(unit: Unit) -> set[str]:
+    """Return the numbers of the trays that hold a whole print. One query."""
     taken = Impression.objects.taken().filter(
         sitting__unit=unit, piece__job__stage__in=(Stage.BOOKED, Stage.CLAY_REST)
     )
     return set(taken.exclude(tray="").values_list("tray", flat=True))
 
 
-def next_tray(unit: "Unit") -> str:
-    """The lowest number that no tray with a whole print carries, "1" to begin with. One query."""
+def next_tray(unit: Unit) -> str:
+    """Return the lowest tray number that is not in use, from "1" on. One query."""
     used = trays_in_use(unit)
     return next(str(number) for number in count(1) if str(number) not in used)

@@ -11,11 +11,11 @@ if TYPE_CHECKING:
 
 class SittingQuerySet(models.QuerySet["Sitting"]):
     def planned(self) -> Self:
-        """Sittings still to be held; those of a job that was called off are not."""
+        """Sittings still to be held, without those of closed jobs."""
         return self.filter(state="planned", job__stage__in=OPEN)
 
-    def standing(self) -> Self:
-        """What the diary shows, in order, with everybody in it: to come or done, not cancelled."""
+    def in_diary(self) -> Self:
+        """Sittings that the diary shows: planned or done, in order, loaded `with_people`."""
         shown = models.Q(state="done") | models.Q(state="planned", job__stage__in=OPEN)
         return self.filter(shown).soonest_first().with_people()
 
@@ -24,33 +24,28 @@ class SittingQuerySet(models.QuerySet["Sitting"]):
         return self.filter(starts_at__gte=start, starts_at__lt=end)
 
     def overlapping(self, start: datetime, end: datetime) -> Self:
-        """Planned sittings that share a moment with [start, end)."""
+        """Planned sittings that overlap [start, end)."""
         return self.planned().filter(starts_at__lt=end, ends_at__gt=start)
 
     def soonest_first(self) -> Self:
         return self.order_by("starts_at", "pk")
 
     def with_people(self) -> Self:
-        """Loads job, family, impressions, pieces and children: two queries for any number."""
-        from bookings.sittings.models import Impression  # noqa: PLC0415 - models import their query sets
-
-        impressions = Impression.objects.with_child()
-        return self.select_related("job__family").prefetch_related(
-            models.Prefetch("impressions", impressions)
-        )
+        """Load job, family, impressions, pieces and children: four queries for any number of sittings."""
+        return self.select_related("job__family").prefetch_related("impressions__piece__child")
 
     def with_pieces(self) -> Self:
-        """All pieces of the jobs too, left off or not: a piece is numbered among them. One query."""
+        """Load all pieces of the jobs, left off or not, because pieces are numbered among them. One query."""
         return self.prefetch_related("job__pieces")
 
 
 class ImpressionQuerySet(models.QuerySet["Impression"]):
     def on_the_job(self) -> Self:
-        """Impressions of pieces that are still part of their order."""
+        """Prints of pieces that are still part of their job."""
         return self.filter(piece__left_off_at=None)
 
     def taken(self) -> Self:
-        """Whole prints: in the clay, or poured since."""
+        """Whole prints, whether poured since or not."""
         return self.on_the_job().filter(live=True, outcome="taken")
 
     def with_child(self) -> Self:

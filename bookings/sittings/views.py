@@ -1,4 +1,4 @@
-"""The sitting itself, on a tablet: one question per screen, each answer saved before the next."""
+"""Pages of a sitting: one question per screen, each answer saved before the next is shown."""
 
 from collections.abc import Callable
 from http import HTTPStatus
@@ -15,7 +15,7 @@ from django.views.decorators.http import require_GET, require_POST
 from bookings import times
 from bookings.consent import wording
 from bookings.consent.forms import ConsentForm
-from bookings.consent.permissions import keeps_photos, may_make
+from bookings.consent.permissions import may_keep_photos, may_make_casts
 from bookings.photos.forms import PhotoForm
 from bookings.photos.models import Photo
 from bookings.sittings import actions, screens, sitters
@@ -112,7 +112,7 @@ def _consent(held: Sitting, screen: screens.Screen) -> dict[str, Any]:
     family = held.job.family
     return {
         "wording": wording.find_wording(screen.purpose),
-        "standing": family.consents.standing().filter(purpose=screen.purpose).first(),
+        "standing": family.consents.in_force().filter(purpose=screen.purpose).first(),
         "form": ConsentForm(initial={"purpose": screen.purpose, "given_by": family.contact_name}),
         "key": uuid4(),
     }
@@ -122,14 +122,14 @@ def _limb(held: Sitting, screen: screens.Screen) -> dict[str, Any]:
     impression = screen.impression
     if impression is None:
         raise Http404("This sitting has no such limb.")
-    keeps = keeps_photos(held.job.family)
+    keeps = may_keep_photos(held.job.family)
     tray = impression.tray or next_tray(held.unit)
     return {
         "form": ImpressionForm(
             initial={"tray": tray, "note": impression.note, "seen_version": impression.version}
         ),
-        "keeps_photos": keeps,
-        "may_make": may_make(held.job.family),
+        "may_keep_photos": keeps,
+        "may_make_casts": may_make_casts(held.job.family),
         "photo_form": PhotoForm(
             job=held.job, initial={"piece": impression.piece, "kind": Photo.Kind.SITTING}
         ),
@@ -145,7 +145,7 @@ def _summary(held: Sitting, screen: screens.Screen) -> dict[str, Any]:
         "open": [each for each in impressions if not each.settled],
         "taken": outcomes.count(Impression.Outcome.TAKEN),
         "put_off": outcomes.count(Impression.Outcome.NOT_TODAY),
-        "may_make": may_make(held.job.family),
+        "may_make_casts": may_make_casts(held.job.family),
     }
 
 

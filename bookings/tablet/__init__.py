@@ -1,1 +1,0 @@
-"""The pages of enquiries, the diary, the sitting, consent and photographs."""

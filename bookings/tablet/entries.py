@@ -79,8 +79,8 @@ def consent(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> A
     Family.objects.select_for_update(no_key=True).get(pk=family.pk)
     if later := _newer_consent_change(family, purpose, at):
         return Answer(sentence=later)
-    standing = family.consents.standing().filter(purpose=purpose).first()
-    if yes and not standing:
+    in_force = family.consents.in_force().filter(purpose=purpose).first()
+    if yes and not in_force:
         consent_actions.give_consent(
             family,
             purpose=purpose,
@@ -90,17 +90,17 @@ def consent(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> A
             at=at,
             key=key,
         )
-    elif standing and not yes:
-        consent_actions.withdraw_consent(standing, by=by, at=at, key=key)
+    elif in_force and not yes:
+        consent_actions.withdraw_consent(in_force, by=by, at=at, key=key)
     return Answer()
 
 
 def _newer_consent_change(family: Family, purpose: str, at: datetime) -> str:
     """A sentence if the family has given or withdrawn this consent after `at`, else ""."""
-    words = family.consents.filter(purpose=purpose)
-    if words.filter(withdrawn_at__gt=at).exists():
+    consents = family.consents.filter(purpose=purpose)
+    if consents.filter(withdrawn_at__gt=at).exists():
         return "The family has withdrawn this consent since then: it stays withdrawn."
-    if words.standing().filter(given_at__gt=at).exists():
+    if consents.in_force().filter(given_at__gt=at).exists():
         return "The family has given this consent since then: it stays given."
     return ""
 

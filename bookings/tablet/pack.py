@@ -45,7 +45,7 @@ def sittings_to_pack(unit: Unit, now: datetime) -> list[Sitting]:
     today = times.local_day(now, unit.time_zone)
     start, end = times.day_bounds(today, unit.time_zone, 1 + DAYS_AHEAD)
     wanted = Q(state=Sitting.State.PLANNED) | Q(starts_at__gte=start)
-    found = unit.sittings.standing().filter(wanted, starts_at__lt=end)
+    found = unit.sittings.in_diary().filter(wanted, starts_at__lt=end)
     return list(
         found.prefetch_related("job__family__children", "job__family__consents").select_related(
             "unit"
@@ -160,14 +160,14 @@ def _impression(impression: Impression) -> dict[str, Any]:
 
 
 def _consents(consents: Iterable[Consent]) -> dict[str, Any]:
-    standing = {each.purpose: each for each in consents if each.withdrawn_at is None}
+    in_force = {each.purpose: each for each in consents if each.withdrawn_at is None}
     return {
         purpose: {
-            "given_by": standing[purpose].given_by,
-            "given_at": standing[purpose].given_at.isoformat(),
-            "wording_version": standing[purpose].wording_version,
+            "given_by": in_force[purpose].given_by,
+            "given_at": in_force[purpose].given_at.isoformat(),
+            "wording_version": in_force[purpose].wording_version,
         }
-        if purpose in standing
+        if purpose in in_force
         else None
         for purpose in wording.WORDINGS
     }

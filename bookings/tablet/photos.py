@@ -7,7 +7,7 @@ from io import BytesIO
 from typing import Any
 from uuid import UUID
 
-from bookings.consent.permissions import keeps_photos
+from bookings.consent.permissions import may_keep_photos
 from bookings.photos import actions, cleaning
 from bookings.tablet.photo_parts import Parts
 from studio.accounts.models import Unit, User
@@ -70,7 +70,7 @@ def receive_part(
         return done
     parts = Parts(unit, sent.key, digest=sent.digest, total_bytes=sent.total_bytes)
     # Without the family's consent not even parts are stored.
-    if not keeps_photos(sent.job.family):
+    if not may_keep_photos(sent.job.family):
         parts.delete()
         return Progress(0, "refused", NOT_AGREED)
     have = parts.add(offset, content)
@@ -94,7 +94,7 @@ def receive_photo(
         return done
     if sha256(content).hexdigest() != sent.digest:
         return Progress(0, "damaged", "This photograph is damaged.")
-    if not keeps_photos(sent.job.family):
+    if not may_keep_photos(sent.job.family):
         return Progress(0, "refused", NOT_AGREED)
     try:
         actions.add_photo(

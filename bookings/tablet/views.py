@@ -1,4 +1,4 @@
-"""The tablet's photographs, part by part; and at the desk its queue as a file, and what waits."""
+"""Upload of the tablet's photographs in parts; at the desk, import of its queue and resolving of conflicts."""
 
 from http import HTTPStatus
 from uuid import UUID
@@ -28,9 +28,9 @@ _STATUS = {
 @tablet_api
 @require_http_methods(["GET", "POST"])
 def tablet_photo(request: StudioRequest, key: UUID) -> HttpResponse:
-    """How far a photograph has come; a part of it."""
+    """GET: progress of an upload. POST: one part of the photograph."""
     if request.method == "GET":
-        return _so_far(request, key)
+        return _upload_progress(request, key)
     if (elsewhere := refuse_other_unit(request, request.POST.get("unit"))) is not None:
         return elsewhere
     now = timezone.now()
@@ -50,7 +50,7 @@ def tablet_photo(request: StudioRequest, key: UUID) -> HttpResponse:
     return _answer(progress)
 
 
-def _so_far(request: StudioRequest, key: UUID) -> HttpResponse:
+def _upload_progress(request: StudioRequest, key: UUID) -> HttpResponse:
     if kept := bookings_tablet_photos.stored_photo_entry(request.unit, key):
         return JsonResponse({"have": kept.facts["total_bytes"], "state": "kept"})
     return JsonResponse({"have": photo_parts.received_bytes(request.unit, key), "state": ""})
@@ -71,8 +71,10 @@ def _refusal(form: PartForm) -> HttpResponse | None:
 
 def _answer(progress: bookings_tablet_photos.Progress) -> HttpResponse:
     state = "refused" if progress.state == "unreadable" else progress.state
-    said = {"have": progress.have, "state": state} | ({"why": progress.why} if progress.why else {})
-    return JsonResponse(said, status=_STATUS.get(progress.state, HTTPStatus.CONFLICT))
+    answer = {"have": progress.have, "state": state} | (
+        {"why": progress.why} if progress.why else {}
+    )
+    return JsonResponse(answer, status=_STATUS.get(progress.state, HTTPStatus.CONFLICT))
 
 
 @require_http_methods(["GET", "POST"])
@@ -97,7 +99,7 @@ def import_tablet_file(request: StudioRequest) -> HttpResponse:
 
 @require_POST
 def settle_entry(request: StudioRequest, pk: int, key: UUID) -> HttpResponse:
-    """At the desk: what a tablet said, or what stands."""
+    """Resolve an entry of the tablet: with its facts, or with the current ones."""
     entry = get_object_or_404(request.unit.tablet_entries, sitting=pk, key=key)
     form = ChoiceForm(request.POST)
     if form.is_valid():

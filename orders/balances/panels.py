@@ -11,13 +11,13 @@ from orders.balances.accounts import account_of
 from studio import units
 from studio.accounts.models import Unit
 from studio.families.models import Family
-from studio.panels import (
+from studio.roles import Role
+from studio.web.panels import (
     Panel,
     TodayItem,
     family_panel,
     today_source,
 )
-from studio.roles import Role
 
 ASK_FOR_DEPOSIT_BEFORE = timedelta(days=7)
 

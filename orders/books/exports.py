@@ -3,7 +3,7 @@
 from typing import Any
 
 from orders.books.day_book import DayBook
-from studio.csv_tables import amount, as_csv
+from studio.web.csv_tables import amount, as_csv
 
 
 def day_book_csv(book: DayBook, currency: str) -> str:

@@ -8,11 +8,11 @@ from django.utils import timezone
 
 from orders.books.turnover import near_threshold
 from studio.accounts.models import Unit
-from studio.panels import (
+from studio.roles import Role
+from studio.web.panels import (
     TodayItem,
     today_source,
 )
-from studio.roles import Role
 
 
 @today_source(72)

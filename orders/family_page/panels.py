@@ -5,8 +5,8 @@ from uuid import uuid4
 
 from orders.family_page.forms import LinkForm
 from studio.jobs.models import Job
-from studio.panels import Panel, job_panel
 from studio.roles import Role
+from studio.web.panels import Panel, job_panel
 
 
 @job_panel(order=90)

@@ -10,7 +10,9 @@ from orders.order_page.forms import hand_over_form, hand_over_obstacles
 from orders.order_page.page import money_panel
 from studio.accounts.models import Unit
 from studio.jobs.models import Job, Piece
-from studio.panels import (
+from studio.roles import Role
+from studio.stages import Stage
+from studio.web.panels import (
     NextStep,
     Panel,
     TodayItem,
@@ -18,8 +20,6 @@ from studio.panels import (
     piece_step,
     today_source,
 )
-from studio.roles import Role
-from studio.stages import Stage
 
 
 @today_source(60)

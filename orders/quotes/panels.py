@@ -6,11 +6,11 @@ from datetime import datetime
 from django.urls import reverse
 
 from studio.accounts.models import Unit
-from studio.panels import (
+from studio.roles import Role
+from studio.web.panels import (
     TodayItem,
     today_source,
 )
-from studio.roles import Role
 
 
 @today_source(65)

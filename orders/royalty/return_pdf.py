@@ -3,8 +3,8 @@
 from typing import Any
 
 from orders.royalty.models import RoyaltyReturn
-from studio.csv_tables import amount, as_csv
 from studio.web import paper
+from studio.web.csv_tables import amount, as_csv
 
 
 def royalty_return(sent: RoyaltyReturn) -> bytes:

@@ -5,7 +5,7 @@ from dataclasses import replace
 from datetime import datetime
 from uuid import UUID, uuid5
 
-from bookings.consent.permissions import stopped
+from bookings.consent.permissions import families_without_consent
 from bookings.sittings.actions import lose_impression
 from bookings.sittings.models import Impression
 from production import plaster
@@ -270,7 +270,7 @@ def _lock_jobs_to_pour(unit: Unit, pieces: list[Piece]) -> list[Job]:
 
 
 def _refuse_stopped(jobs: list[Job]) -> None:
-    if families := stopped(jobs):
+    if families := families_without_consent(jobs):
         names = (
             f"The {family.name} family has taken back its yes to the casts" for family in families
         )

@@ -95,13 +95,13 @@ def _of_pieces() -> "list[str | Prefetch[Any, Any, Any]]":
 
 def open_jobs(unit: Unit, now: datetime) -> list[JobNow]:
     """Return the unit's open jobs, the soonest promised first. Ten queries."""
-    return _jobs_now(unit, load_for_bench(unit.jobs.in_hand().soonest_first()), local_day(now))
+    return _jobs_now(unit, load_for_bench(unit.jobs.open().soonest_first()), local_day(now))
 
 
 def begun_jobs(unit: Unit, now: datetime) -> list[JobNow]:
     """Return the open jobs of which a sitting is done, the soonest promised first. Ten queries."""
     sat = Sitting.objects.filter(job=OuterRef("pk"), state=Sitting.State.DONE)
-    begun = unit.jobs.in_hand().filter(~Q(stage=Stage.BOOKED) | Exists(sat))
+    begun = unit.jobs.open().filter(~Q(stage=Stage.BOOKED) | Exists(sat))
     return _jobs_now(unit, load_for_bench(begun.soonest_first()), local_day(now))
 
 

@@ -11,10 +11,10 @@ from production.frames.panel import frame_shown
 from production.schedule import week
 from studio.accounts.models import Unit
 from studio.jobs.models import Job, Piece
-from studio.panels import NextStep, Panel, TodayItem, job_panel, piece_step, today_source
 from studio.roles import Role
 from studio.stages import Stage
 from studio.units import day
+from studio.web.panels import NextStep, Panel, TodayItem, job_panel, piece_step, today_source
 
 
 @today_source(20)

@@ -222,7 +222,7 @@ def needs_photo(job: Job) -> bool:
 
 def jobs_needing_photo(jobs: Sequence[Job]) -> set[int]:
     """Return the primary keys of those of these jobs whose finished frame must still be photographed. One query."""
-    keep = Consent.objects.standing().filter(family=OuterRef("family"), purpose="keep")
+    keep = Consent.objects.in_force().filter(family=OuterRef("family"), purpose="keep")
     finished = Photo.objects.filter(job=OuterRef("pk"), kind="finished")
     wanting = Job.objects.filter(Exists(keep), ~Exists(finished), pk__in=[job.pk for job in jobs])
     return set(wanting.values_list("pk", flat=True))

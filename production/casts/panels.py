@@ -7,9 +7,9 @@ from django.db.models import prefetch_related_objects
 from production.casts import measures
 from production.casts import pieces as casts_pieces
 from studio.jobs.models import Job
-from studio.panels import Panel, job_panel
 from studio.roles import Role
 from studio.stages import Stage
+from studio.web.panels import Panel, job_panel
 
 
 @job_panel(20)

@@ -58,7 +58,7 @@ def plan_inputs(unit: Unit, now: datetime) -> PlanInputs:
         looks=finish_and_backing(unit, [each.job.pk for each in found]),
         pins=_pins(unit),
         by_courier=frozenset(
-            unit.jobs.in_hand().exclude(by_courier=None).values_list("pk", flat=True)
+            unit.jobs.open().exclude(by_courier=None).values_list("pk", flat=True)
         ),
         drying=_drying(rack),
         habits=piece_now.habits(unit),

@@ -70,7 +70,7 @@ def state_to_plan(unit: Unit, now: datetime) -> str:
     run = latest_run(unit)
     if run and run.state == state and run.how == PlanRun.How.SOLVED:
         return ""
-    return state if run or unit.jobs.in_hand().exists() else ""
+    return state if run or unit.jobs.open().exists() else ""
 
 
 @work_kind(PLAN)

@@ -22,7 +22,7 @@ from production.planning.solver.promises import (
 from production.schedule import week
 from production.working_week.calendar import working_week
 from studio.accounts.models import Unit
-from studio.jobs.promises import Offer, offer_source
+from studio.jobs.promises import PromiseEstimate, promise_estimator
 from studio.limbs import Limb
 
 # A print of nine children in ten takes about so much slurry: 120 × 120 × 20 mm.
@@ -50,8 +50,10 @@ class WeekOff:
     moved: int
 
 
-@offer_source
-def promise(unit: Unit, sitting_on: date, limbs: Sequence[Limb], now: datetime) -> Offer | None:
+@promise_estimator
+def promise(
+    unit: Unit, sitting_on: date, limbs: Sequence[Limb], now: datetime
+) -> PromiseEstimate | None:
     """Return the delivery day kept with a probability of 90 %; None for a past sitting or if no day is found."""
     found = plan_inputs(unit, now)
     if sitting_on < found.today:
@@ -68,7 +70,7 @@ def promise(unit: Unit, sitting_on: date, limbs: Sequence[Limb], now: datetime) 
         )
     except ValueError:
         return None
-    return Offer(asked.on, asked.likely_on)
+    return PromiseEstimate(asked.on, asked.likely_on)
 
 
 def last_sitting(

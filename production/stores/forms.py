@@ -207,7 +207,7 @@ class UseForm(KeyedForm):
     def __init__(self, material: Material, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["quantity"] = AmountField(material, label="How much was used")
-        jobs = material.unit.jobs.in_hand().soonest_first().with_people()
+        jobs = material.unit.jobs.open().soonest_first().with_people()
         self.fields["job"] = JobChoice(
             jobs, label="For which job", required=False, empty_label="for no job: for the studio"
         )

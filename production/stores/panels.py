@@ -11,8 +11,8 @@ from production.casts.pieces import local_day
 from production.stock.models import Material, Purchase
 from studio import units
 from studio.accounts.models import Unit
-from studio.panels import TodayItem, today_source
 from studio.roles import Role
+from studio.web.panels import TodayItem, today_source
 
 # One look a week at what is to be ordered is enough.
 ORDER_WITHIN = timedelta(days=7)

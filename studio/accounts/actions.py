@@ -10,8 +10,10 @@ from studio.versions import save_edited
 
 
 def lock_unit(unit: Unit) -> Unit:
-    """The unit's row, held until the transaction ends: before any job, always, or two people who
-    need both wait for each other. New rows of the unit are not held up.
+    """Re-read a unit and lock its row until the end of the transaction; call inside one.
+
+    Always before locking a job: otherwise two transactions that need both may deadlock. Adding
+    rows that refer to the unit is not blocked.
     """
     return Unit.objects.select_for_update(no_key=True).get(pk=unit.pk)
 
@@ -20,7 +22,7 @@ def lock_unit(unit: Unit) -> Unit:
 def set_up_unit(
     *, email: str, password: str, owner_name: str, unit_facts: Mapping[str, Any]
 ) -> Membership:
-    """Make the first owner and unit. Raises ActionRefused once a unit exists."""
+    """Create the first owner and unit. Raises ActionRefused if a unit exists."""
     if Unit.objects.exists():
         raise ActionRefused("This Caststead is already set up: log in instead.")
     owner = User.objects.create_user(email, password, name=owner_name)
@@ -30,7 +32,7 @@ def set_up_unit(
 
 @transaction.atomic
 def add_person(unit: Unit, *, email: str, name: str, password: str, role: Role) -> Membership:
-    """Give a person a log-in to the unit. Raises ActionRefused if the address is taken."""
+    """Create a log-in to the unit for a person. Raises ActionRefused if the e-mail address is in use."""
     if User.objects.filter(email=email.lower()).exists():
         raise ActionRefused(f"Somebody already logs in as {email}.")
     user = User.objects.create_user(email, password, name=name)
@@ -38,5 +40,5 @@ def add_person(unit: Unit, *, email: str, name: str, password: str, role: Role) 
 
 
 def edit_unit(unit: Unit, *, facts: Mapping[str, Any], seen_version: int) -> None:
-    """Raises EditedMeanwhile."""
+    """Save an edited unit. Raises EditedMeanwhile if somebody else saved it after `seen_version`."""
     save_edited(unit, facts, seen_version=seen_version)

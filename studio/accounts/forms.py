@@ -4,7 +4,7 @@ from django import forms
 from django.contrib.auth.password_validation import validate_password
 
 from studio.accounts.models import Unit, User
-from studio.limbs import LIMB_ORDERS, say_limbs
+from studio.limbs import LIMB_ORDERS, format_limbs
 from studio.roles import Role
 from studio.web.fields import MoneyField
 from studio.web.forms import DateInput, EditForm, StudioForm
@@ -13,7 +13,7 @@ from studio.web.forms import DateInput, EditForm, StudioForm
 class UnitForm(EditForm, forms.ModelForm["Unit"]):
     limb_order = forms.ChoiceField(
         label="Order of the limbs",
-        choices=[(order, say_limbs(order)) for order in LIMB_ORDERS],
+        choices=[(order, format_limbs(order)) for order in LIMB_ORDERS],
         help_text="The order in which you take them at a sitting.",
     )
 

@@ -7,7 +7,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from studio.accounts.trader import Trader
-from studio.limbs import LIMB_ORDERS, Limb, say_limbs
+from studio.limbs import LIMB_ORDERS, Limb, format_limbs
 from studio.roles import Role
 from studio.versions import Versioned
 
@@ -46,7 +46,7 @@ class User(AbstractUser):
         return str(self)
 
 
-# Less, and neither the code nor the words beside it can be read.
+# Smaller, neither the code nor the text beside it can be read.
 LABEL_WIDTH_MM = [
     MinValueValidator(40, "A label needs 40 mm, for the code and the words beside it."),
     MaxValueValidator(150, "A roll label is at most 150 mm wide."),
@@ -59,7 +59,7 @@ LABEL_HEIGHT_MM = [
 
 
 class Unit(Trader, Versioned):
-    """One studio of the franchise: its name on paper and the habits of its bench."""
+    """A studio of the franchise: its name and address on papers, and the settings of its work."""
 
     name = models.CharField("name of the studio", max_length=80)
     trader_name = models.CharField(
@@ -135,12 +135,12 @@ class Unit(Trader, Versioned):
 
     @property
     def limbs(self) -> list[Limb]:
-        """The limbs in the order in which this studio takes them."""
+        """Limbs in the order in which this studio takes their prints."""
         return [Limb(value) for value in self.limb_order.split(",")]
 
     @property
     def limb_words(self) -> str:
-        return say_limbs(self.limb_order)
+        return format_limbs(self.limb_order)
 
 
 class Membership(models.Model):

@@ -12,6 +12,7 @@ from studio.versions import save_edited
 def add_family(
     unit: Unit, *, facts: Mapping[str, Any], children: Iterable[Mapping[str, Any]] = ()
 ) -> Family:
+    """Add a family with its children."""
     family = unit.families.create(**facts)
     for child in children:
         family.children.create(**child)
@@ -19,7 +20,7 @@ def add_family(
 
 
 def edit_family(family: Family, *, facts: Mapping[str, Any], seen_version: int) -> None:
-    """Raises EditedMeanwhile."""
+    """Save an edited family. Raises EditedMeanwhile if somebody else saved it after `seen_version`."""
     save_edited(family, facts, seen_version=seen_version)
 
 
@@ -28,5 +29,5 @@ def add_child(family: Family, *, facts: Mapping[str, Any]) -> Child:
 
 
 def edit_child(child: Child, *, facts: Mapping[str, Any], seen_version: int) -> None:
-    """Raises EditedMeanwhile."""
+    """Save an edited child. Raises EditedMeanwhile if somebody else saved it after `seen_version`."""
     save_edited(child, facts, seen_version=seen_version)

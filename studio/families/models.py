@@ -10,7 +10,7 @@ from studio.versions import Versioned
 
 
 class Family(Versioned):
-    """The people who bring the children: one address, one contact."""
+    """A customer: the children with one address and one person to contact."""
 
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="families")
     name = models.CharField("family name", max_length=80)

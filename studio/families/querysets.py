@@ -9,8 +9,8 @@ if TYPE_CHECKING:
 
 
 class FamilyQuerySet(models.QuerySet["Family"]):
-    def called(self, words: str) -> Self:
-        """Families whose name, contact, child, phone, e-mail or postcode holds every word."""
+    def search(self, words: str) -> Self:
+        """Search families: each word occurs in the name, contact, a child, phone, e-mail or postcode."""
         if not words.split():
             return self  # without the DISTINCT, an index gives their order
         found = self

@@ -5,10 +5,10 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from studio import panels
 from studio.families import actions as families_actions
 from studio.families.forms import ChildForm, FamilyForm
 from studio.families.models import Child
+from studio.web import panels
 from studio.web.requests import StudioRequest, form_page, page_or_part, status_of
 
 FAMILIES_A_PAGE = 40
@@ -17,7 +17,7 @@ FAMILIES_A_PAGE = 40
 @require_GET
 def families(request: StudioRequest) -> HttpResponse:
     words = request.GET.get("q", "").strip()
-    found = request.unit.families.called(words).by_name().prefetch_related("children", "jobs")
+    found = request.unit.families.search(words).by_name().prefetch_related("children", "jobs")
     page = Paginator(found, FAMILIES_A_PAGE).get_page(request.GET.get("page"))
     return page_or_part(
         request,
@@ -34,7 +34,7 @@ def family(request: StudioRequest, pk: int) -> HttpResponse:
         "family": family,
         "children": family.children.oldest_first(),
         "jobs": family.jobs.with_people().order_by("-opened_at"),
-        "panels": panels.of_family(family, request.role, timezone.now()),
+        "panels": panels.family_panels(family, request.role, timezone.now()),
         "today": timezone.localdate(),
     }
     return render(request, "studio/families/family.html", context)

@@ -32,7 +32,7 @@ def open_job(
 ) -> Job:
     """Open a job at `booked` for these limbs of the family's children.
 
-    The same `key` twice is one job: the key is looked for in the family's earlier jobs.
+    If one of the family's jobs was opened with the same `key`, return that job.
     Raises ActionRefused without a limb or with another family's child.
     """
     Family.objects.select_for_update().get(pk=family.pk)
@@ -70,7 +70,7 @@ def _unused_reference() -> str:
 def leave_off_piece(
     act: JobAction, piece: Piece, *, why: str, by: User, at: datetime, key: UUID
 ) -> JobEvent:
-    """Take a piece off its job, with the reason; the row and its history stay.
+    """Remove a piece from its job, with a reason; the row and its history are kept.
 
     Raises MoveRefused on an ended job, ActionRefused without a reason or on the last piece.
     """
@@ -89,7 +89,7 @@ def leave_off_piece(
 
 @job_action(the_event)
 def take_piece_back(act: JobAction, piece: Piece, *, by: User, at: datetime, key: UUID) -> JobEvent:
-    """Put a piece that was left off back on its job. Raises MoveRefused on an ended job."""
+    """Return a piece that was left off to its job. Raises MoveRefused on an ended job."""
     job = act.job
     refuse_closed(job)
     piece.left_off_at, piece.left_off_why = None, ""
@@ -109,9 +109,9 @@ def split_off_pieces(
     at: datetime,
     key: UUID,
 ) -> Job:
-    """Give pieces that could not be taken a job of their own, so that the others go on.
+    """Move pieces whose print was not taken to a new job, so that the others are not held up.
 
-    The new job names the one it came from. Raises what `leave_off_piece` and `open_job` raise.
+    The new job's `split_from` is this one. Raises what `leave_off_piece` and `open_job` raise.
     """
     put_off = list(pieces)
     for piece in put_off:
@@ -137,9 +137,10 @@ def split_off_pieces(
 def promise(
     act: JobAction, job: Job, *, promised_on: date, why: str, by: User, at: datetime, key: UUID
 ) -> JobEvent:
-    """Change the day on which the family was promised its piece.
+    """Change the day for which the job is promised to the family.
 
-    Raises MoveRefused on an ended job, ActionRefused without a reason or for a year mistyped.
+    Raises MoveRefused on an ended job, ActionRefused without a reason or for a day more than two
+    years away (a mistyped year).
     """
     locked = act.job
     refuse_closed(locked)

@@ -15,8 +15,8 @@ def is_late(job: "Job", today: date) -> bool:
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
-    """An event as the owner reads it; by the family itself where `by` is empty."""
+class HistoryEntry:
+    """An event in words; `by` is empty for what the family did on its private page."""
 
     what: str
     to_stage: str
@@ -26,20 +26,22 @@ class Told:
     by: str
 
 
-def history_of(job: "Job") -> tuple[Told, ...]:
-    """A job's events, the newest first. Two queries."""
+def job_history(job: "Job") -> tuple[HistoryEntry, ...]:
+    """List a job's events, the newest first. Two queries."""
     names = {piece.pk: str(piece) for piece in job.pieces.select_related("child")}
     events = job.events.select_related("by").newest_first()
     return tuple(
-        Told(e.what, e.to_stage, e.at, e.heading, e.details(names), str(e.by) if e.by else "")
+        HistoryEntry(
+            e.what, e.to_stage, e.at, e.heading, e.details(names), str(e.by) if e.by else ""
+        )
         for e in events
     )
 
 
-def steps_of(job: "Job", events: Iterable[Told]) -> tuple[Step, ...]:
-    """The stages on a job's way. A called-off job shows how far it came.
+def stage_steps(job: "Job", events: Iterable[HistoryEntry]) -> tuple[Step, ...]:
+    """Return the steps of the stage strip; for a job that was called off, those that it reached.
 
-    `events`: its own, the newest first.
+    `events` is the job's history, the newest first.
     """
     reached: dict[str, datetime] = {}
     for event in events:

@@ -18,12 +18,12 @@ action_names: set[str] = set()
 
 
 def lock_job(job: Job) -> Job:
-    """The job's row, re-read and held until the transaction ends; call inside one."""
+    """Re-read a job and lock its row until the end of the transaction; call inside one."""
     return Job.objects.select_for_update().get(pk=job.pk)
 
 
 def refuse_closed(job: Job) -> None:
-    """Raises MoveRefused if the job has ended."""
+    """Raise MoveRefused if the job has ended."""
     if job.stage in CLOSED:
         raise MoveRefused(
             f"Job {job.spoken_reference} is {Stage(job.stage).label.lower()}: it no longer changes."
@@ -41,10 +41,10 @@ def record(
     at: datetime,
     key: UUID,
 ) -> JobEvent:
-    """Add an event to one of several jobs that an action changes; call inside its transaction.
+    """Add an event to a job's history; call inside the transaction of the change.
 
-    `facts` are of the kind's class, `why` is what a person typed. An action on one job is a
-    `job_action`, which records its own event.
+    `facts` are an instance of the class registered for `what`, `why` is what a person typed. For
+    actions that change several jobs: an action on one job uses `JobAction.record`.
     """
     return job.events.create(
         what=what,
@@ -82,7 +82,7 @@ _R = TypeVar("_R")
 
 @dataclass(slots=True)
 class JobAction:
-    """What the body of an action on a job gets: the job's locked row, and the way to its event."""
+    """First argument of the body of a `job_action`: the locked job, and methods that add its event."""
 
     what: str
     job: Job
@@ -95,7 +95,7 @@ class JobAction:
     def record(
         self, *, subject: Piece | None = None, facts: Facts | None = None, why: str = ""
     ) -> JobEvent:
-        """Add the action's event to the job's history, see `record`."""
+        """Add the action's event to the job's history; arguments as for the function `record`."""
         self.done = True
         return record(
             self.job,
@@ -123,33 +123,36 @@ class JobAction:
         )
 
     def nothing_changed(self) -> None:
-        """Leave no event, because the job is already as the person wants it."""
+        """End the action without an event, because the job is already as wanted."""
         self.done = True
 
 
 def the_event(of: object, earlier: JobEvent) -> JobEvent:
+    """Return the earlier event: a `repeat` of `job_action`."""
     return earlier
 
 
 def itself(of: _Row, earlier: JobEvent) -> _Row:
-    """The row that the action is about, re-read."""
+    """Return the action's first argument, re-read: a `repeat` of `job_action`."""
     of.refresh_from_db()
     return of
 
 
 def nothing(of: object, earlier: JobEvent) -> None:
-    return None
+    """Return None: a `repeat` of `job_action`."""
+    return
 
 
 def job_action(
     repeat: Callable[[Any, JobEvent], Any], *, what: str = "", holds_unit: bool = False
 ) -> Callable[[Callable[Concatenate[JobAction, _Of, _P], _R]], Callable[Concatenate[_Of, _P], _R]]:
-    """Make a function an action on a job: one transaction, the job locked, one event.
+    """Turn a function into an action on a job: one transaction, the job locked, one event.
 
-    The function is called with `by`, `at` and `key` as keywords. It gets a `JobAction` before its
-    own arguments, and must record, move or say that nothing changed: else RuntimeError. A `key`
-    that the job's history has already changes nothing: the answer is `repeat(of, earlier event)`.
-    The event is named `what`, else like the function. `holds_unit` locks the unit as well, first.
+    The first argument is a job or a row with a `job`; `by`, `at` and `key` are keywords. The
+    function gets a `JobAction` before its own arguments and must call `record`, `move` or
+    `nothing_changed` on it, else RuntimeError. If the job's history already has an event with
+    this `key`, nothing changes and `repeat(first argument, earlier event)` is returned.
+    `what` is the name of the event, default the function's. `holds_unit` also locks the unit.
     """
 
     def decorate(
@@ -184,10 +187,11 @@ def job_action(
 def unit_action(
     rows: str, answer: Callable[[Any], Any] = lambda row: row
 ) -> Callable[[Callable[Concatenate[_OfUnit, _P], _R]], Callable[Concatenate[_OfUnit, _P], _R]]:
-    """Make a function an action that adds a row to a unit: one transaction, the unit locked.
+    """Turn a function into an action that adds a row to a unit: one transaction, the unit locked.
 
-    The function is called with `key` as a keyword. Where one of the unit's `rows` (the name of
-    the relation) has that key already, nothing changes: the answer is `answer(row)`.
+    The first argument is a unit or a row with a `unit`; `key` is a keyword. If one of the unit's
+    `rows` (name of the relation) already has this key, nothing changes and `answer(row)` is
+    returned.
     """
 
     def decorate(

@@ -17,7 +17,7 @@ from studio.units import join_names
 
 
 class Job(models.Model):
-    """One family's order for one or more pieces; bookings, production and orders all hang on it."""
+    """The record of one or more pieces of a family, from the booking to the hand-over."""
 
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="jobs")
     family = models.ForeignKey(Family, on_delete=models.PROTECT, related_name="jobs")
@@ -38,7 +38,7 @@ class Job(models.Model):
             models.CheckConstraint(condition=Q(stage__in=Stage.values), name="job_stage_known"),
         ]
         indexes = [
-            # What is in hand stays a few dozen rows, however long the books grow. Over all stages:
+            # Open jobs are a few dozen rows, however many are closed. Over all stages:
             # SQLite takes no partial index for a list of stages that comes as parameters.
             models.Index(fields=["unit", "stage", "promised_on"], name="job_by_stage"),
         ]
@@ -63,12 +63,12 @@ class Job(models.Model):
 
     @property
     def first_names(self) -> str:
-        """The children on the job, "Ada and Tom"; reads the prefetched pieces if they are there."""
+        """First names of the children on the job: "Ada and Tom". No query after `with_people`."""
         return join_names(p.child.first_name for p in self.pieces.all() if not p.left_off_at)
 
 
 class Piece(models.Model):
-    """One limb of one child: one impression, one cast, one place in the frame."""
+    """One limb of one child: one print, one cast, one place in the frame."""
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="pieces")
     child = models.ForeignKey(Child, on_delete=models.PROTECT, related_name="pieces")
@@ -97,12 +97,12 @@ class Piece(models.Model):
 
 
 class JobEvent(models.Model):
-    """One thing that happened to a job. Rows are only ever added."""
+    """An entry of a job's history. Rows are only added, never changed or deleted."""
 
     job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="events")
     what = models.CharField(max_length=40, help_text="“move”, or the name of the action.")
     at = models.DateTimeField()
-    # Nobody: the family itself, by its private link.
+    # None: the family itself, on its private page.
     by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     from_stage = models.CharField(max_length=12, choices=Stage.choices, blank=True)
     to_stage = models.CharField(max_length=12, choices=Stage.choices)
@@ -142,11 +142,11 @@ class JobEvent(models.Model):
 
     @property
     def heading(self) -> str:
-        """What happened, as the owner reads it: "Casting → Drying", "Weighed"."""
+        """Heading of the event in the history: "Casting → Drying", "Weighed"."""
         if self.what == "move":
             return f"{self.get_from_stage_display()} → {self.get_to_stage_display()}"
         return event_words.heading(self.what)
 
     def details(self, names: Mapping[int, str]) -> str:
-        """The piece, the facts and the reason in words; `names`: the job's pieces by their numbers."""
+        """Describe piece, facts and reason; `names` are the names of the job's pieces by primary key."""
         return event_words.details(self.what, self.subject_id, self.facts, self.why, names)

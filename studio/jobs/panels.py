@@ -1,24 +1,22 @@
-"""What the core itself shows on Today: promises that have passed while the work goes on."""
-
 from collections.abc import Iterator
 from datetime import datetime
 
 from django.utils import timezone
 
 from studio.accounts.models import Unit
-from studio.panels import TodayItem, today_source
 from studio.roles import Role
 from studio.stages import Stage
 from studio.units import day
+from studio.web.panels import TodayItem, today_source
 
-# From framing on, the bench and the hand-over tell of a passed promise themselves.
-TOLD_ELSEWHERE = (Stage.FRAMING, Stage.READY)
+# From framing on, production and orders show late jobs themselves.
+SHOWN_ELSEWHERE = (Stage.FRAMING, Stage.READY)
 
 
 @today_source(15)
 def promises_passed(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
-    """Families to be told a new day. Three queries."""
-    late = unit.jobs.late_on(timezone.localdate(now)).exclude(stage__in=TOLD_ELSEWHERE)
+    """Jobs before framing whose promised day is over. Four queries."""
+    late = unit.jobs.late_on(timezone.localdate(now)).exclude(stage__in=SHOWN_ELSEWHERE)
     for job in late.soonest_first().with_people():
         if job.promised_on:
             yield TodayItem(

@@ -1,4 +1,4 @@
-"""The day that can be promised for a sitting not yet booked: told by the app that plans the bench."""
+"""The day that can be promised for a sitting not yet booked; production registers the estimator."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -9,24 +9,26 @@ from studio.limbs import Limb
 
 
 @dataclass(frozen=True, slots=True)
-class Offer:
-    """Home by `on` in nine cases of ten, by `likely_on` in half of them."""
+class PromiseEstimate:
+    """The piece is handed over by `on` with 90 % probability, by `likely_on` with 50 %."""
 
     on: date
     likely_on: date
 
 
-OfferSource = Callable[[Unit, date, Sequence[Limb], datetime], Offer | None]
+PromiseEstimator = Callable[[Unit, date, Sequence[Limb], datetime], PromiseEstimate | None]
 
-_sources: list[OfferSource] = []
+_sources: list[PromiseEstimator] = []
 
 
-def offer_source(source: OfferSource) -> OfferSource:
-    """Register who knows; the last one registered is asked."""
+def promise_estimator(source: PromiseEstimator) -> PromiseEstimator:
+    """Register the function that estimates a promise; the last one registered counts."""
     _sources.append(source)
     return source
 
 
-def offer(unit: Unit, sitting_on: date, limbs: Sequence[Limb], now: datetime) -> Offer | None:
-    """What can be promised for a sitting on that day with these limbs; None where nobody can say."""
+def estimate_promise(
+    unit: Unit, sitting_on: date, limbs: Sequence[Limb], now: datetime
+) -> PromiseEstimate | None:
+    """Estimate the promise for a sitting on a day with these limbs; None if it cannot be estimated."""
     return _sources[-1](unit, sitting_on, limbs, now) if _sources and limbs else None

@@ -2,7 +2,6 @@ from datetime import date
 from typing import TYPE_CHECKING, Self
 
 from django.db import models
-from django.db.models import Prefetch
 
 from studio.stages import CLOSED, OPEN, Stage
 
@@ -14,7 +13,7 @@ class JobQuerySet(models.QuerySet["Job"]):
     def at(self, *stages: Stage) -> Self:
         return self.filter(stage__in=stages)
 
-    def in_hand(self) -> Self:
+    def open(self) -> Self:
         return self.filter(stage__in=OPEN)
 
     def closed(self) -> Self:
@@ -24,18 +23,15 @@ class JobQuerySet(models.QuerySet["Job"]):
         return self.filter(promised_on__lte=day)
 
     def late_on(self, day: date) -> Self:
-        """Open jobs whose promise lies before `day`."""
-        return self.in_hand().filter(promised_on__lt=day)
+        """Open jobs promised for a day before `day`."""
+        return self.open().filter(promised_on__lt=day)
 
     def soonest_first(self) -> Self:
         return self.order_by(models.F("promised_on").asc(nulls_last=True), "pk")
 
     def with_people(self) -> Self:
-        """Loads the family and the pieces with their children: two queries for any number of jobs."""
-        from studio.jobs.models import Piece  # noqa: PLC0415 - models import this module
-
-        pieces = Piece.objects.select_related("child")
-        return self.select_related("family").prefetch_related(Prefetch("pieces", pieces))
+        """Load the family and the pieces with their children: three queries for any number of jobs."""
+        return self.select_related("family").prefetch_related("pieces__child")
 
 
 class PieceQuerySet(models.QuerySet["Piece"]):

@@ -1,4 +1,4 @@
-"""The strip that shows how far a job is, for the studio and for its family. Pure."""
+"""The strip that shows the progress of a job to the studio and to its family. Pure."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -18,10 +18,10 @@ class Step:
 def stage_strip(
     stage: str, labels: Mapping[str, str], reached: Mapping[str, date], *, ends: bool = False
 ) -> tuple[Step, ...]:
-    """Return the steps of a job at `stage`; `labels` are the stages of its way, in order, with their words.
+    """Return the steps of a job at `stage`; `labels` are the labels of the stages in order.
 
-    `reached`: when it last came to each stage. `ends`: the last stage counts as done once it is reached.
-    At a stage that is not on the way (called off) nothing is under way: only how far it had come.
+    `reached` holds the day on which it last came to each stage. With `ends`, the last stage counts as done once
+    reached. For a stage that is not in `labels` (called off), only the steps that it reached are returned, as done.
     """
     way = list(labels)
     if stage not in labels:

@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING
 from django.utils import timezone
 
 if TYPE_CHECKING:
-    from studio.panels import TodayItem
+    from studio.web.panels import TodayItem
 
 
 @dataclass(frozen=True, slots=True)
 class Day:
-    """What Today shows: what is late, what is for now and soon, whom to answer, what is owed."""
+    """Items of the page Today by section."""
 
     late: tuple["TodayItem", ...]
     sittings: tuple["TodayItem", ...]
@@ -23,7 +23,7 @@ class Day:
 
     @property
     def for_now(self) -> int:
-        """How many things are to be touched today and are not late."""
+        """Number of items for today that are not late."""
         return len(self.sittings) + len(self.bench)
 
     @property
@@ -33,8 +33,8 @@ class Day:
         )
 
 
-def todays(items: Iterable["TodayItem"], now: datetime) -> Day:
-    """Sort what the apps registered: the late first and oldest first, the rest by time of day."""
+def arrange_today(items: Iterable["TodayItem"], now: datetime) -> Day:
+    """Sort the items of Today into sections, each by day and time."""
     today = timezone.localdate(now)
     ordered = sorted(items, key=lambda item: (*_due(item, now, today), item.title))
     timely = [item for item in ordered if not item.why_late]

@@ -4,24 +4,25 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods
 
-from studio import panels, references
+from studio import references
 from studio.jobs import actions as jobs_actions
 from studio.jobs import history
 from studio.jobs import today as jobs_today
 from studio.jobs.forms import PromiseForm, WhyForm
 from studio.jobs.models import Piece
 from studio.roles import Role
+from studio.web import panels
 from studio.web.requests import STAFF, StudioRequest, form_page, open_to, rooms
 
 
 @require_GET
 @open_to(*Role)
 def today(request: StudioRequest) -> HttpResponse:
-    """The day's work; whoever has no part in it comes to the first of their own rooms."""
+    """The day's work; a role without access to it is redirected to the first of its own pages."""
     if request.role not in STAFF:
         return redirect(rooms(request.role)[0].url)
     now = timezone.now()
-    day = jobs_today.todays(panels.today(request.unit, request.role, now), now)
+    day = jobs_today.arrange_today(panels.today_items(request.unit, request.role, now), now)
     context = {
         "day": day,
         "is_new": day.is_empty and not request.unit.families.exists(),
@@ -36,12 +37,12 @@ def job(request: StudioRequest, reference: str) -> HttpResponse:
         request.unit.jobs.with_people().select_related("split_from"), reference=reference
     )
     now = timezone.now()
-    events = history.history_of(job)
+    events = history.job_history(job)
     context = {
         "job": job,
-        "steps": history.steps_of(job, events),
+        "steps": history.stage_steps(job, events),
         "events": events,
-        "panels": panels.of_job(job, request.role, now),
+        "panels": panels.job_panels(job, request.role, now),
         "late": history.is_late(job, timezone.localdate(now)),
         "promise_form": None if job.is_closed else PromiseForm(),
     }
@@ -50,15 +51,15 @@ def job(request: StudioRequest, reference: str) -> HttpResponse:
 
 @require_GET
 def find_job(request: StudioRequest) -> HttpResponse:
-    """Opens a job by the reference on a slip, as read or heard."""
-    written = request.GET.get("reference", "")
+    """Open a job by its reference, in any spelling that `references.normalise` accepts."""
+    entered = request.GET.get("reference", "")
     try:
-        found = get_object_or_404(request.unit.jobs, reference=references.normalise(written))
+        found = get_object_or_404(request.unit.jobs, reference=references.normalise(entered))
     except ValueError as broken:
         messages.error(request, str(broken))
         return redirect("studio:today")
     except Http404:
-        messages.error(request, f"No job here has the reference {written}.")
+        messages.error(request, f"No job here has the reference {entered}.")
         return redirect("studio:today")
     return redirect(found)
 

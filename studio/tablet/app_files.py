@@ -1,4 +1,4 @@
-"""The files of the tablet's app, as its service worker keeps them: which, and in which version."""
+"""The static files of the tablet's app that its service worker caches, and their version."""
 
 import json
 from functools import cache
@@ -51,7 +51,7 @@ _kept_shell = cache(_shell)
 
 
 def _names() -> list[str]:
-    """The names of the shell's static files, without the worker itself."""
+    """Names of the app's static files, without the service worker."""
     found = {
         PurePosixPath(path).as_posix()
         for finder in finders.get_finders()

@@ -9,9 +9,9 @@ if TYPE_CHECKING:
 
 class TabletEntryQuerySet(models.QuerySet["TabletEntry"]):
     def unsettled(self) -> Self:
-        """Refused, or said otherwise by somebody else, and nobody has chosen yet; oldest first."""
+        """Entries that were refused or are in conflict and wait for a person's choice, oldest first."""
         return self.filter(state__in=("refused", "conflict")).order_by("pk")
 
     def about(self, device: UUID, subject: str) -> Self:
-        """What one tablet said about one row."""
+        """Entries of one tablet about one row."""
         return self.filter(device=device, subject=subject)

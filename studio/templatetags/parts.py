@@ -1,4 +1,4 @@
-"""The parts that nearly every page uses, as tags that every template knows without `{% load %}`.
+"""Template tags for the parts that most pages use, available without `{% load %}`.
 
 Each draws the part of the same name in `templates/parts`, which says what it takes.
 """
@@ -33,7 +33,7 @@ def link_button(
 
 @register.inclusion_tag("parts/press.html")
 def press(label: str, route: str, *args: Any, **more: Any) -> dict[str, Any]:
-    """`{% press "Demould" "production:demould" cast.pk %}`: a form of one button, with its token and a new key.
+    """`{% press "Demould" "production:demould" cast.pk %}`: a form with one button, its CSRF token and a new key.
 
     `more`: variant, seen, name and value as the part takes them; key where the caller has one.
     """
@@ -42,7 +42,7 @@ def press(label: str, route: str, *args: Any, **more: Any) -> dict[str, Any]:
 
 @register.inclusion_tag("parts/status.html")
 def status(kind: str, words: object, *, block: bool = False) -> dict[str, Any]:
-    """`{% status "late" "2 days late" %}`: a state in a shape and in words."""
+    """`{% status "late" "2 days late" %}`: a state as a symbol with text."""
     return {"kind": kind, "words": words, "block": block}
 
 

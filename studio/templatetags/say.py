@@ -1,4 +1,4 @@
-"""The only template filters: money, lengths, masses, ages, days and references as people read them.
+"""Template filters that format money, lengths, masses, ages, days and references.
 
 None says nothing; a misspelt name in a template fails loudly.
 """

@@ -1,4 +1,4 @@
-"""What the lists of this room share: the way through many rows."""
+"""Pagination of lists."""
 
 from typing import Any
 

@@ -77,6 +77,24 @@ def pdf(
     from weasyprint.urls import FatalURLFetchingError  # noqa: PLC0415 - loading it takes a second
 
     html = render_to_string(template, context)
+    try:
+        written: bytes = _html(html).write_pdf(
+            pdf_variant=variant,
+            pdf_tags=True,
+            pdf_identifier=hashlib.sha256(html.encode()).digest()[:16],
+            attachments=list(attachments) or None,
+            finisher=_finish(variant, xmp, finisher),
+            font_config=_fonts(),
+            dpi=150,
+        )
+    # Not a subclass of Exception: it would pass every handler of the site.
+    except FatalURLFetchingError as lost:
+        raise PaperBroken(str(lost)) from lost
+    return written
+
+
+def _finish(variant: str, xmp: Sequence[bytes], finisher: Finisher | None) -> Finisher:
+    """The changes to the PDF that WeasyPrint cannot make itself, then those of `finisher`."""
 
     def finish(document: Any, file: Any) -> None:
         if variant.startswith("pdf/a"):
@@ -85,21 +103,7 @@ def pdf(
         if finisher:
             finisher(document, file)
 
-    try:
-        written: bytes = _html(html).write_pdf(
-            pdf_variant=variant,
-            pdf_tags=True,
-            pdf_identifier=hashlib.sha256(html.encode()).digest()[:16],
-            attachments=list(attachments) or None,
-            finisher=finish,
-            font_config=_fonts(),
-            dpi=150,
-        )
-    except (
-        FatalURLFetchingError
-    ) as lost:  # not an Exception: it would pass every handler of the site
-        raise PaperBroken(str(lost)) from lost
-    return written
+    return finish
 
 
 def document(template: str, context: dict[str, Any]) -> "HTML":

@@ -1,4 +1,4 @@
-"""What every view shares: the typed request, who may come in, page or part, the frame of a page."""
+"""Shared by all views: typed request, permissions, page or part, responses, and the frame of a page."""
 
 from collections.abc import Callable
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 
 class StudioRequest(HttpRequest):
-    """A request after the middleware: somebody is logged in, and works for one unit."""
+    """A request after the middleware: its user is logged in and belongs to a unit."""
 
     user: "User"
     unit: "Unit"
@@ -37,7 +37,7 @@ STAFF = (Role.OWNER, Role.HELPER)
 
 
 def open_to(*roles: Role) -> Callable[[View], View]:
-    """Say which roles may use a view; without it, the unit's owner and helpers may."""
+    """Allow only these roles to use a view; default: the unit's owner and helpers."""
 
     def mark(view: View) -> View:
         view.roles = roles  # type: ignore[attr-defined]
@@ -52,7 +52,7 @@ owner_only = open_to(Role.OWNER)
 def page_or_part(
     request: StudioRequest, page: str, part: str, context: dict[str, Any], status: int = 200
 ) -> HttpResponse:
-    """The whole page, or to htmx the part of it that changes: one view for both."""
+    """Render the whole page, or only its part for a request of htmx."""
     swap = request.htmx and not request.htmx.boosted and not request.htmx.history_restore_request
     response = render(request, part if swap else page, context, status=status)
     patch_vary_headers(response, ["HX-Request", "HX-Boosted", "HX-History-Restore-Request"])
@@ -60,7 +60,7 @@ def page_or_part(
 
 
 def status_of(*forms: "BaseForm") -> int:
-    """422 if a form came back with errors, else 200."""
+    """Return 422 if a form has errors, else 200."""
     return 422 if any(form.is_bound and not form.is_valid() for form in forms) else 200
 
 
@@ -75,9 +75,9 @@ def form_page(
     template: str = "studio/form_page.html",
     **words: Any,
 ) -> HttpResponse:
-    """One form, one action: back filled with a sentence (422, 409), or on to `done` with `said`.
+    """Show a form and run its action: errors show it again (422, 409), success redirects to `done` with the message `said`.
 
-    `words`: heading, and if wanted over, lead, variant, back; what else the `template` takes.
+    `words` are added to the context: heading; optional over, lead, variant, back; others of `template`.
     """
     status, differences = status_of(form), []
     if request.method == "POST" and form.is_valid():
@@ -102,7 +102,7 @@ def form_page(
 
 
 def pdf_response(data: bytes, name: str) -> HttpResponse:
-    """A paper to look at; nobody between keeps a copy."""
+    """Respond with a PDF to view; caches must not store it."""
     return HttpResponse(
         data,
         content_type="application/pdf",
@@ -114,7 +114,7 @@ def pdf_response(data: bytes, name: str) -> HttpResponse:
 
 
 def csv_response(text: str, name: str) -> HttpResponse:
-    """A table to take away."""
+    """Respond with a CSV file to download."""
     return HttpResponse(
         text,
         content_type="text/csv; charset=utf-8",
@@ -126,7 +126,7 @@ def csv_response(text: str, name: str) -> HttpResponse:
 
 
 def client_key(request: HttpRequest) -> UUID:
-    """The key that makes a repeated press of one button one write.
+    """Return the idempotency key of a form, so that a repeated submission writes once.
 
     Raises Refused for a missing or broken key; the middleware answers it with the sentence.
     """
@@ -158,12 +158,12 @@ class Room(NamedTuple):
 
 
 def rooms(role: str) -> list[Room]:
-    """The rooms that somebody may enter, the first one first."""
+    """List the pages of the navigation that a role may open, in order."""
     return [Room(label, reverse(name)) for label, name, roles in NAV if role in roles]
 
 
 def frame(request: HttpRequest) -> dict[str, Any]:
-    """Context processor: the unit, the person's role, the rooms they may enter, and a new key at each call."""
+    """Context processor: unit, role, navigation, and a new idempotency key at each call."""
     role = getattr(request, "role", "")
     return {
         "unit": getattr(request, "unit", None),

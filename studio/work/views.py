@@ -1,4 +1,4 @@
-"""The page of one long work: how far it is, what came of it, once more if it broke off."""
+"""Page of background work: its progress, its result, and a retry after a failure."""
 
 from django.core.exceptions import PermissionDenied
 from django.core.files.storage import default_storage

@@ -98,5 +98,5 @@ def test_a_press_without_its_key_writes_nothing(rooms, owner, unit, family):
         answer = owner.post(reverse(f"bookings:{name}", args=[rooms[name]]), facts)
         assert answer.status_code in (409, 422), name
         assert "without its key" in answer.content.decode(), name
-    assert family.consents.standing().count() == 1
+    assert family.consents.in_force().count() == 1
     assert unit.jobs.filter(events__what="log_impression").count() == 0

@@ -132,7 +132,7 @@ class TestJobPanel:
 class TestFamilyPanels:
     def test_each_question_is_asked_or_its_yes_shown(self, doing, family):
         consent = doing.consent(family, "keep")
-        page = drawn(consent_panels.words_of_family(family, Role.HELPER, AT))
+        page = drawn(consent_panels.consent_of_family(family, Role.HELPER, AT))
         assert "Sam Okafor on Wed 25 Nov" in page
         assert reverse("bookings:withdraw_consent", args=[consent.pk]) in page
         assert reverse("bookings:give_consent", args=[family.pk]) in page

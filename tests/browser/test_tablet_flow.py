@@ -138,7 +138,7 @@ def test_four_limbs_take_at_most_fourteen_taps_and_come_home(tablet, sitting, jo
     assert sitting.state == Sitting.State.DONE
     taken = sitting.impressions.filter(outcome="taken")
     assert sorted(taken.values_list("tray", flat=True)) == ["1", "2", "3", "4"]
-    given = set(Consent.objects.standing().values_list("purpose", flat=True))
+    given = set(Consent.objects.in_force().values_list("purpose", flat=True))
     assert "keep" in given
     assert "show" not in given
     order = Order.objects.get(job=job)

@@ -10,8 +10,8 @@ from bookings.consent.models import Consent
 from bookings.enquiries.models import Enquiry
 from bookings.photos.models import Photo
 from bookings.sittings.models import Sitting
-from demo_data import drawing
 from demo_data.loading import load
+from demo_data.pictures import drawing
 from orders.family_page.models import ParentLink
 from orders.invoices.models import Invoice
 from orders.order.models import Order

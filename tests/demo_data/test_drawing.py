@@ -5,9 +5,10 @@ import io
 import pytest
 from PIL import Image
 
-from demo_data import drawing
+from demo_data.pictures import drawing
+from demo_data.pictures.limbs import Shape
 
-SHAPES = [drawing.Shape(kind, left, 80) for kind in ("hand", "foot") for left in (True, False)]
+SHAPES = [Shape(kind, left, 80) for kind in ("hand", "foot") for left in (True, False)]
 BACKING = drawing.Backing((40, 58, 94), 14)
 
 
@@ -29,7 +30,7 @@ def test_each_limb_leaves_a_print_of_its_own():
 def test_the_little_finger_lies_away_from_the_thumb(left):
     """Palm towards us, a left hand has its thumb on the left, so its little finger on the right."""
     black = drawing.Backing((0, 0, 0), 0)
-    hand = drawing.Shape("hand", left, 80)
+    hand = Shape("hand", left, 80)
     made = drawing.finished([hand], black, limed=False, glazed=False, seed="x")
     picture = Image.open(io.BytesIO(made)).convert("L")
     width, height = picture.size

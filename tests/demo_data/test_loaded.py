@@ -14,7 +14,7 @@ from bookings.consent.models import Consent
 from bookings.enquiries.models import Enquiry
 from bookings.photos.models import Photo
 from bookings.sittings.models import Sitting
-from demo_data import reading
+from demo_data import files
 from demo_data.loading import PASSWORD
 from orders.balances.ageing import ageing
 from orders.family_page.models import ParentLink
@@ -27,13 +27,13 @@ from orders.prices.models import PriceList
 from production.casts.models import Cast, Weighing
 from production.frames import page as frames_page
 from production.stores import stock_status
-from studio import panels
 from studio.accounts.models import User
 from studio.families.models import Child, Family
 from studio.jobs.models import JobEvent
-from studio.jobs.today import todays
+from studio.jobs.today import arrange_today
 from studio.roles import Role
 from studio.stages import Stage
+from studio.web import panels
 from tests.demo_data.conftest import WEDNESDAY, counts
 from tests.makers import details
 
@@ -68,8 +68,8 @@ def test_the_diary_has_sittings_today_tomorrow_and_next_week(loaded):
 
 
 def test_today_is_full_of_things_to_do_three_of_them_late_and_says_why(loaded):
-    items = panels.today(loaded, Role.OWNER, WEDNESDAY)
-    day = todays(items, WEDNESDAY)
+    items = panels.today_items(loaded, Role.OWNER, WEDNESDAY)
+    day = arrange_today(items, WEDNESDAY)
     assert [item.title.split()[0] for item in day.late] == ["Pour", "Frame", "Tell"]
     assert all("Late: " in item.why_late for item in day.late)
     assert len(day.sittings) == 2
@@ -147,7 +147,7 @@ def test_invoices_are_numbered_in_the_order_of_their_days(loaded):
 
 
 def test_consents_were_given_and_some_withdrawn_and_photos_rest_on_them(loaded):
-    assert Consent.objects.standing().filter(purpose="show").exists()
+    assert Consent.objects.in_force().filter(purpose="show").exists()
     assert Consent.objects.filter(purpose="keep", withdrawn_at__isnull=False).exists()
     sat = Family.objects.filter(jobs__sittings__state="done")
     assert set(sat) == set(sat.filter(consents__purpose="make"))
@@ -170,7 +170,7 @@ def test_nobody_in_it_is_real(loaded):
         assert email.endswith("@example.com"), email
     for postcode in (person.postcode for person in people if person.postcode):
         assert NEVER_ISSUED.fullmatch(postcode), postcode
-    for path in reading.FOLDER.glob("*.[ct][so][vm]*"):
+    for path in files.FOLDER.glob("*.[ct][so][vm]*"):
         for phone in LIKE_A_PHONE.findall(path.read_text(encoding="utf-8")):
             assert FOR_DRAMA.fullmatch(phone), f"{path.name}: {phone}"
 

@@ -7,7 +7,7 @@ import pytest
 from django.core.management import call_command
 from django.utils import timezone
 
-from demo_data import reading
+from demo_data import files
 from demo_data.lives import Steps
 from demo_data.loading import load, run
 from studio.jobs.models import Job
@@ -71,6 +71,6 @@ def test_lives_run_side_by_side_in_the_order_of_time_and_stop_at_the_present():
 
 
 def test_a_story_of_no_job_is_refused(monkeypatch):
-    monkeypatch.setattr(reading, "document", lambda name: {"nobody": {}})
+    monkeypatch.setattr(files, "document", lambda name: {"nobody": {}})
     with pytest.raises(ValueError, match="No such job: nobody"):
-        reading.jobs()
+        files.jobs()

@@ -8,7 +8,7 @@ from django.core.management.base import BaseCommand
 from django.urls import reverse
 from django.utils import timezone
 
-from demo_data import loading, reading
+from demo_data import files, loading
 from orders.family_page.models import ParentLink
 from orders.family_page.private_links import digest, make_link
 from production.casts.models import Cast
@@ -39,7 +39,7 @@ class Command(BaseCommand):
 
 def _demo_people() -> list[tuple[User, str]]:
     """The demo's people and what they do, where they still have the demo's password."""
-    facts = reading.document("unit")
+    facts = files.document("unit")
     found = [
         (user, words)
         for who, words in _ROLES.items()

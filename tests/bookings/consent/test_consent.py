@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from bookings.consent import actions, wording
 from bookings.consent.models import Consent
-from bookings.consent.permissions import keeps_photos, shows_photos, stopped
+from bookings.consent.permissions import families_without_consent, may_keep_photos, may_show_photos
 from bookings.photos import actions as photos_actions
 from bookings.photos import cleaning
 from bookings.photos.erasure import families_to_erase
@@ -101,10 +101,10 @@ class TestGiveConsent:
 
     def test_showing_takes_keeping(self, doing, family):
         doing.consent(family, "show")
-        assert not shows_photos(family)
+        assert not may_show_photos(family)
         doing.consent(family, "keep")
-        assert keeps_photos(family)
-        assert shows_photos(family)
+        assert may_keep_photos(family)
+        assert may_show_photos(family)
 
     def test_the_database_holds_one_standing_yes_a_purpose(self, keep, family):
         with pytest.raises(IntegrityError), transaction.atomic():
@@ -116,7 +116,7 @@ class TestWithdrawConsent:
         later = AT + timedelta(days=3)
         gone = actions.withdraw_consent(keep, **doing.who(at=later))
         assert (gone.given_at, gone.withdrawn_at) == (AT, later)
-        assert not keeps_photos(family)
+        assert not may_keep_photos(family)
 
     def test_twice_is_once(self, doing, keep):
         first = actions.withdraw_consent(keep, **doing.who(at=AT + timedelta(days=1)))
@@ -126,7 +126,7 @@ class TestWithdrawConsent:
     def test_a_clock_that_runs_behind_does_not_keep_it(self, doing, keep, family):
         gone = actions.withdraw_consent(keep, **doing.who(at=AT - timedelta(hours=1)))
         assert gone.withdrawn_at == AT
-        assert not keeps_photos(family)
+        assert not may_keep_photos(family)
 
     def test_what_may_not_be_kept_may_not_be_shown(self, doing, keep, family):
         show, make = doing.consent(family, "show"), doing.consent(family, "make")
@@ -137,11 +137,11 @@ class TestWithdrawConsent:
         assert (show.withdrawn_at, show.withdrawn_by) == (later, doing.by)
         assert make.withdrawn_at is None
         doing.consent(family, "keep")
-        assert not shows_photos(family), "to show them takes a new yes"
+        assert not may_show_photos(family), "to show them takes a new yes"
 
     def test_taking_back_showing_leaves_keeping(self, doing, keep, family):
         actions.withdraw_consent(doing.consent(family, "show"), **doing.who())
-        assert keeps_photos(family)
+        assert may_keep_photos(family)
 
     def test_it_says_who_took_it_back(self, doing, keep):
         facts = doing.who() | {"by": None}
@@ -152,7 +152,7 @@ class TestWithdrawConsent:
     def test_it_may_be_given_anew(self, doing, keep, family):
         actions.withdraw_consent(keep, **doing.who())
         assert doing.consent(family) != keep
-        assert keeps_photos(family)
+        assert may_keep_photos(family)
 
 
 class TestTheYesToTheCasts:
@@ -179,9 +179,9 @@ class TestTheYesToTheCasts:
             to = {Stage.FRAMING: Stage.READY, Stage.DRYING: Stage.FRAMING}[start]
             assert stop in " ".join(missing(at(job, start), to))
         doing.consent(job.family, "make")
-        assert stopped([job]) == []
+        assert families_without_consent([job]) == []
         Consent.objects.all().delete()
-        assert stopped([job]) == []
+        assert families_without_consent([job]) == []
 
     def test_a_family_that_stopped_is_named_once_for_all_its_jobs(self, doing, unit):
         family = doing.family()
@@ -189,9 +189,9 @@ class TestTheYesToTheCasts:
         jobs.append(doing.book(doing.family(name="Hughes"), days=9).job)
         for each in (family, jobs[-1].family):
             doing.consent(each, "make")
-        assert stopped(jobs) == []
+        assert families_without_consent(jobs) == []
         actions.withdraw_consent(family.consents.get(), **doing.who())
-        assert stopped(jobs) == [family]
+        assert families_without_consent(jobs) == [family]
 
     def test_nothing_more_is_poured_for_them(self, doing, unit):
         theirs, other = (makers.job_at(Stage.CLAY_REST, unit) for _ in range(2))
@@ -249,7 +249,7 @@ class TestErasePhotos:
         doing.consent(family, "keep")
         refused(unit, lambda: self.erase(doing, family), "lets us keep")
         assert len(files()) == 9
-        actions.withdraw_consent(family.consents.standing().get(purpose="keep"), **doing.who())
+        actions.withdraw_consent(family.consents.in_force().get(purpose="keep"), **doing.who())
         self.erase(doing, family)
         refused(unit, lambda: self.erase(doing, family), "no photograph")
 

@@ -15,12 +15,12 @@ from pypdf import PdfReader
 
 from bookings.labels import paper
 from bookings.sittings import actions
-from studio import panels
 from studio.accounts.models import Unit
 from studio.jobs.actions import leave_off_piece
 from studio.limbs import Limb
 from studio.roles import Role
 from studio.stages import Stage
+from studio.web import panels
 from tests import makers
 from tests.parts.markup import folded
 

@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bookings.outcomes import lessons as outcomes_lessons
-from bookings.outcomes.lessons import Lesson, Print, Reason, Said
-from bookings.outcomes.reads import prints_since, said_since
+from bookings.outcomes.lessons import Lesson, Print, Reason, RepeatEvent
+from bookings.outcomes.reads import prints_since, repeat_events_since
 from bookings.sittings import actions
 from bookings.sittings.models import Sitting
 from studio.limbs import Limb
@@ -120,19 +120,19 @@ class TestShares:
 class TestReasons:
     def test_alike_is_counted_once_a_limb_and_told_as_first_written(self):
         said = [
-            Said(1, "log_impression", 1, why="Tired"),
-            Said(1, "log_impression", 1, why="Tired; cried"),
-            Said(1, "log_impression", 2, why="tired."),
-            Said(2, "log_impression", 3, why="tired"),
+            RepeatEvent(1, "log_impression", 1, why="Tired"),
+            RepeatEvent(1, "log_impression", 1, why="Tired; cried"),
+            RepeatEvent(1, "log_impression", 2, why="tired."),
+            RepeatEvent(2, "log_impression", 3, why="tired"),
         ]
-        assert outcomes_lessons.why_again(said) == [Reason("Tired", 3), Reason("cried", 1)]
+        assert outcomes_lessons.repeat_reasons(said) == [Reason("Tired", 3), Reason("cried", 1)]
 
     def test_marks_are_reasons_where_they_say_not(self):
         said = [
-            Said(1, "log_impression", 1, ("not all toes",)),
-            Said(2, "log_impression", 2, ("fingers not flat",), "fell, then slept"),
+            RepeatEvent(1, "log_impression", 1, ("not all toes",)),
+            RepeatEvent(2, "log_impression", 2, ("fingers not flat",), "fell, then slept"),
         ]
-        assert {each.words for each in outcomes_lessons.why_again(said)} == {
+        assert {each.words for each in outcomes_lessons.repeat_reasons(said)} == {
             "not all toes",
             "fingers not flat",
             "fell, then slept",
@@ -140,22 +140,22 @@ class TestReasons:
 
     def test_each_kind_has_its_own(self):
         said = [
-            Said(1, "lose_impression", 1, why="The tray fell."),
-            Said(1, "spoil_piece", 1, ("bubble",), "Across the heel: deep."),
-            Said(1, "cancel_sitting", why="Wren has a cold."),
-            Said(2, "cancel_sitting", why="wren has a cold"),
-            Said(1, "book_again"),
-            Said(1, "log_impression", 1),
+            RepeatEvent(1, "lose_impression", 1, why="The tray fell."),
+            RepeatEvent(1, "spoil_piece", 1, ("bubble",), "Across the heel: deep."),
+            RepeatEvent(1, "cancel_sitting", why="Wren has a cold."),
+            RepeatEvent(2, "cancel_sitting", why="wren has a cold"),
+            RepeatEvent(1, "book_again"),
+            RepeatEvent(1, "log_impression", 1),
         ]
-        assert outcomes_lessons.why_lost(said) == [Reason("The tray fell", 1)]
-        assert outcomes_lessons.why_given_up(said) == [Reason("bubble", 1)]
-        assert outcomes_lessons.why_cancelled(said) == [Reason("Wren has a cold", 2)]
-        assert outcomes_lessons.why_again(said) == []
+        assert outcomes_lessons.lost_print_reasons(said) == [Reason("The tray fell", 1)]
+        assert outcomes_lessons.spoiled_cast_reasons(said) == [Reason("bubble", 1)]
+        assert outcomes_lessons.cancelled_sitting_reasons(said) == [Reason("Wren has a cold", 2)]
+        assert outcomes_lessons.repeat_reasons(said) == []
 
     @given(
         st.lists(
             st.builds(
-                Said,
+                RepeatEvent,
                 st.integers(1, 3),
                 st.just("lose_impression"),
                 st.integers(1, 3),
@@ -164,7 +164,7 @@ class TestReasons:
         )
     )
     def test_any_words_are_counted_or_left_out(self, said):
-        found = outcomes_lessons.why_lost(said)
+        found = outcomes_lessons.lost_print_reasons(said)
         assert sum(each.count for each in found) <= len(said)
         assert len({each.words.casefold() for each in found}) == len(found)
         assert [each.count for each in found] == sorted((e.count for e in found), reverse=True)
@@ -198,9 +198,12 @@ class TestThePage:
             ("right foot", True),
         ]
         assert {each.age_days for each in found} == {120}
-        said = said_since(unit, AT)
-        assert outcomes_lessons.why_again(said) == [Reason("cried", 1), Reason("made a fist", 1)]
-        assert outcomes_lessons.why_lost(said) == [Reason("The tray fell", 1)]
+        said = repeat_events_since(unit, AT)
+        assert outcomes_lessons.repeat_reasons(said) == [
+            Reason("cried", 1),
+            Reason("made a fist", 1),
+        ]
+        assert outcomes_lessons.lost_print_reasons(said) == [Reason("The tray fell", 1)]
 
     def test_it_says_so_in_plain_words_and_names_nobody_of_the_studio(
         self, helper, doing, family, unit
@@ -227,8 +230,8 @@ class TestThePage:
             at=timezone.now(),
             key=uuid.uuid4(),
         )
-        said = said_since(unit, timezone.now() - timedelta(days=30))
-        assert outcomes_lessons.why_given_up(said) == [Reason("bubble", 1)]
+        said = repeat_events_since(unit, timezone.now() - timedelta(days=30))
+        assert outcomes_lessons.spoiled_cast_reasons(said) == [Reason("bubble", 1)]
 
     def test_without_a_finished_sitting_it_says_what_will_stand_here(self, owner, sitting):
         assert "Nothing to learn from yet" in owner.get(self.url).content.decode()

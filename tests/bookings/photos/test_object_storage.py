@@ -120,7 +120,7 @@ def test_what_is_erased_is_gone_from_the_bucket(
 ):
     Sending(Tablet(owner), job).all()
     who = {"by": owner.user, "at": timezone.now()}
-    consent = job.family.consents.standing().get(purpose="keep")
+    consent = job.family.consents.in_force().get(purpose="keep")
     actions.withdraw_consent(consent, key=uuid.uuid4(), **who)
     with django_capture_on_commit_callbacks(execute=True):
         photos_actions.erase_photos(job.family, key=uuid.uuid4(), **who)

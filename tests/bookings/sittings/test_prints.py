@@ -6,7 +6,7 @@ import pytest
 
 from bookings.sittings import actions
 from bookings.sittings.models import Impression, Sitting
-from bookings.sittings.prints import impressed_pieces, next_tray
+from bookings.sittings.prints import next_tray, pieces_with_print
 from studio.jobs.actions import leave_off_piece
 from studio.jobs.models import Job
 from studio.limbs import Limb
@@ -77,7 +77,7 @@ class TestFinishSitting:
         assert job.stage == Stage.CLAY_REST
         assert job.events.filter(what="finish_sitting").count() == 1
         assert job.events.moves().count() == 1
-        assert impressed_pieces(job).count() == 2
+        assert pieces_with_print(job).count() == 2
 
     def test_the_same_key_twice_is_one(self, doing, sitting, left, right):
         doing.log(left, "taken")
@@ -152,7 +152,7 @@ class TestLoseImpression:
         key = uuid.uuid4()
         for _ in range(2):
             actions.lose_impression(left.piece, why="The tray fell.", **doing.who(key=key))
-        assert impressed_pieces(sitting.job).get() == right.piece
+        assert pieces_with_print(sitting.job).get() == right.piece
         event = sitting.job.events.get(what="lose_impression")
         assert details(event) == "Wren, left hand: The tray fell."
 

@@ -97,7 +97,7 @@ class TestConsent:
         return tablet.entry("consent", held, said | facts, minutes_ago=minutes_ago)
 
     def stands(self, held, purpose="keep"):
-        return held.job.family.consents.standing().filter(purpose=purpose).first()
+        return held.job.family.consents.in_force().filter(purpose=purpose).first()
 
     def test_a_yes_is_written_down_as_it_was_asked(self, tablet, held):
         version = tablet.pack()["visit"]["wordings"]["keep"]["version"]

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from orders.books import ledger
 from orders.books.ledger import BACK, CREDIT, INVOICE, PAYMENT, Entry, reconcile
-from studio.csv_tables import FORMULA_SIGNS, amount, as_csv, safe_cell
+from studio.web.csv_tables import FORMULA_SIGNS, amount, as_csv, safe_cell
 
 FIRST = date(2026, 4, 6)
 

@@ -1,6 +1,6 @@
-"""What the apps show on pages that belong to all of them: Today, a job, a family.
+"""Parts of the pages Today, job and family that each app registers in `ready()`.
 
-Each app registers its part in `ready()`; the core draws them in order and imports none of them.
+The core shows them in order without importing the apps.
 """
 
 from collections.abc import Callable, Iterable
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class TodayItem:
-    """One line on Today: a thing to touch now, or money to ask for."""
+    """One line on Today: work that is due, or an amount that is owed."""
 
     group: Literal["sittings", "bench", "families", "owed"]
     title: str
@@ -33,7 +33,7 @@ class TodayItem:
 
 @dataclass(frozen=True, slots=True)
 class Panel:
-    """A section of a page: a template in the app's folder, and what it takes."""
+    """A section of a page: a template of the app and its context."""
 
     title: str
     template: str
@@ -43,7 +43,7 @@ class Panel:
 
 @dataclass(frozen=True, slots=True)
 class NextStep:
-    """What is to be done with one piece next, and where: the page that a label opens says it."""
+    """The next step of a piece and the page for it, shown on the page that a label's code opens."""
 
     words: str
     url: str = ""
@@ -64,7 +64,7 @@ _piece: list[tuple[int, PieceStep]] = []
 
 
 def today_source(order: int) -> Callable[[TodaySource], TodaySource]:
-    """Register a function that yields what a unit has to touch now; low `order` first."""
+    """Register a function that yields items for Today; shown by ascending `order`."""
 
     def register(source: TodaySource) -> TodaySource:
         _today.append((order, source))
@@ -74,7 +74,7 @@ def today_source(order: int) -> Callable[[TodaySource], TodaySource]:
 
 
 def job_panel(order: int) -> Callable[[JobPanel], JobPanel]:
-    """Register a section of the job page; None leaves it out."""
+    """Register a function that makes a section of the job page, or None to leave it out."""
 
     def register(panel: JobPanel) -> JobPanel:
         _job.append((order, panel))
@@ -84,7 +84,7 @@ def job_panel(order: int) -> Callable[[JobPanel], JobPanel]:
 
 
 def family_panel(order: int) -> Callable[[FamilyPanel], FamilyPanel]:
-    """Register a section of the family page; None leaves it out."""
+    """Register a function that makes a section of the studio's page of a family, or None."""
 
     def register(panel: FamilyPanel) -> FamilyPanel:
         _family.append((order, panel))
@@ -94,7 +94,7 @@ def family_panel(order: int) -> Callable[[FamilyPanel], FamilyPanel]:
 
 
 def piece_step(order: int) -> Callable[[PieceStep], PieceStep]:
-    """Register who knows what a piece waits for; None where that is another's to say."""
+    """Register a function that finds the next step of a piece; None leaves it to the others."""
 
     def register(step: PieceStep) -> PieceStep:
         _piece.append((order, step))
@@ -103,23 +103,26 @@ def piece_step(order: int) -> Callable[[PieceStep], PieceStep]:
     return register
 
 
-def today(unit: "Unit", role: Role, now: datetime) -> list[TodayItem]:
+def today_items(unit: "Unit", role: Role, now: datetime) -> list[TodayItem]:
+    """Collect the items for Today from all apps."""
     return [item for _, source in _in_order(_today) for item in source(unit, role, now)]
 
 
-def of_job(job: "Job", role: Role, now: datetime) -> list[Panel]:
+def job_panels(job: "Job", role: Role, now: datetime) -> list[Panel]:
+    """Collect the sections of the job page from all apps."""
     return [shown for _, panel in _in_order(_job) if (shown := panel(job, role, now))]
 
 
-def of_family(family: "Family", role: Role, now: datetime) -> list[Panel]:
+def family_panels(family: "Family", role: Role, now: datetime) -> list[Panel]:
+    """Collect the sections of the studio's page of a family from all apps."""
     return [shown for _, panel in _in_order(_family) if (shown := panel(family, role, now))]
 
 
 def next_step(piece: "Piece", role: Role, now: datetime) -> NextStep | None:
-    """The first that anybody has to say; None of a piece that nothing is left to do with."""
-    said = (step(piece, role, now) for _, step in _in_order(_piece))
-    return next((found for found in said if found), None)
+    """Find the next step of a piece; None if nothing is left to do."""
+    steps = (step(piece, role, now) for _, step in _in_order(_piece))
+    return next((step for step in steps if step), None)
 
 
-def _in_order(kept: list[tuple[int, F]]) -> list[tuple[int, F]]:
-    return sorted(kept, key=lambda entry: entry[0])
+def _in_order(registered: list[tuple[int, F]]) -> list[tuple[int, F]]:
+    return sorted(registered, key=lambda entry: entry[0])

@@ -12,7 +12,7 @@ FORMULA_SIGNS = ("=", "+", "-", "@", "\t", "\r")
 
 
 def safe_cell(value: str | int | Decimal | date) -> str:
-    """A cell that no spreadsheet runs: a quote before text that begins like a formula.
+    """Make a cell safe for spreadsheets: a quote is put before text that begins like a formula.
 
     Numbers stay numbers, also below zero (OWASP ASVS 5, 1.2.10).
     """
@@ -23,12 +23,12 @@ def safe_cell(value: str | int | Decimal | date) -> str:
 
 
 def amount(minor: int, currency: str) -> Decimal:
-    """Minor units as a decimal with the currency's places: 8500 -> 85.00."""
+    """Convert minor units to a decimal with the currency's places: 8500 to 85.00."""
     return Decimal(minor).scaleb(-get_currency_precision(currency))
 
 
 def as_csv(headings: Sequence[str], rows: Iterable[Sequence[str | int | Decimal | date]]) -> str:
-    """A table for any spreadsheet: commas, CRLF, a byte-order mark so that names keep their accents."""
+    """Write a table as CSV: commas, CRLF, and a byte-order mark so that spreadsheets read it as UTF-8."""
     out = io.StringIO(newline="")
     out.write("\N{ZERO WIDTH NO-BREAK SPACE}")
     writer = csv.writer(out)

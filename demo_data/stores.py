@@ -1,10 +1,10 @@
-"""What came to the stores and was ordered, counted and thrown away; what the work takes writes itself."""
+"""Stock of the demo: ordered, received, counted and thrown away; the actions of the jobs record what they use."""
 
 from collections.abc import Callable
 from datetime import datetime, timedelta
 from uuid import uuid5
 
-from demo_data import reading
+from demo_data import files
 from demo_data.lives import Steps
 from demo_data.setting import Setting
 from production.stock import quantities
@@ -15,9 +15,9 @@ from studio.accounts.models import Unit
 Row = dict[str, str]
 
 
-def shelf(setting: Setting) -> Steps:
-    """The books of the stores begin; then line by line of stores.csv, each at its moment."""
-    rows = reading.table("stores")
+def stores(setting: Setting) -> Steps:
+    """Begin the stock records, then run each line of stores.csv at its time."""
+    rows = files.table("stores")
     yield setting.clock.on(setting.clock.day(-int(rows[0]["ago"])), "09:00")
     _materials(setting.unit)
     for number, row in enumerate(rows):
@@ -27,8 +27,8 @@ def shelf(setting: Setting) -> Steps:
 
 
 def _materials(unit: Unit) -> None:
-    """What a studio usually keeps, each from its invented supplier."""
-    suppliers = {row["material"]: row for row in reading.table("materials")}
+    """Add the usual materials, each with its invented supplier."""
+    suppliers = {row["material"]: row for row in files.table("materials")}
     for material in actions.add_usual_materials(unit):
         row = suppliers[material.name]
         facts = {"supplier": row["supplier"], "supplier_code": row["code"]}
@@ -36,7 +36,7 @@ def _materials(unit: Unit) -> None:
 
 
 class _Who:
-    """By whom, when and under which key a line is written."""
+    """Who records a line of stores.csv, when, and with which keys."""
 
     def __init__(self, setting: Setting, number: int, at: datetime) -> None:
         self.by, self.at = setting.owner, at
@@ -49,7 +49,7 @@ def _receive(setting: Setting, material: Material, row: Row, who: _Who) -> None:
     actions.receive(
         material,
         quantity=_quantity(material, row),
-        cost_minor=reading.pence(row["cost"]) if row["cost"] else None,
+        cost_minor=files.pence(row["cost"]) if row["cost"] else None,
         received_on=who.today,
         best_before=who.today + keeps if keeps else None,
         label=row["words"],
@@ -64,7 +64,7 @@ def _order(setting: Setting, material: Material, row: Row, who: _Who) -> None:
     actions.order_material(
         material,
         quantity=_quantity(material, row),
-        cost_minor=reading.pence(row["cost"]),
+        cost_minor=files.pence(row["cost"]),
         ordered_on=who.today,
         expected_on=who.today + timedelta(days=int(row["words"])),
         by=who.by,

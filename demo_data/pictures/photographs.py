@@ -1,11 +1,12 @@
-"""The photographs of a job's demo: what is drawn follows from its pieces, ages and chosen look."""
+"""Photographs of a demo job, drawn from its pieces, ages and chosen frame."""
 
 from io import BytesIO
 
 from bookings.photos.cleaning import CleanPhoto, clean
 from bookings.sittings import ages
-from bookings.sittings.prints import impressed_pieces
-from demo_data import drawing
+from bookings.sittings.prints import pieces_with_print
+from demo_data.pictures import drawing
+from demo_data.pictures.limbs import Shape
 from orders.order.models import Order
 from production.casts import limb_sizes
 from production.frames.models import Frame
@@ -43,10 +44,10 @@ def of_the_print(piece: Piece) -> CleanPhoto:
 
 
 def first_print(job: Job) -> Piece | None:
-    return job.pieces.filter(pk__in=impressed_pieces(job)).select_related("child").first()
+    return job.pieces.filter(pk__in=pieces_with_print(job)).select_related("child").first()
 
 
-def _shape(piece: Piece) -> drawing.Shape:
+def _shape(piece: Piece) -> Shape:
     print_ = piece.impressions.filter(taken_at__isnull=False).last()
     child = piece.child
     on = print_.taken_at.date() if print_ and print_.taken_at else child.born_on
@@ -54,4 +55,4 @@ def _shape(piece: Piece) -> drawing.Shape:
     limb = Limb(piece.limb)
     kind: limb_sizes.Limb = "hand" if limb.kind == "hand" else "foot"
     length_mm = limb_sizes.expected_length(kind, months).mean_mm
-    return drawing.Shape(kind, limb.value.startswith("left"), length_mm)
+    return Shape(kind, limb.value.startswith("left"), length_mm)

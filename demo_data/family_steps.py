@@ -1,9 +1,9 @@
-"""What happens beside the bench while a job is on its way: money, the look, the link, promises."""
+"""Steps of a demo job that concern its family: deposit, private link, choice of frame, promise."""
 
 from datetime import datetime, timedelta
 
+from demo_data.files import pence
 from demo_data.lives import Life, Steps
-from demo_data.reading import pence
 from orders.family_page.private_links import make_link
 from orders.order.actions import add_extra, add_reduction, choose_look
 from orders.order.totals import balance_of, sums
@@ -17,7 +17,7 @@ _ROUND = 5_00
 
 
 def deposit(life: Life) -> Steps:
-    """The extras are agreed and the deposit is paid the morning after the booking; more comes later."""
+    """Agree the extras and pay the deposit on the morning after the booking; some pay more later."""
     booked_on = life.clock.local_day(life.booked_at())
     at = yield life.clock.on(booked_on + timedelta(days=1), "09:05")
     _extras(life, at)
@@ -37,7 +37,7 @@ def deposit(life: Life) -> Steps:
 
 
 def _extras(life: Life, at: datetime) -> None:
-    """What was agreed on the telephone."""
+    """Add the extras and reductions agreed by phone."""
     order = life.begun.order
     if life.row.extra:
         add_extra(
@@ -60,7 +60,7 @@ def _extras(life: Life, at: datetime) -> None:
 
 
 def _accept(life: Life, at: datetime) -> None:
-    """Whoever pays a deposit has said yes to the price."""
+    """Accept the quote, because a deposit is paid only after that."""
     if sums(life.begun.order).total_minor > 0:
         accept_quote(life.begun.order, how="phone", by=life.owner, at=at, key=life.key("accepted"))
 
@@ -72,10 +72,10 @@ def link(life: Life) -> Steps:
 
 
 def look(life: Life) -> Steps:
-    """Chosen by the family itself where it has a link."""
+    """Choose the frame; the family does it itself if it has a private link."""
     if not life.row.backing:
         return
-    at = yield _late_enough(life)
+    at = yield _chosen_at(life)
     order = life.begun.order
     choose_look(
         order,
@@ -88,11 +88,11 @@ def look(life: Life) -> Steps:
     )
 
 
-def _late_enough(life: Life) -> datetime:
-    """Two evenings after the sitting; where that is still to come, before the deposit is asked for."""
-    chosen_at = life.after(2, "21:00")
-    if chosen_at <= life.clock.now or life.row.followed:
-        return chosen_at
+def _chosen_at(life: Life) -> datetime:
+    """Time of the choice: two evenings after the sitting, or before the deposit if that is still ahead."""
+    evening = life.after(2, "21:00")
+    if evening <= life.clock.now or life.row.followed:
+        return evening
     booked_on = life.clock.local_day(life.booked_at())
     return life.clock.on(booked_on + timedelta(days=1), "09:00")
 

@@ -1,4 +1,4 @@
-"""The files of the demo, read into rows."""
+"""Reading of the demo's files."""
 
 import csv
 import tomllib
@@ -49,7 +49,7 @@ def document(name: str) -> dict[str, Any]:
 
 
 def jobs() -> list[JobRow]:
-    """Raises ValueError for a story of no job."""
+    """Read jobs.csv with the stories. Raises ValueError for a story without a job."""
     stories = document("stories")
     found = [_job(row, stories.pop(row["job"], {})) for row in table("jobs")]
     if stories:
@@ -58,7 +58,7 @@ def jobs() -> list[JobRow]:
 
 
 def courses() -> dict[str, list[tuple[int, float]]]:
-    """Each course of drying: days after demoulding and the share of free water left (0 to 1)."""
+    """Read the courses of drying: days after demoulding, and the share of free water left (0 to 1)."""
     found = defaultdict(list)
     for row in table("weighings"):
         found[row["course"]].append((int(row["day"]), float(row["water_left_percent"]) / 100))
@@ -66,13 +66,13 @@ def courses() -> dict[str, list[tuple[int, float]]]:
 
 
 def pence(pounds: str) -> int:
-    """ "13.50" as 1350."""
+    """Convert pounds to pence: "13.50" to 1350."""
     whole, part = pounds.split(".")
     return int(whole) * 100 + int(part)
 
 
 def steps(text: str) -> list[tuple[int, int]]:
-    """ "5=0.00;20=9.00" as (up to, pence)."""
+    """Parse bands: "5=0.00;20=9.00" to pairs (up to, pence)."""
     pairs = (step.split("=") for step in text.split(";") if step)
     return [(int(up_to), pence(pounds)) for up_to, pounds in pairs]
 

@@ -3,13 +3,13 @@ from typing import TYPE_CHECKING, Self
 from django.db import models
 
 if TYPE_CHECKING:
-    from studio.work.models import Work
+    from studio.work.models import Work  # noqa: F401
 
 
 class WorkQuerySet(models.QuerySet["Work"]):
     def unfinished(self) -> Self:
-        state = self.model.State
-        return self.filter(state__in=(state.WAITING, state.RUNNING))
+        states = self.model.State
+        return self.filter(state__in=(states.WAITING, states.RUNNING))
 
     def of_kind(self, kind: str) -> Self:
         return self.filter(kind=kind)

@@ -139,7 +139,7 @@ def _copy_prices(old: PriceList, new: PriceList) -> None:
 
 def _option(price_list: PriceList, facts: Mapping[str, Any]) -> FrameOption | None:
     """Return the frame option of this name, creating it if it is new."""
-    if facts["kind"] not in FrameOption.Kind:
+    if facts["kind"] not in FrameOption.Kind.values:
         return None
     option, _ = price_list.unit.frame_options.get_or_create(kind=facts["kind"], name=facts["label"])
     return option

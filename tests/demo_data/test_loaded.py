@@ -98,7 +98,7 @@ def test_frames_that_are_begun_are_cut_and_the_stores_know_what_the_others_will_
     page = frames_page.frames_page(loaded, WEDNESDAY)
     assert len(page.frames) >= 10
     assert page.rack
-    assert {each.what for each in page.takes} == {"rails", "boards", "glass"}
+    assert {each.what for each in page.uses} == {"rails", "boards", "glass"}
     cut = [each for each in stock_status.stock_statuses(loaded, WEDNESDAY) if each.is_cut]
     assert [each.material.name for each in cut] == [
         "Oak moulding", "Backing board", "Float glass, 2 mm",

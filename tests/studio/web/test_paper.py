@@ -133,7 +133,7 @@ def test_a_finisher_has_the_last_word(page):
 ENDING = """
 import sys, threading, django
 django.setup()
-from studio import paper
+from studio.web import paper
 sys.held = paper._of_thread  # somebody holds it to the very end, as a test run does
 facts = {"paper": {"currency": "GBP", "amount_minor": 1, "seller": {}}}
 thread = threading.Thread(target=lambda: paper.pdf("paper/receipt.html", facts))

@@ -34,7 +34,7 @@ logger = logging.getLogger(__name__)
 SITTINGS = 60
 AT_ONCE = 12  # sittings between two signals
 KILLED = 0.08  # of the taps
-PHONE = Path(settings.BASE_DIR) / "tests" / "bookings" / "data" / "phone.heic"
+PHONE = Path(settings.BASE_DIR) / "tests" / "bookings" / "photos" / "data" / "phone.heic"
 ORIENTATION, ON_ITS_SIDE, GPS = 0x0112, 6, 0x8825
 # How EXIF and XMP begin, and how XMP names a place.
 PLACES = (b"Exif", b"http://ns.adobe.com/xap", b"xmpmeta", b"GPS")

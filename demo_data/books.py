@@ -52,9 +52,9 @@ def _answers(setting: Setting) -> None:
     """Decline one changed quote and accept another on the family pages."""
     unit, at = setting.unit, setting.clock.now - timedelta(hours=2)
     today = setting.clock.day(0)
-    followed = unit.jobs.filter(stage__in=BEFORE_FRAMING, parent_links__revoked_at=None)
+    followed = unit.jobs.filter(stage__in=BEFORE_FRAMING, family_links__revoked_at=None)
     orders_of = unit.orders.filter(job__in=followed.values("pk")).order_by("-pk")
-    for number, order in enumerate(orders_of.exclude(job__parent_links=None)[:_ANSWERS]):
+    for number, order in enumerate(orders_of.exclude(job__family_links=None)[:_ANSWERS]):
         offer, key = offer_of(order, today), _key(setting, order)
         accepted = order.quotes.last()
         if accepted and accepted.content == offer.content:
@@ -63,7 +63,9 @@ def _answers(setting: Setting) -> None:
             words = "Lovely, but could it be without the extras?"
             decline_quote(order, fingerprint=offer.fingerprint, words=words, at=at, key=key)
         else:
-            accept_quote(order, how="link", fingerprint=offer.fingerprint, by=None, at=at, key=key)
+            accept_quote(
+                order, method="link", fingerprint=offer.fingerprint, by=None, at=at, key=key
+            )
 
 
 def _papers(setting: Setting) -> None:

@@ -62,7 +62,9 @@ def _extras(life: Life, at: datetime) -> None:
 def _accept(life: Life, at: datetime) -> None:
     """Accept the quote, because a deposit is paid only after that."""
     if sums(life.begun.order).total_minor > 0:
-        accept_quote(life.begun.order, how="phone", by=life.owner, at=at, key=life.key("accepted"))
+        accept_quote(
+            life.begun.order, method="phone", by=life.owner, at=at, key=life.key("accepted")
+        )
 
 
 def link(life: Life) -> Steps:

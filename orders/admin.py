@@ -77,8 +77,8 @@ class InvoiceAdmin(ReadOnlyAdmin):
 
 @admin.register(Quote)
 class QuoteAdmin(ReadOnlyAdmin):
-    list_display = ["order", "accepted_at", "how", "total_minor"]
-    list_filter = ["how"]
+    list_display = ["order", "accepted_at", "method", "total_minor"]
+    list_filter = ["method"]
     list_select_related = ["order__job"]
     search_fields = ["order__job__reference"]
 

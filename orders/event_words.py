@@ -81,7 +81,7 @@ register(
     note_reminder=Kind("Reminded of the invoice", OfPaper),
     pay_back=Kind("Paid back"),
     pay_by_voucher=Kind("Paid by voucher", OfPaper),
-    price_anew=Kind("Priced anew"),
+    reprice=Kind("Priced anew"),
     price_job=Kind("Priced"),
     release_on_account=Kind("Released unpaid"),
     reverse_payment=Kind("Payment reversed"),

@@ -30,7 +30,7 @@ urlpatterns = [
     path("money/price/<int:pk>/drop/", prices_views.drop_price, name="drop_price"),
     # The lines of an order
     path("jobs/<reference:reference>/order/price/", order_views.price_job, name="price_job"),
-    path("jobs/<reference:reference>/order/price-anew/", order_views.reprice, name="reprice"),
+    path("jobs/<reference:reference>/order/reprice/", order_views.reprice, name="reprice"),
     path("jobs/<reference:reference>/order/look/", order_views.choose_look, name="choose_look"),
     path("jobs/<reference:reference>/order/extra/", order_views.add_extra, name="add_extra"),
     path(

@@ -180,9 +180,9 @@ def last_answer(order: Order, accepted: Quote | None) -> PriceAnswer | None:
         return PriceAnswer(timezone.localdate(answer.answered_at), text, answer.total_minor)
     if accepted is None:
         return None
-    how = "here" if accepted.by_id is None else accepted.get_how_display()
+    method = "here" if accepted.by_id is None else accepted.get_method_display()
     on = timezone.localdate(accepted.accepted_at)
-    return PriceAnswer(on, f"You ordered {how}", accepted.total_minor, accepted.pk)
+    return PriceAnswer(on, f"You ordered {method}", accepted.total_minor, accepted.pk)
 
 
 def papers_of(order: Order) -> tuple[Paper, ...]:

@@ -48,7 +48,7 @@ def price_job(act: JobAction, job: Job, *, by: User | None, at: datetime, key: U
     return _price(act, order, is_new=is_new)
 
 
-@job_action(lambda job, earlier: Order.objects.get(job=job), what="price_anew")
+@job_action(lambda job, earlier: Order.objects.get(job=job))
 def reprice(act: JobAction, job: Job, *, by: User, at: datetime, key: UUID) -> Order:
     """Move the order to the price list in force now; options that this list also has remain.
 

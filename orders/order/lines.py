@@ -93,8 +93,10 @@ def update_discounts(order: Order) -> None:
         assert price is not None  # noqa: S101 - for the type checker: see the list above
         percent = f"{price.percent.normalize():f}" if price.percent else ""
         line.unit_minor = -off_minor
-        line.how = price_explanations.explain_discount(base_minor, percent, price.given)
-        line.save(update_fields=["unit_minor", "how"])
+        line.price_explanations = price_explanations.explain_discount(
+            base_minor, percent, price.given
+        )
+        line.save(update_fields=["unit_minor", "price_explanations"])
     settle(order)
 
 
@@ -148,7 +150,7 @@ def _casts(order: Order) -> list[OrderLine]:
             label=one.offer.label,
             quantity=one.quantity,
             unit_minor=one.offer.price_minor,
-            how=explanations[one.offer.code],
+            price_explanations=explanations[one.offer.code],
             position=POSITION[Kind.CASTS],
         )
         for one in chosen
@@ -165,6 +167,6 @@ def _line(
         label=f"{_LABEL_PREFIX.get(Kind(price.kind), '')}{price.label}",
         quantity=quantity,
         unit_minor=unit_minor,
-        how=price_explanations.explain_bands(price.bands_of(), size, unit),
+        price_explanations=price_explanations.explain_bands(price.bands_of(), size, unit),
         position=POSITION[Kind(price.kind)],
     )

@@ -69,8 +69,8 @@ class OrderLine(models.Model):
     quantity = models.PositiveSmallIntegerField(default=1)
     # Below zero for a reduction; minor units.
     unit_minor = models.IntegerField()
-    # How the price came about, as facts of price_explanations.
-    how = models.JSONField(default=list, blank=True)
+    # Facts that price_explanations words.
+    price_explanations = models.JSONField(default=list, blank=True)
     position = models.PositiveSmallIntegerField(default=0)
 
     class Meta:
@@ -96,5 +96,6 @@ class OrderLine(models.Model):
     def explanations(self) -> list[str]:
         """The sentences that explain how the price came about."""
         return price_explanations.sentences(
-            self.how, format_money=partial(money.display, currency=self.order.unit.currency)
+            self.price_explanations,
+            format_money=partial(money.display, currency=self.order.unit.currency),
         )

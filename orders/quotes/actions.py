@@ -20,7 +20,7 @@ def accept_quote(
     act: JobAction,
     order: Order,
     *,
-    how: str,
+    method: str,
     fingerprint: str = "",
     by: User | None,
     at: datetime,
@@ -43,10 +43,10 @@ def accept_quote(
     quote = order.quotes.create(
         unit=order.unit,
         accepted_at=at,
-        how=Quote.How(how),
+        method=Quote.Method(method),
         total_minor=offer.total_minor,
         content=offer.content,
-        told=offer.stored_information if by is None else [],
+        precontract_information=offer.stored_information if by is None else [],
         by=by,
         key=key,
     )

@@ -7,9 +7,9 @@ from studio.web.forms import KeyedForm
 
 
 class AcceptForm(KeyedForm):
-    how = forms.ChoiceField(
+    method = forms.ChoiceField(
         label="How the family accepted it",
-        choices=[(how.value, how.label) for how in Quote.BY_STUDIO],
+        choices=[(method.value, method.label) for method in Quote.BY_STUDIO],
         widget=forms.RadioSelect,
         error_messages={"required": "Say how they accepted it."},
     )

@@ -13,24 +13,24 @@ from studio.accounts.models import Unit, User
 class Quote(models.Model):
     """A price that a family accepted. Never edited: a later price is another quote."""
 
-    class How(models.TextChoices):
+    class Method(models.TextChoices):
         SITTING = "sitting", "at the sitting"
         PHONE = "phone", "by telephone"
         WRITTEN = "written", "in writing"
         LINK = "link", "on their own page"
 
     # Recorded by the studio; LINK is the family itself on its page.
-    BY_STUDIO = [How.SITTING, How.PHONE, How.WRITTEN]
+    BY_STUDIO = [Method.SITTING, Method.PHONE, Method.WRITTEN]
 
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="quotes")
     order = models.ForeignKey(Order, on_delete=models.PROTECT, related_name="quotes")
     accepted_at = models.DateTimeField()
-    how = models.CharField("how they accepted it", max_length=10, choices=How.choices)
+    method = models.CharField("how they accepted it", max_length=10, choices=Method.choices)
     total_minor = models.PositiveIntegerField()
     # The accepted lines with their price explanations.
     content = models.JSONField()
     # The precontract information as the family saw it; empty if recorded by the studio.
-    told = models.JSONField(default=list, blank=True)
+    precontract_information = models.JSONField(default=list, blank=True)
     by = models.ForeignKey(User, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
     key = models.UUIDField(default=uuid.uuid4)
 
@@ -39,7 +39,7 @@ class Quote(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["order", "key"], name="quote_key_once"),
             models.CheckConstraint(
-                condition=Q(how="link", by=None) | (~Q(how="link") & Q(by__isnull=False)),
+                condition=Q(method="link", by=None) | (~Q(method="link") & Q(by__isnull=False)),
                 name="quote_by_the_family_or_somebody",
             ),
         ]

@@ -113,7 +113,7 @@ class TestSizes:
         job = makers.a_job(unit, pieces=2, by=owner.user)
         assert job.order.frame_mm is None
         makers.frame_range(unit)
-        makers.take_impressions(job, owner.user, timezone.now())
+        makers.take_prints(job, owner.user, timezone.now())
         order = fresh(job.order)
         assert order.frame_mm == inside_size(order.job, timezone.localdate()).longest_mm
 
@@ -127,7 +127,7 @@ class TestSizes:
 
     def test_an_accepted_price_and_an_invoice_hold_it(self, more, order, press, owner):
         sized(order, 200, press)
-        accept_quote(order, how="phone", **press())
+        accept_quote(order, method="phone", **press())
         sized(order, 400, press)
         assert order.frame_mm == 200
         page = folded(owner.get(order.get_absolute_url()).content.decode())
@@ -271,7 +271,7 @@ class TestDiscounts:
 
 class TestAccepted:
     def test_it_is_kept_as_it_stands_and_later_lists_never_touch_it(self, order, unit, press):
-        quote = accept_quote(order, how="phone", **press())
+        quote = accept_quote(order, method="phone", **press())
         newer = make_price_list(unit, valid_from=date(2021, 1, 1), copy_of=order.price_list)
         newer.prices.update(amount_minor=99900)
         with pytest.raises(ActionRefused, match="The family accepted its price"):
@@ -285,11 +285,11 @@ class TestAccepted:
         assert "single casts would be £375.00" in quote.content["lines"][0]["how"][1]
 
     def test_a_change_is_accepted_anew_and_the_old_one_stays(self, order, press):
-        first = accept_quote(order, how="sitting", **press())
+        first = accept_quote(order, method="sitting", **press())
         with pytest.raises(ActionRefused, match="accepted already"):
-            accept_quote(order, how="phone", **press())
+            accept_quote(order, method="phone", **press())
         leave_off_piece(order.job.pieces.first(), why="Not wanted.", **press())
-        second = accept_quote(order, how="written", **press())
+        second = accept_quote(order, method="written", **press())
         assert [quote.total_minor for quote in order.quotes.all()] == [32400, 19900]
         with pytest.raises(TypeError, match="never edited"):
             first.save()
@@ -298,23 +298,25 @@ class TestAccepted:
 
     def test_the_same_press_twice_is_one(self, order, press):
         once = press()
-        assert accept_quote(order, how="phone", **once) == accept_quote(order, how="phone", **once)
+        assert accept_quote(order, method="phone", **once) == accept_quote(
+            order, method="phone", **once
+        )
         assert Quote.objects.count() == 1
         assert order.job.events.filter(what="accept_quote").count() == 1
 
     def test_nothing_to_accept(self, order, press):
         add_reduction(order, label="A gift", amount_minor=32400, **press())
         with pytest.raises(ActionRefused, match="comes to nothing"):
-            accept_quote(order, how="phone", **press())
+            accept_quote(order, method="phone", **press())
         type(order.job).objects.update(stage=Stage.HANDED_OVER)
         with pytest.raises(MoveRefused):
-            accept_quote(order, how="phone", **press())
+            accept_quote(order, method="phone", **press())
 
 
 ERRANDS = [
     ("delivery", {"price": "home", "km": "12"}, "delivery is on the order"),
     ("discount", {"price": "friend"}, "discount is on the order"),
-    ("accept", {"how": "phone"}, "accepted price is kept"),
+    ("accept", {"method": "phone"}, "accepted price is kept"),
 ]
 
 
@@ -326,7 +328,7 @@ class TestPages:
 
     @pytest.mark.parametrize(("errand", "facts", "words"), ERRANDS)
     def test_an_errand(self, more, order, owner, helper, stranger, errand, facts, words):
-        url = f"/jobs/{order.job.spoken_reference}/order/{errand}/"
+        url = f"/jobs/{order.job.display_reference}/order/{errand}/"
         assert owner.get(url).status_code == 200
         assert helper.post(url, self.sent(more, facts)).status_code == 403
         assert stranger.post(url, self.sent(more, facts)).status_code == 404
@@ -336,8 +338,8 @@ class TestPages:
         assert words in folded(answer.content.decode())
 
     def test_the_order_says_how_each_price_came_about(self, more, order, owner, press):
-        accept_quote(order, how="phone", **press())
-        page = folded(owner.get(f"/jobs/{order.job.spoken_reference}/order/").content.decode())
+        accept_quote(order, method="phone", **press())
+        page = folded(owner.get(f"/jobs/{order.job.display_reference}/order/").content.decode())
         assert "How this price came about" in page
         assert "3 single casts would be £375.00" in page
         assert "Accepted by the family" in page
@@ -348,8 +350,8 @@ class TestPages:
     def test_a_price_that_changed_after_the_family_accepted_it_says_so(
         self, more, order, owner, press
     ):
-        accept_quote(order, how="phone", **press())
-        url = f"/jobs/{order.job.spoken_reference}/order/"
+        accept_quote(order, method="phone", **press())
+        url = f"/jobs/{order.job.display_reference}/order/"
         owner.post(f"{url}delivery/", self.sent(more, {"price": "home", "km": "12"}))
         page = folded(owner.get(url).content.decode())
         assert "; the order has changed since. Its prices hold" in page

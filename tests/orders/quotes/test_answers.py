@@ -12,7 +12,7 @@ from django.urls import reverse
 from django.utils import timezone
 from pypdf import PdfReader
 
-from orders.family_page.models import ParentLink
+from orders.family_page.models import FamilyLink
 from orders.family_page.private_links import revoke_link
 from orders.invoices.actions import issue_invoice
 from orders.order.actions import add_reduction, choose_look, reprice
@@ -49,7 +49,7 @@ def pressed(order, **more):
 
 
 def yes(order, **more):
-    return accept_quote(order, how="link", by=None, **pressed(order, **more))
+    return accept_quote(order, method="link", by=None, **pressed(order, **more))
 
 
 def no(order, words="", **more):
@@ -66,10 +66,12 @@ class TestYes:
         assert "Order and agree to pay £324.00" in page
         answer = browser.post(f"{browser.home}accept/", sent(order), follow=True)
         quote = order.quotes.get()
-        assert (quote.total_minor, quote.how, quote.by) == (32400, "link", None)
-        assert quote.told[0]["words"].startswith("£324.00 altogether.")
-        assert {each["version"] for each in quote.told} == {precontract_information.VERSION}
-        assert all(each["words"] in page for each in quote.told)
+        assert (quote.total_minor, quote.method, quote.by) == (32400, "link", None)
+        assert quote.precontract_information[0]["words"].startswith("£324.00 altogether.")
+        assert {each["version"] for each in quote.precontract_information} == {
+            precontract_information.VERSION
+        }
+        assert all(each["words"] in page for each in quote.precontract_information)
         event = order.job.events.get(what="accept_quote")
         assert (event.by, event.why) == (None, "")
         page = words_of(answer)
@@ -79,14 +81,14 @@ class TestYes:
 
     def test_what_is_told_later_does_not_touch_it(self, order, unit):
         quote = yes(order)
-        before = quote.told
+        before = quote.precontract_information
         Unit.objects.filter(pk=unit.pk).update(trader_name="Somebody Else", deposit_percent=90)
-        assert Quote.objects.get().told == before
+        assert Quote.objects.get().precontract_information == before
 
     def test_the_same_key_twice_is_one(self, order):
         once = pressed(order)
-        first = accept_quote(order, how="link", by=None, **once)
-        assert accept_quote(order, how="link", by=None, **once) == first
+        first = accept_quote(order, method="link", by=None, **once)
+        assert accept_quote(order, method="link", by=None, **once) == first
         assert (Quote.objects.count(), FamilyAnswer.objects.count()) == (1, 1)
         assert order.job.events.filter(what="accept_quote").count() == 1
 
@@ -118,7 +120,7 @@ class TestYes:
         Unit.objects.filter(pk=unit.pk).update(deposit_percent=90)
         order.unit.refresh_from_db()
         with pytest.raises(MovedMeanwhile):
-            accept_quote(order, how="link", by=None, **stale)
+            accept_quote(order, method="link", by=None, **stale)
 
     def test_not_while_an_invoice_stands_nor_after_the_end(self, order, browser, press):
         issue_invoice(order, **press())
@@ -158,7 +160,7 @@ class TestYes:
         offer = offer_of(order, timezone.localdate())
         facts = {"unit": order.unit, "accepted_at": timezone.now(), "content": offer.content}
         with pytest.raises(IntegrityError), transaction.atomic():
-            order.quotes.create(how="phone", total_minor=1, **facts)
+            order.quotes.create(method="phone", total_minor=1, **facts)
 
 
 class TestNo:
@@ -206,12 +208,12 @@ class TestLink:
 
     @pytest.mark.parametrize("what", ["accept", "decline"])
     def test_a_link_that_is_revoked_or_run_out_answers_nothing(self, order, browser, by, what):
-        link = ParentLink.objects.get()
+        link = FamilyLink.objects.get()
         address = f"{browser.home}{what}/"
         assert Client().post(address, sent(order)).status_code == 404
         revoke_link(link, by=by, at=timezone.now(), key=uuid.uuid4())
         assert browser.post(address, sent(order)).status_code == 404
-        ParentLink.objects.update(revoked_at=None, expires_at=timezone.now() - timedelta(days=1))
+        FamilyLink.objects.update(revoked_at=None, expires_at=timezone.now() - timedelta(days=1))
         assert browser.post(address, sent(order)).status_code == 404
         assert not FamilyAnswer.objects.exists()
 
@@ -220,7 +222,7 @@ class TestLink:
         found = browser.get(f"{browser.home}orders/{quote.pk}/")
         bare = re.sub(r"\s+", " ", text_of(b"".join(found.streaming_content)))
         assert "£324.00" in bare
-        for each in quote.told:
+        for each in quote.precontract_information:
             assert each["words"] in bare
         assert browser.get(f"{browser.home}orders/{quote.pk + 1}/").status_code == 404
         url = reverse("orders:quote_pdf", args=[order.job.reference, quote.pk])

@@ -15,10 +15,17 @@ from bookings.photos.models import Photo
 from bookings.sittings.models import ClayPrint, Sitting
 from orders.order.models import Order
 from orders.payments.models import Payment
+from studio.tablet import app_files
 from tests import makers
 from tests.browser.axe import complaints
 from tests.browser.tablet import TABLET, TABLET_ON_ITS_SIDE, Tablet, small_targets
 
+IN_CONTROL = """async () => {
+  const { serviceWorker } = navigator;
+  const taken = new Promise((done) => serviceWorker.addEventListener("controllerchange", () => done(true)));
+  return (serviceWorker.controller !== null) || taken;
+}"""
+REGISTERED = "navigator.serviceWorker.getRegistration('/tablet/').then((found) => !!found?.active)"
 VECTORS = Path(settings.BASE_DIR) / "tests" / "reference" / "sitting_flow.json"
 RUN = """async (given) => {
   const flow = await import("/static/js/sitting/flow.js");
@@ -152,6 +159,22 @@ def test_the_second_opening_needs_no_signal(tablet, sitting):
     tablet.kill()
     assert tablet.page.locator(f"#sitting-{sitting.pk}").is_visible()
     assert "Taken along" in tablet.page.locator(".page__lead").inner_text()
+
+
+def test_a_worker_that_could_not_be_installed_is_tried_again_at_the_next_contact(
+    open_window, owner, sitting, monkeypatch
+):
+    monkeypatch.setattr(app_files, "worker", lambda: "throw new Error('half of it is missing');")
+    tablet = Tablet(open_window(owner, *TABLET)).open()
+    tablet.page.locator(f"#sitting-{sitting.pk}").wait_for()
+    assert not tablet.page.evaluate(REGISTERED)
+    monkeypatch.undo()
+    tablet.page.locator("#take-along").click()
+    tablet.page.evaluate(IN_CONTROL)
+    tablet.signal(there=False)
+    tablet.open()
+    tablet.page.locator(f"#sitting-{sitting.pk}").wait_for()
+    tablet.forgive_no_signal()
 
 
 def test_what_is_kept_survives_a_kill_after_every_tap(tablet, sitting):

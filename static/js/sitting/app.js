@@ -55,6 +55,7 @@ async function takeAlong() {
   try {
     await queue.send({ now: true });
     const pack = await freshPack();
+    if (!navigator.serviceWorker?.controller) installWorker(); // the first try may have failed
     const another = state.held.pack && state.held.pack.unit.pk !== pack.unit.pk;
     state.held = { ...state.held, pack, pack_at: Date.now(), skew_ms: Date.now() - Date.parse(pack.made_at) };
     if (another) state.sitting = null; // a sitting of the studio that was logged in before
@@ -238,12 +239,17 @@ async function storageKept() {
   return (await navigator.storage.persisted()) || (await navigator.storage.persist()) ? "promised" : "asked";
 }
 
+/** Installs what opens this page without a signal. Fails without one: the worker of before goes on then. */
+function installWorker() {
+  navigator.serviceWorker?.register(worker, { scope: "/tablet/" }).catch(() => {});
+}
+
 async function begin() {
   if (!globalThis.isSecureContext || !globalThis.indexedDB) {
     root.replaceChildren(el("div", { class: "question sit" }, el("h1", { class: "question__ask" }, "This needs a secure address"), el("p", {}, "The browser keeps things for a sitting without signal only on https. Open Caststead by its https address.")));
     return;
   }
-  navigator.serviceWorker?.register(worker, { scope: "/tablet/" }).catch(() => {}); // without signal the old one stands
+  installWorker();
   const [pack, pack_at, skew_ms, open] = await Promise.all(["pack", "pack_at", "skew_ms", "open"].map(store.get));
   state.held = { ...state.held, pack: pack ?? null, pack_at, skew_ms };
   await refresh();

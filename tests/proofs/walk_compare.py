@@ -150,7 +150,8 @@ def _between(old, new, after=""):
 
 def _between_texts(old, new, after):
     if _as_read(old) != _as_read(new):
-        yield after + "text", _changes(old.get("text", []), new.get("text", []))
+        changed = _changes if "pages" in old else _changed_words
+        yield after + "text", changed(_as_read(old), _as_read(new))
     elif (old.get("pages"), old.get("look")) != (new.get("pages"), new.get("look")):
         yield (
             after + "look",
@@ -159,9 +160,20 @@ def _between_texts(old, new, after):
 
 
 def _as_read(answer):
-    """The text without the places where a line ends: these depend on the markup, not on the words."""
+    """A paper's lines, a page's words: where a page's lines end depends on the markup."""
     lines = answer.get("text", [])
-    return lines if "pages" in answer else " ".join(" ".join(lines).split())
+    return lines if "pages" in answer else " ".join(lines).split()
+
+
+def _changed_words(old, new):
+    """What one text says and the other does not, with two words before it."""
+    lines = []
+    for tag, i, j, k, m in difflib.SequenceMatcher(None, old, new, autojunk=False).get_opcodes():
+        if tag != "equal":
+            lines += [f"  … {' '.join(old[max(i - 2, 0) : i])}"]
+            lines += [f"- {' '.join(old[i:j])}"] if i < j else []
+            lines += [f"+ {' '.join(new[k:m])}"] if k < m else []
+    return lines
 
 
 def _changes(old, new):

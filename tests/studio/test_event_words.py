@@ -10,6 +10,9 @@ from hypothesis import strategies as st
 from studio import event_words, units
 
 old = importlib.import_module("studio.migrations.0010_facts_of_events")
+NEW_NAMES = importlib.import_module(
+    "studio.migrations.0011_kinds_of_events_have_plain_names"
+).NEW_NAMES
 NAMES = {7: "Wren, left hand", 8: "Wren, right foot"}
 PIECES = {name: piece for piece, name in NAMES.items()}
 typed = st.text(min_size=1).map(str.strip).filter(bool)
@@ -27,9 +30,9 @@ SENTENCES = [
     ("erase_photos", "12 photographs"),
     ("issue_invoice", "INV-0007"),
     ("leave_off_piece", "Wren, left hand: Not wanted: she cried."),
-    ("log_print", "Wren, left hand: taken"),
-    ("log_print", "Wren, left hand: take again, fell asleep, then cried"),
-    ("log_print", "Wren, right foot: taken, tray 3, fingers not flat, not all toes, depth uneven, 74 mm, Hm"),
+    ("log_impression", "Wren, left hand: taken"),
+    ("log_impression", "Wren, left hand: take again, fell asleep, then cried"),
+    ("log_impression", "Wren, right foot: taken, tray 3, fingers not flat, not all toes, depth uneven, 74 mm, Hm"),
     ("measure_mould", "Wren, left hand: 120 × 90 × 30 mm"),
     ("move", "Collected by the family."),
     ("move", "Wren, left hand: smudged print. She held: on."),
@@ -54,7 +57,8 @@ SENTENCES = [
 def test_a_sentence_of_before_becomes_facts_and_reads_as_before(what, sentence):
     subject, facts, why = old.read_event(what, sentence, PIECES)
     assert why != sentence
-    assert event_words.details(what, subject, facts, why, NAMES) == sentence
+    kind = NEW_NAMES.get(what, what)
+    assert event_words.details(kind, subject, facts, why, NAMES) == sentence
 
 
 days = st.dates(date(1000, 1, 1))

@@ -1,17 +1,17 @@
-"""Two hundred generated weeks against the optimum that another solver proved."""
+"""Generated weeks against the optimum that another solver proved."""
 
 from production.planning.solver.planner import plan_quickly, plan_solved
 from tests.planning.checker import breaches, late_days
 from tests.planning.proof import fewest_late_days
 from tests.planning.weeks import TODAY, week
+from tests.proofs.whole import IS_WHOLE
 
-# Most weeks are small: the proof, not the plan, takes the time.
-WEEKS = {5: 60, 8: 52, 12: 44, 20: 24, 30: 10, 45: 5, 60: 5}
+# Weeks of so many jobs; most are small: the proof, not the plan, takes the time.
+ALL_WEEKS = {5: 60, 8: 52, 12: 44, 20: 24, 30: 10, 45: 5, 60: 5}
+WEEKS = ALL_WEEKS if IS_WHOLE else {5: 12, 8: 10, 12: 9, 20: 5, 30: 1}
 
-assert sum(WEEKS.values()) == 200
 
-
-def test_two_hundred_weeks():
+def test_weeks_are_planned_as_well_as_they_can_be():
     """Nothing broken, as late as the proven optimum in 95 %, no bound above it; the quick plan within a tenth."""
     judged = [_judge(jobs, seed) for jobs, weeks in WEEKS.items() for seed in range(weeks)]
     assert sum(solved == least for _, solved, _, least in judged) >= 0.95 * len(judged)
@@ -20,7 +20,7 @@ def test_two_hundred_weeks():
     gaps = [(quick - least) / max(least, 1) for quick, _, _, least in proven]
     assert sum(gaps) / len(gaps) <= 0.10
     # The weeks are not all easy: the quick plan is beaten in a good part of them.
-    assert sum(quick > solved for quick, solved, _, _ in judged) >= 20
+    assert sum(quick > solved for quick, solved, _, _ in judged) >= 0.1 * len(judged)
 
 
 def _judge(jobs, seed):

@@ -154,7 +154,7 @@ def test_every_event_has_words_in_the_history():
     written = {what for path in MODULES for what in re.findall(r'what="(\w+)"', path.read_text())}
     written |= action_names
     assert len(written) > 40
-    moves = {"move", "start_framing", "reopen_frame", "hand_over", "call_off"}
+    moves = {"move", "start_framing", "make_ready", "reopen_frame", "hand_over", "call_off"}
     assert [what for what in written - moves if not is_registered(what)] == []
 
 

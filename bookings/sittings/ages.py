@@ -15,10 +15,6 @@ from dateutil.relativedelta import relativedelta
 
 from studio import units
 
-EARLIEST_WEEKS = 12
-
-BEST_MONTHS = 4
-
 CORRECTED_UNTIL_MONTHS = 24
 
 BEST_WITHIN_DAYS = 21
@@ -63,12 +59,12 @@ def months_after(born_on: date, months: int) -> date:
     return born_on + relativedelta(months=months)
 
 
-def earliest_sitting_on(born_on: date, weeks: int = EARLIEST_WEEKS) -> date:
+def earliest_sitting_on(born_on: date, weeks: int) -> date:
     """The first advised day for a sitting, counted from birth: younger hands stay curled."""
     return born_on + timedelta(weeks=weeks)
 
 
-def best_sitting_on(born_on: date, months: int = BEST_MONTHS) -> date:
+def best_sitting_on(born_on: date, months: int) -> date:
     """The best day for a sitting, in the middle of the best weeks."""
     return months_after(born_on, months)
 
@@ -78,10 +74,13 @@ def advise(
     due_on: date | None,
     on: date,
     *,
-    earliest_weeks: int = EARLIEST_WEEKS,
-    best_months: int = BEST_MONTHS,
+    earliest_weeks: int,
+    best_months: int,
 ) -> Advice:
-    """Advise on a sitting on a day. Ages count from birth; a note is added for a child born early."""
+    """Advise on a sitting on a day. Ages count from birth; a note is added for a child born early.
+
+    Only advises: `bookings.diary.booking_checks` refuses a sitting that is too early without a reason.
+    """
     earliest_on = earliest_sitting_on(born_on, earliest_weeks)
     best_on = best_sitting_on(born_on, best_months)
     verdict = _verdict(born_on, on, earliest_on, best_on)

@@ -9,6 +9,13 @@ from bookings.consent.permissions import families_without_consent
 from bookings.sittings.actions import lose_print
 from bookings.sittings.models import ClayPrint
 from production import plaster
+from production.bench.checks import (
+    MOST_G,
+    cast_name,
+    refuse_inactive,
+    refuse_unless_on_rack,
+    reload_cast,
+)
 from production.casts import mixes
 from production.casts import pieces as casts_pieces
 from production.casts.models import Cast, Mould, Plaster, Pour
@@ -158,7 +165,7 @@ def clear_bench(
 ) -> None:
     """Free the drying rack places of a job that was called off and return its clay to stock."""
     locked = act.job
-    if Cast.objects.filter(piece__job=locked).on_the_rack().update(rack_place=None):
+    if Cast.objects.filter(piece__job=locked).with_place().update(rack_place=None):
         act.record(why=why)
     else:
         act.nothing_changed()
@@ -178,7 +185,7 @@ def release_left_off_pieces(job: Job, *, by: User, at: datetime) -> None:
 
 def free_places(unit: Unit) -> list[int]:
     """Numbers of the free places on the drying rack, lowest first. One query."""
-    taken = set(unit.casts.on_the_rack().values_list("rack_place", flat=True))
+    taken = set(unit.casts.with_place().values_list("rack_place", flat=True))
     return [place for place in range(1, unit.rack_places + 1) if place not in taken]
 
 
@@ -210,7 +217,11 @@ def _move_back(job: Job, spoiled: Cast, to: Stage, by: User, at: datetime, key: 
 
 
 def _move_on(job: Job, *, by: User, at: datetime, key: UUID) -> None:
-    """Move a locked job on to each next stage whose gates are open, up to drying."""
+    """Move a locked job on to each next stage whose gates are open, up to drying.
+
+    A job is at `booked` again while a spoiled print is to be retaken, and its other pieces are poured meanwhile. It
+    goes on from there once that piece is left off and the others are poured.
+    """
     if job.stage == Stage.BOOKED and not casts_pieces.all_poured(job):
         return
     for start, to in (
@@ -310,35 +321,3 @@ def _refuse_unready(unit: Unit, pieces: list[Piece]) -> None:
         raise MoveRefused(
             f"Poured already, or without a print in the clay: {'; '.join(waiting)}. Reload the bench to see what waits."
         )
-
-
-MOST_G = 50_000
-
-
-def reload_cast(cast: Cast) -> Cast:
-    """Read the cast again, with what the actions need, once its job is locked. One query."""
-    return Cast.objects.select_related("piece__child", "piece__mould", "pour__plaster", "unit").get(
-        pk=cast.pk
-    )
-
-
-def cast_name(cast: Cast) -> str:
-    return f"{cast.piece} ({cast.piece.job.display_reference})"
-
-
-def refuse_inactive(job: Job, cast: Cast) -> None:
-    """Raise MoveRefused for a closed job, a spoiled cast or a piece left off the job."""
-    refuse_closed(job)
-    if cast.spoiled_at:
-        raise MoveRefused(f"{cast_name(cast)}: this cast was noted as spoiled.")
-    if cast.piece.left_off_at:
-        raise MoveRefused(f"{cast_name(cast)} was left off the job.")
-
-
-def refuse_unless_on_rack(job: Job, cast: Cast) -> None:
-    """Raise MoveRefused unless the cast is out of the mould and not in a frame yet."""
-    refuse_inactive(job, cast)
-    if not cast.demoulded_at:
-        raise MoveRefused(f"{cast_name(cast)} is still in the mould.")
-    if job.stage in (Stage.FRAMING, Stage.READY):
-        raise MoveRefused(f"{cast_name(cast)} is in its frame: the job is at “{job.stage_words}”.")

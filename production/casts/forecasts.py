@@ -13,7 +13,14 @@ from production.casts.models import Cast, RoomReading, Workshop
 from production.casts.pieces import local_day, purity_of, valid_weighings
 from production.drying.air import Room
 from production.drying.clock import READING_VALID_FOR, DryingClock, drying_clock
-from production.drying.forecast import ONE_IN_TEN_SD, Forecast, Prior, forecast_drying, prior_days
+from production.drying.forecast import (
+    ONE_IN_TEN_SD,
+    ORDINARY_DAYS,
+    Forecast,
+    Prior,
+    forecast_drying,
+    prior_days,
+)
 from production.drying.learning import (
     MAX_PIECES,
     Circumstances,
@@ -21,7 +28,6 @@ from production.drying.learning import (
     LearntFactor,
     learn_drying,
 )
-from production.drying.weight_test import DRYING_DAYS
 from studio import units
 from studio.accounts.models import Unit
 from studio.jobs.models import Job
@@ -111,7 +117,7 @@ class DryingRack:
     ) -> float:
         """Predict days to dry from depth, mix and room (default: now) and the unit's usual days, without its own casts."""
         free_g_per_ml = plaster.mix(1, consistency, purity).free_water_g
-        usual = self.unit.drying_days / DRYING_DAYS
+        usual = self.unit.drying_days / ORDINARY_DAYS
         return usual * prior_days(depth_mm, free_g_per_ml, room or self.room.room)
 
     def clock(self, days_in: Callable[[Room], float], usual_days: float) -> DryingClock:
@@ -240,7 +246,7 @@ def days_to_dry(job: Job, today: date) -> int | None:
     """Days until the last cast of a drying job is probably dry, 0 once all are; None at any other stage. One query."""
     if job.stage != Stage.DRYING:
         return None
-    casts = Cast.objects.whole().on_the_job().filter(piece__job=job)
+    casts = Cast.objects.whole().on_an_open_job().filter(piece__job=job)
     return max((cast_days_to_go(cast, today, job.unit.drying_days) for cast in casts), default=0)
 
 

@@ -8,7 +8,7 @@ from typing import Any
 from uuid import UUID, uuid5
 
 from production.bench import actions, framing, jobs, weighing
-from production.bench.actions import MOST_G
+from production.bench.checks import MOST_G
 from production.casts import forecasts
 from production.casts import pieces as casts_pieces
 from production.casts.models import Cast

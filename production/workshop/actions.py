@@ -49,11 +49,11 @@ def edit_plaster(plaster: Plaster, *, facts: Mapping[str, Any], seen_version: in
 
 @transaction.atomic
 def put_plaster_away(plaster: Plaster, *, at: datetime) -> None:
-    """Retire a plaster; past pours keep it. Repeating it changes nothing. Raises MoveRefused for the usual one."""
+    """Retire a plaster; past pours keep it. Repeating it changes nothing. Raises ActionRefused for the usual one."""
     lock_unit(plaster.unit)
     plaster.refresh_from_db()
     if plaster.usual:
-        raise MoveRefused(f"{plaster} is what you usually mix: make another one usual first.")
+        raise ActionRefused(f"{plaster} is what you usually mix: make another one usual first.")
     if plaster.retired_at is None:
         plaster.retired_at = at
         plaster.save(update_fields=["retired_at"])

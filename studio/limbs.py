@@ -1,3 +1,5 @@
+"""The four limbs and the orders in which a studio takes their prints."""
+
 from itertools import permutations
 
 from django.db import models

@@ -1,3 +1,5 @@
+"""Why a sitting cannot be booked: time, overlaps, ages, limbs already ordered. Each check returns sentences."""
+
 from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 

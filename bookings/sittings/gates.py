@@ -1,3 +1,5 @@
+"""Gates from booked to in the clay: every print is taken, and no sitting is still planned."""
+
 from bookings.sittings.prints import pieces_with_print
 from studio.jobs.models import Job
 from studio.stages import Stage, gate

@@ -32,7 +32,7 @@ def _item(line: week.Line, today: date) -> TodayItem:
         group="bench",
         title=f"{line.words} {line.who}" + (f": {line.limbs}" if line.limbs else ""),
         url=_where(first),
-        who=f"by {day(by.date())}, {by:%H:%M}" if by else "",
+        detail=f"by {day(by.date())}, {by:%H:%M}" if by else "",
         reference=first.job.reference,
         at=by if by and by.date() == today else None,
         due_on=first.due_on if first.is_late else None,

@@ -39,7 +39,7 @@ def _count(material: Material) -> TodayItem:
         group="bench",
         title=f"Count {material}",
         url=reverse("production:count_stock"),
-        who="more was used than the books held",
+        detail="more was used than the books held",
     )
 
 
@@ -66,7 +66,7 @@ def _order(materials: Sequence[Material], today: date) -> TodayItem:
         group="bench",
         title=f"Order {what} {when}",
         url=reverse("production:purchases"),
-        who=first.packs_label(first.order_packs) if len(materials) == 1 else names,
+        detail=first.packs_label(first.order_packs) if len(materials) == 1 else names,
         due_on=order_on,
         why_late=_why_short(first, today) if first.is_short else "",
     )
@@ -92,7 +92,7 @@ def _overdue(unit: Unit, today: date) -> Iterator[TodayItem]:
             group="bench",
             title=f"Ask where {purchase.material} is",
             url=reverse("production:purchases"),
-            who=purchase.material.supplier,
+            detail=purchase.material.supplier,
             due_on=purchase.expected_on,
             why_late=f"Late: expected {units.day(purchase.expected_on)}.",
         )

@@ -158,7 +158,10 @@ def outlook(
 
 
 def projected_stock(stock: int, coming: Mapping[int, int], needed: Sequence[float]) -> list[float]:
-    """Stock in the evening of each day."""
+    """Return the stock at the end of each day of `needed`; it may fall below zero.
+
+    `coming` is the quantity that arrives, by number of the day; 0 is the first.
+    """
     evenings, level = [], float(stock)
     for day, need in enumerate(needed):
         level += coming.get(day, 0) - need

@@ -1,3 +1,5 @@
+"""Add and edit families and their children."""
+
 from collections.abc import Iterable, Mapping
 from typing import Any
 

@@ -1,3 +1,5 @@
+"""The history of a job in words, and its steps on the stage strip."""
+
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime

@@ -38,7 +38,7 @@ def start_framing(
 def tick_frame(
     act: JobAction, job: Job, *, step: str, done: bool = True, by: User, at: datetime, key: UUID
 ) -> Frame:
-    """Mark a framing step as done at `at`, or as not done.
+    """Mark a framing step (one of FRAME_STEPS) as done at `at`, or as not done.
 
     Raises MoveRefused unless the job is being framed, ActionRefused for an unknown step.
     """

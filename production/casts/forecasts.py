@@ -121,7 +121,7 @@ class DryingRack:
         return usual * prior_days(depth_mm, free_g_per_ml, room or self.room.room)
 
     def clock(self, days_in: Callable[[Room], float], usual_days: float) -> DryingClock:
-        """Build the clock of drying speed through the recorded rooms, from days to dry by room and in the usual room."""
+        """Build the clock of drying speed: `days_in(room)` are the days to dry in a recorded room, `usual_days` in the usual one."""
         return drying_clock([(at, usual_days / days_in(room)) for at, room in self.rooms], self.now)
 
     def learnt(self, limb: str, depth_mm: float, place: int | None = None) -> LearntFactor:

@@ -33,7 +33,11 @@ _TOLERANCE = 1e-6
 
 @dataclass(frozen=True, slots=True)
 class PurchaseTerms:
-    """Terms of purchase: pack size, lead time and its standard deviation, service level, cover and shelf life."""
+    """Terms of purchase, in base units and days.
+
+    `pack` is the smallest quantity sold; `service_percent` of the deliveries shall come before the stock runs out; an
+    order shall last `cover_days`; what is bought keeps `keep_days`, None for ever.
+    """
 
     pack: int
     lead_days: float
@@ -47,7 +51,7 @@ class PurchaseTerms:
 
 @dataclass(frozen=True, slots=True)
 class Usage:
-    """Mean daily use, standard deviation of the weekly use, and the number of weeks observed."""
+    """Mean daily use, standard deviation of the weekly use (both in base units), and the number of weeks observed."""
 
     per_day: float
     week_sd: float
@@ -56,7 +60,10 @@ class Usage:
 
 @dataclass(frozen=True, slots=True)
 class Outlook:
-    """Forecast of a stock and the order to place; days beyond the horizon are None."""
+    """Forecast of a stock and the order to place; days beyond the horizon are None.
+
+    `safety` (stock) and `quantity` (of `packs`) are in base units; the stock lasts `cover_days`.
+    """
 
     safety: int
     runs_out_on: date | None

@@ -116,7 +116,7 @@ def measure_mould(
     at: datetime,
     key: UUID,
 ) -> Mould:
-    """Record outline and depth of a piece's mould in mm; a new measurement replaces the last.
+    """Record the mould of a piece: `outline` is a value of `Mould.Outline`; a new measurement replaces the last.
 
     Raises MoveRefused for a closed job, a piece left off, or one that is poured already.
     """

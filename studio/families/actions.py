@@ -14,7 +14,7 @@ from studio.versions import save_edited
 def add_family(
     unit: Unit, *, facts: Mapping[str, Any], children: Iterable[Mapping[str, Any]] = ()
 ) -> Family:
-    """Add a family with its children."""
+    """Add a family with its children; `facts` and each of `children` are fields of Family and Child by name."""
     family = unit.families.create(**facts)
     for child in children:
         family.children.create(**child)

@@ -5,6 +5,8 @@ from dataclasses import replace
 from datetime import datetime
 from uuid import UUID, uuid5
 
+from django.utils import timezone
+
 from bookings.consent.permissions import families_without_consent
 from bookings.sittings.actions import lose_print
 from bookings.sittings.models import ClayPrint
@@ -236,7 +238,7 @@ def _move_on(job: Job, *, by: User, at: datetime, key: UUID) -> None:
 
 def _plaster_needed(pieces: list[Piece], consistency: int, at: datetime) -> list[tuple[Job, float]]:
     """Predict the plaster of each piece in grams, beside its job, for a mix of this consistency."""
-    day, mixing = casts_pieces.local_day(at), mixes.mixing_of(pieces[0].job.unit).at(consistency)
+    day, mixing = timezone.localdate(at), mixes.mixing_of(pieces[0].job.unit).at(consistency)
     return [
         (piece.job, mixes.mix_of(piece, mixing, day).plaster_g)
         for piece in Piece.objects.filter(pk__in=[piece.pk for piece in pieces])
@@ -309,7 +311,7 @@ def _predicted_ml(unit: Unit, pieces: list[Piece], at: datetime) -> float | None
     if Mould.objects.filter(piece__in=pieces).exists():
         return None
     untaught = replace(mixes.mixing_of(unit), fill=plaster.NO_CORRECTION)
-    day = casts_pieces.local_day(at)
+    day = timezone.localdate(at)
     return sum(mixes.volume_ml(piece, untaught, day) for piece in pieces)
 
 

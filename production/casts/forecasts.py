@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from production import plaster
 from production.casts.models import Cast, RoomReading, Workshop
-from production.casts.pieces import local_day, purity_of, valid_weighings
+from production.casts.pieces import purity_of, valid_weighings
 from production.drying.air import Room
 from production.drying.clock import READING_VALID_FOR, DryingClock, drying_clock
 from production.drying.forecast import (
@@ -126,7 +126,7 @@ class DryingRack:
 
     def learnt(self, limb: str, depth_mm: float, place: int | None = None) -> LearntFactor:
         """Return the unit's own correction of drying days for a limb, depth and rack place."""
-        about = Circumstances(limb, local_day(self.now).month, place, depth_mm)
+        about = Circumstances(limb, timezone.localdate(self.now).month, place, depth_mm)
         return learn_drying(self.past, about)
 
     def forecast(self, cast: Cast) -> tuple[Forecast, float]:
@@ -203,7 +203,7 @@ def dried_pieces(unit: Unit, usual: Workshop) -> list[DriedPiece]:
         DriedPiece(
             Circumstances(
                 cast.piece.limb,
-                local_day(cast.demoulded_at).month,
+                timezone.localdate(cast.demoulded_at).month,
                 cast.dried_at_place,
                 mould.depth_mm if (mould := getattr(cast.piece, "mould", None)) else usual.depth_mm,
             ),
@@ -228,7 +228,9 @@ def stored_interval(cast: Cast) -> DryInterval | None:
     if not (cast.dry_early_at and cast.dry_likely_at and cast.dry_late_at):
         return None
     return DryInterval(
-        local_day(cast.dry_early_at), local_day(cast.dry_likely_at), local_day(cast.dry_late_at)
+        timezone.localdate(cast.dry_early_at),
+        timezone.localdate(cast.dry_likely_at),
+        timezone.localdate(cast.dry_late_at),
     )
 
 
@@ -237,7 +239,7 @@ def cast_days_to_go(cast: Cast, today: date, drying_days: int) -> int:
     if cast.dry_at:
         return 0
     kept = stored_interval(cast)
-    demoulded_on = local_day(cast.demoulded_at or timezone.now())
+    demoulded_on = timezone.localdate(cast.demoulded_at or timezone.now())
     likely_on = kept.likely_on if kept else demoulded_on + timedelta(days=drying_days)
     return max(1, (likely_on - today).days)
 

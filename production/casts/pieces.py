@@ -124,6 +124,7 @@ def fresh_g(cast: Cast, weighings: list[Weighed]) -> float | None:
 
 
 def local_day(at: datetime) -> date:
+    """Return the day of a time in the active time zone: `timezone.localdate`, for the planner and the bench."""
     return timezone.localtime(at).date()
 
 

@@ -6,8 +6,8 @@ from itertools import groupby
 
 from django.db.models import Q
 from django.urls import reverse
+from django.utils import timezone
 
-from production.casts.pieces import local_day
 from production.stock.models import Material, Purchase
 from studio import units
 from studio.accounts.models import Unit
@@ -21,7 +21,7 @@ ORDER_WITHIN = timedelta(days=7)
 @today_source(40)
 def in_the_stores(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
     """Return materials to count and, for the owner, orders due within a week and late deliveries. Two queries."""
-    today = local_day(now)
+    today = timezone.localdate(now)
     wanted = Q(is_uncounted=True) | Q(order_on__lte=today + ORDER_WITHIN)
     materials = list(unit.materials.kept().filter(wanted).order_by("order_on", "name"))
     yield from (_count(each) for each in materials if each.is_uncounted)

@@ -16,6 +16,7 @@ def reload_cast(cast: Cast) -> Cast:
 
 
 def cast_name(cast: Cast) -> str:
+    """Name a cast by child, limb and job: "Wren, left hand (CY8Y-EGPH)"."""
     return f"{cast.piece} ({cast.piece.job.display_reference})"
 
 

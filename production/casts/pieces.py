@@ -129,6 +129,7 @@ def local_day(at: datetime) -> date:
 
 
 def day_words(at: datetime) -> str:
+    """Format the local day of a time: "Tue 1 Dec"."""
     return units.day(local_day(at))
 
 

@@ -27,6 +27,7 @@ def edit_family(family: Family, *, facts: Mapping[str, Any], seen_version: int) 
 
 
 def add_child(family: Family, *, facts: Mapping[str, Any]) -> Child:
+    """Add a child to a family; `facts` are fields of Child by name."""
     return family.children.create(**facts)
 
 

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
 
 def is_late(job: "Job", today: date) -> bool:
+    """Whether an open job was promised for a day before `today`."""
     return not job.is_closed and job.promised_on is not None and job.promised_on < today
 
 

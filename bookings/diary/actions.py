@@ -77,8 +77,8 @@ def book_again(
 ) -> Sitting:
     """Book another sitting for the job's pieces without a whole print, and move the promise.
 
-    Arguments as for `book_sitting`. Raises MoveRefused unless the job is at `booked`, ActionRefused with all problems of
-    `booking_checks`.
+    Arguments as for `book_sitting`. Raises MoveRefused unless the job is at `booked`, ActionRefused
+    with all problems of `booking_checks`.
     """
     locked, unit = act.job, act.job.unit
     pieces = _pieces_without_print(locked)

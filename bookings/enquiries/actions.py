@@ -17,7 +17,10 @@ from studio.stages import ActionRefused
 
 @unit_action("enquiries")
 def take_enquiry(unit: Unit, *, facts: Mapping[str, Any], at: datetime, key: UUID) -> Enquiry:
-    """Record an enquiry (`facts`: fields of Enquiry). Raises ActionRefused with neither a phone number nor an e-mail address."""
+    """Record an enquiry (`facts`: fields of Enquiry).
+
+    Raises ActionRefused with neither a phone number nor an e-mail address.
+    """
     if not facts.get("phone") and not facts.get("email"):
         raise ActionRefused("Write a telephone number or an e-mail address to answer to.")
     return unit.enquiries.create(**facts, received_at=at, key=key)

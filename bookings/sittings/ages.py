@@ -1,7 +1,7 @@
 """Age of a child at a sitting, and advice on whether that is a good age. Pure: today is an argument.
 
-Months are added to the date of birth, never step by step, and clipped to the end of a shorter month (31 Oct + 4 months =
-28 Feb; a child born on 29 February turns on the 28th).
+Months are added to the date of birth, never step by step, and clipped to the end of a shorter month
+(31 Oct + 4 months = 28 Feb; a child born on 29 February turns on the 28th).
 
 Twelve weeks and four months are common practice of the trade, without a published source; both are arguments, because
 each unit sets its own.

@@ -55,8 +55,9 @@ def read_statement(
 ) -> Statement:
     """Store every new line of incoming money, in batches of AT_ONCE.
 
-    `tell(done, total)` is called after each batch, with numbers of lines. It may be interrupted and repeated: known lines are recognised by their fingerprint. A file that
-    cannot be read stores no line and sets the statement's error.
+    `tell(done, total)` is called after each batch, with numbers of lines. It may be interrupted and
+    repeated: known lines are recognised by their fingerprint. A file that cannot be read stores no
+    line and sets the statement's error.
     """
     if statement.state == Statement.State.READ:
         return statement

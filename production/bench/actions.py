@@ -62,9 +62,10 @@ def pour(  # noqa: PLR0913 - a pour is many facts, all but its unit by keyword
 ) -> Pour:
     """Pour one mix into the prints of these pieces, of one job or several; a job that is all poured moves on.
 
-    `consistency` is g of water to 100 g of plaster; `kind` the plaster, None if it is not recorded. `left_g` is the slurry left in the bucket, None if it was not weighed: the next mixes are corrected by it.
-    Raises ActionRefused without a piece or for an impossible mass or consistency; MoveRefused for a piece
-    without a print in the clay or poured already, and for a family that has withdrawn its consent.
+    `consistency` is g of water to 100 g of plaster; `kind` the plaster, None if it is not recorded. `left_g` is the
+    slurry left in the bucket, None if it was not weighed: the next mixes are corrected by it. Raises ActionRefused
+    without a piece or for an impossible mass or consistency; MoveRefused for a piece without a print in the clay or
+    poured already, and for a family that has withdrawn its consent.
     """
     chosen = list(dict.fromkeys(pieces))
     jobs = _lock_jobs_to_pour(unit, chosen)
@@ -145,9 +146,9 @@ def spoil_piece(
 ) -> Cast:
     """Mark a cast as spoiled; its piece is recast if the print in the clay is whole, else the print is retaken.
 
-    `how` is a value of `Cast.Spoil`, `why` what happened, in the person's words, `reason` one of the unit's own list. The
-    job moves back to the clay or to a new sitting, unless it is there already. Raises MoveRefused for
-    a cast that is spoiled already or in a finished frame, ActionRefused without a kind or a reason.
+    `how` is a value of `Cast.Spoil`, `why` what happened, in the person's words, `reason` one of the unit's own list.
+    The job moves back to the clay or to a new sitting, unless it is there already. Raises MoveRefused for a cast that
+    is spoiled already or in a finished frame, ActionRefused without a kind or a reason.
     """
     cast = reload_cast(cast)
     _refuse_spoiling(act.job, cast, how, why)

@@ -176,7 +176,10 @@ def workshop(unit: Unit) -> Workshop:
 
 
 def room_now(unit: Unit, now: datetime, tools: Workshop | None = None) -> RoomNow:
-    """Return the newest reading of the last three days, else the usual air. One query if `tools` are given, else two."""
+    """Return the newest reading of the last three days, else the usual air.
+
+    One query if `tools` are given, else two.
+    """
     usual = tools or workshop(unit)
     since = now - READING_VALID_FOR
     read = unit.room_readings.filter(at__lte=now).since(since).newest_first().first()

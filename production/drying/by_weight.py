@@ -111,10 +111,10 @@ def judge_by_weight(
     - without a fresh mass, steady for two days: three weighings a day apart (ISO 12570);
     - within 0.5 % of the end of the exponential, if three weighings show one (`fit_exponential`).
 
-    Limit of this rule alone (`judgement.judge_dryness` adds the drying curve), from simulated casts of 320 g on a scale of
-    1 g: a cast that takes two weeks to dry may pass with 1 % of water, or 2 % if the mix was 3 % wetter than noted.
-    A cast lighter than any such mix has a wrong fresh weight or is broken: its mix is ignored.
-    Raises ValueError for an impossible fresh mass or consistency.
+    Limit of this rule alone (`judgement.judge_dryness` adds the drying curve), from simulated casts of 320 g on a
+    scale of 1 g: a cast that takes two weeks to dry may pass with 1 % of water, or 2 % if the mix was 3 % wetter than
+    noted. A cast lighter than any such mix has a wrong fresh weight or is broken: its mix is ignored. Raises
+    ValueError for an impossible fresh mass or consistency.
     """
     expected = _expected(fresh_g, consistency, purity, scale_g)
     ordered = sorted(weighings, key=lambda weighed: weighed.at)

@@ -1,12 +1,13 @@
 """Forecast of the day on which a cast will be dry, with an interval, from its weighings and prior knowledge.
 
-Dry means what `by_weight.judge_by_weight` means: an excess under 0.5 % of the dry mass, 93 % of the free water gone, and
-under 0.1 % lost in the last 24 hours. The day forecast is the first on which a perfect scale would show all three.
+Dry means what `by_weight.judge_by_weight` means: an excess under 0.5 % of the dry mass, 93 % of the free water gone,
+and under 0.1 % lost in the last 24 hours. The day forecast is the first on which a perfect scale would show all
+three.
 
 Before any weighing, the days come from thickness, free water and room (`prior_days`), or from the unit's own pieces
-(`learning`). Each weighing narrows them: over a grid of rates and curves (`curves`), dry mass and free water are fitted as
-two Gaussian unknowns with the mix as prior, and each grid point is weighted by its likelihood. The uncertainty of the
-future room, which no weighing can tell, widens the interval.
+(`learning`). Each weighing narrows them: over a grid of rates and curves (`curves`), dry mass and free water are
+fitted as two Gaussian unknowns with the mix as prior, and each grid point is weighted by its likelihood. The
+uncertainty of the future room, which no weighing can tell, widens the interval.
 """
 
 from collections.abc import Sequence

@@ -127,8 +127,8 @@ def receive(
 ) -> Lot:
     """Add a delivery to stock as a lot of its own; close its purchase once that has come in full.
 
-    `quantity` is in base units. Without `cost_minor` the price is that of the purchase, else of the newest lot. Raises ActionRefused
-    for no quantity, a purchase of another material, or a retired material.
+    `quantity` is in base units. Without `cost_minor` the price is that of the purchase, else of the newest lot.
+    Raises ActionRefused for no quantity, a purchase of another material, or a retired material.
     """
     held = _held(material)
     _refuse_retired(held)

@@ -146,8 +146,8 @@ def outlook(
 ) -> Outlook:
     """Forecast the stock and what to order by when, in base units.
 
-    `coming` is the quantity that arrives, by number of the day (0 is today), `needed` the need of each day from today on;
-    on `closed` days nothing is ordered.
+    `coming` is the quantity that arrives, by number of the day (0 is today), `needed` the need of each day from today
+    on; on `closed` days nothing is ordered.
     """
     safety = safety_stock(used, buying)
     evenings = projected_stock(stock, coming, needed)

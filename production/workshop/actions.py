@@ -63,7 +63,10 @@ def put_plaster_away(plaster: Plaster, *, at: datetime) -> None:
 def edit_workshop(
     unit: Unit, *, facts: Mapping[str, Any], seen_version: int, at: datetime
 ) -> Workshop:
-    """Change tools and usual air, and forecast drying again. Raises EditedMeanwhile; ActionRefused for air that is too hot."""
+    """Change tools and usual air, and forecast drying again.
+
+    Raises EditedMeanwhile; ActionRefused for air that is too hot.
+    """
     lock_unit(unit)
     _refuse_too_hot(facts["temperature_c"])
     tools, _ = Workshop.objects.get_or_create(unit=unit)

@@ -35,6 +35,7 @@ def to_local(at: datetime, zone: str) -> datetime:
 
 
 def local_day(at: datetime, zone: str) -> date:
+    """Return the day of a time in `zone`; code that knows only the active zone asks `timezone.localdate`."""
     return to_local(at, zone).date()
 
 

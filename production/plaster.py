@@ -209,7 +209,7 @@ def learn_fill(pours: Sequence[PourVolume]) -> FillFactor:
 def bucket_batches(
     volumes_ml: Sequence[float], bucket_ml: float, working_minutes: float
 ) -> list[Batch]:
-    """Divide moulds among buckets by first-fit decreasing.
+    """Divide moulds of these volumes among buckets by first-fit decreasing.
 
     A bucket holds `bucket_ml`, and fills only as many moulds as its working time allows: about a minute and a half each
     after three of soaking and stirring (common practice, no source). A mould larger than a bucket gets buckets of its

@@ -1,3 +1,5 @@
+"""The four limbs and the orders in which a studio takes their prints."""
+
 from itertools import permutations
 
 from django.db import models
@@ -20,5 +22,5 @@ LIMB_ORDERS = [",".join(limbs) for limbs in permutations(Limb.values)]
 
 
 def format_limbs(order: str) -> str:
-    """Format an order of limbs: "left hand, right hand, …"."""
+    """Format an order of limbs (values of Limb, separated by commas): "left hand, right hand, …"."""
     return ", ".join(Limb(value).label for value in order.split(","))

@@ -1,3 +1,5 @@
+"""The roles that a person may have in a unit."""
+
 from django.db import models
 
 

@@ -2,5 +2,5 @@
 
 from django.dispatch import Signal
 
-# Sent with `job`, `by` and `at` when a job is opened or a piece is left off it.
+# Sent with `job`, `by` and `at` when a job is opened, or a piece is left off it or taken back.
 pieces_changed = Signal()

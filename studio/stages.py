@@ -67,7 +67,7 @@ class Refused(Exception):
 
 
 class MoveRefused(Refused):
-    """The table of moves or a gate refuses a move."""
+    """The job, or a piece or cast of it, is not where this needs it: a reload shows what can be done."""
 
 
 class MovedMeanwhile(Refused):
@@ -75,7 +75,7 @@ class MovedMeanwhile(Refused):
 
 
 class ActionRefused(Refused):
-    """An action that is not about a stage is refused; a sentence tells what to do instead."""
+    """Something else is in the way: an entry to correct, or the state of a sitting, an invoice or another row."""
 
 
 def gate(start: Stage, to: Stage) -> Callable[[Gate], Gate]:

@@ -1,3 +1,5 @@
+"""Rows that two people may edit: the second of them is warned and loses nothing."""
+
 from collections.abc import Mapping
 from typing import Any
 

@@ -7,7 +7,7 @@ import math
 from collections.abc import Callable, Iterable
 from datetime import UTC, datetime, timedelta
 
-from production.drying.weight_test import Weighed
+from production.drying.by_weight import Weighed
 
 RACKED_AT = datetime(2026, 11, 2, 9, tzinfo=UTC)
 

@@ -34,7 +34,7 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 from scipy.linalg import solve_banded
 
-from production.drying.weight_test import Weighed
+from production.drying.by_weight import Weighed
 
 OUT_AT = datetime(2026, 1, 5, 9, tzinfo=UTC)
 ACROSS, ALONG = 12, 6

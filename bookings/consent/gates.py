@@ -1,3 +1,5 @@
+"""The gate of consent: no framing, and nothing ready, once consent to the casts is withdrawn."""
+
 from bookings.consent.permissions import families_without_consent
 from studio.jobs.models import Job
 from studio.stages import Stage, gate

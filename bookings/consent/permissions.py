@@ -1,3 +1,5 @@
+"""What a family’s consents allow: making casts, keeping photographs, showing them."""
+
 from collections.abc import Sequence
 from dataclasses import dataclass
 

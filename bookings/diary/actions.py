@@ -36,6 +36,8 @@ def book_sitting(  # noqa: PLR0913 - the facts of a sitting, named one by one
 ) -> Sitting:
     """Open a job for these limbs with its first sitting.
 
+    `place_words` says where it is, for another place than home; `young_why` why it is right although a child is younger
+    than the unit's usual age.
     It is promised for `promised_on`; default: `promise_days` of the unit after the sitting.
     Raises ActionRefused with all problems of `booking_checks`.
     """
@@ -75,8 +77,8 @@ def book_again(
 ) -> Sitting:
     """Book another sitting for the job's pieces without a whole print, and move the promise.
 
-    Raises MoveRefused unless the job is at `booked`, ActionRefused with all problems of
-    `booking_checks`.
+    Arguments as for `book_sitting`. Raises MoveRefused unless the job is at `booked`, ActionRefused
+    with all problems of `booking_checks`.
     """
     locked, unit = act.job, act.job.unit
     pieces = _pieces_without_print(locked)
@@ -110,8 +112,8 @@ def move_sitting(  # noqa: PLR0913 - the facts of a sitting, named one by one
 ) -> Sitting:
     """Move a planned sitting to another time or place, and the promise by as many days.
 
-    Raises EditedMeanwhile if somebody changed it after `seen_version`, ActionRefused with all
-    problems of `booking_checks`.
+    Raises MoveRefused on an ended job; EditedMeanwhile if somebody changed it after `seen_version`; ActionRefused if it
+    is over or cancelled, and with all problems of `booking_checks`.
     """
     job, unit = act.job, act.job.unit
     sitting.refresh_from_db()
@@ -145,7 +147,7 @@ def cancel_sitting(
 ) -> Sitting:
     """Cancel a planned sitting; its job stays at `booked`, to be booked again.
 
-    Raises ActionRefused without a reason, if it is over or if a print has been taken;
+    Raises MoveRefused on an ended job; ActionRefused without a reason, if it is over or if a print has been taken;
     EditedMeanwhile if a `seen_version` is given and is not the latest.
     """
     job = act.job

@@ -1,3 +1,5 @@
+"""Why a sitting cannot be booked: time, overlaps, ages, limbs already ordered. Each check returns sentences."""
+
 from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 
@@ -29,7 +31,10 @@ def problems(
     at: datetime,
     but: Sitting | None = None,
 ) -> list[str]:
-    """Check time, overlaps and ages of a sitting; `at` is now, `but` the sitting being moved."""
+    """Return what is wrong with a sitting's time, overlaps and ages, one sentence each; [] if nothing is.
+
+    `at` is now, `but` the sitting being moved; with a reason `young_why` a too early one passes.
+    """
     day = times.local_day(starts_at, unit.time_zone)
     return [
         *time_problems(starts_at, minutes, at=at),
@@ -39,7 +44,7 @@ def problems(
 
 
 def time_problems(starts_at: datetime, minutes: int, *, at: datetime) -> list[str]:
-    """Check start and length of a sitting; `at` is now."""
+    """Return what is wrong with start and length of a sitting; `at` is now."""
     found = []
     if not 0 < minutes <= MAX_MINUTES:
         found.append(f"A sitting lasts between 1 and {MAX_MINUTES} minutes.")
@@ -56,7 +61,7 @@ def time_problems(starts_at: datetime, minutes: int, *, at: datetime) -> list[st
 def overlap_problems(
     unit: Unit, starts_at: datetime, minutes: int, *, but: Sitting | None = None
 ) -> list[str]:
-    """Detect overlapping planned sittings; `but` is the sitting being moved. One query."""
+    """Return a sentence for each planned sitting that overlaps; `but` is the sitting being moved. One query."""
     taken = unit.sittings.overlapping(starts_at, starts_at + timedelta(minutes=minutes))
     if but:
         taken = taken.exclude(pk=but.pk)
@@ -69,7 +74,7 @@ def overlap_problems(
 
 
 def age_problems(unit: Unit, children: Iterable[Child], on: date, *, young_why: str) -> list[str]:
-    """Check the ages of the children on a day; with a reason (`young_why`) a too early sitting passes."""
+    """Return a sentence for each child too young on a day; with a reason (`young_why`) only for one not born yet."""
     found = []
     for child in dict.fromkeys(children):
         advice = advise(unit, child, on)
@@ -87,7 +92,7 @@ def age_problems(unit: Unit, children: Iterable[Child], on: date, *, young_why: 
 
 
 def duplicate_problems(wanted: Iterable[tuple[Child, Limb]]) -> list[str]:
-    """Detect limbs that are already on an open job. One query."""
+    """Return a sentence for each of these limbs that is already on an open job. One query."""
     pairs = set(wanted)
     open_pieces = Piece.objects.on_the_job().filter(
         child__in={child for child, _ in pairs}, job__stage__in=OPEN

@@ -1,3 +1,5 @@
+"""Forms that book, move and cancel a sitting, with the local time of the unit."""
+
 from collections.abc import Sequence
 from datetime import date, datetime, time
 from typing import Any, cast

@@ -17,7 +17,10 @@ from studio.stages import ActionRefused
 
 @unit_action("enquiries")
 def take_enquiry(unit: Unit, *, facts: Mapping[str, Any], at: datetime, key: UUID) -> Enquiry:
-    """Record an enquiry. Raises ActionRefused without a phone number and e-mail address."""
+    """Record an enquiry (`facts`: fields of Enquiry).
+
+    Raises ActionRefused with neither a phone number nor an e-mail address.
+    """
     if not facts.get("phone") and not facts.get("email"):
         raise ActionRefused("Write a telephone number or an e-mail address to answer to.")
     return unit.enquiries.create(**facts, received_at=at, key=key)
@@ -44,7 +47,7 @@ def answer_with_family(enquiry: Enquiry, *, family: Family, at: datetime) -> Enq
 
 @transaction.atomic
 def answer_with_new_family(enquiry: Enquiry, *, facts: Mapping[str, Any], at: datetime) -> Enquiry:
-    """Add a new family for an enquiry, once. Raises ActionRefused if it was declined."""
+    """Add a new family (`facts`: fields of Family) for an enquiry, once. Raises ActionRefused if it was declined."""
     locked = _lock(enquiry)
     if locked.answer == Enquiry.Answer.FAMILY:
         return locked

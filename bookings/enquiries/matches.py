@@ -1,3 +1,5 @@
+"""Families that an enquiry may already be."""
+
 from typing import TYPE_CHECKING
 
 from django.db import models

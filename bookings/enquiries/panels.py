@@ -18,7 +18,7 @@ def enquiries_to_answer(unit: Unit, role: Role, now: datetime) -> Iterator[Today
             group="families",
             title=f"Answer {enquiry.name}",
             url=reverse("bookings:answer_with_family", args=[enquiry.pk]),
-            who=", ".join(filter(None, reached_by)),
+            detail=", ".join(filter(None, reached_by)),
             due_on=times.local_day(enquiry.received_at, unit.time_zone),
             why_late=enquiry.why_late(now),
         )

@@ -1,3 +1,5 @@
+"""Reads for the page Outcomes: prints, and what had to be done again."""
+
 from datetime import datetime
 
 from django.db import models

@@ -1,3 +1,5 @@
+"""Families whose photographs are to be erased because consent to keep them is withdrawn."""
+
 from django.db import models
 
 from bookings.consent.permissions import KEEP, families_that_withdrew

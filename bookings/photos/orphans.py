@@ -29,6 +29,7 @@ def photos_without_file() -> list[Photo]:
 
 
 def photos_without_sizes() -> list[Photo]:
+    """List photographs stored before there were sizes."""
     return list(Photo.objects.filter(thumb=""))
 
 

@@ -20,7 +20,7 @@ def withdrawn_consents(unit: Unit, role: Role, now: datetime) -> Iterator[TodayI
             group="families",
             title=f"Speak with {family.name}",
             url=family.get_absolute_url(),
-            who="The casts may not be made any more.",
+            detail="The casts may not be made any more.",
             due_on=today,
             why_late="They took back their yes: stop the work on their job.",
         )
@@ -31,6 +31,6 @@ def withdrawn_consents(unit: Unit, role: Role, now: datetime) -> Iterator[TodayI
             group="families",
             title=f"Erase photographs: {family.name}",
             url=reverse("bookings:erase_photos", args=[family.pk]),
-            who=f"{photos} of them, and no yes to keeping them any more.",
+            detail=f"{photos} of them, and no yes to keeping them any more.",
             due_on=today,
         )

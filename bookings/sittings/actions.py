@@ -34,7 +34,8 @@ def arrive(
 ) -> Sitting:
     """Record who of the family is present and which cautions were discussed; can be repeated.
 
-    Raises ActionRefused without a name, or once the sitting is over.
+    `who` is written as it was said; `asked` are names in `screens.CAUTION_NAMES`. Raises MoveRefused on an ended job,
+    ActionRefused without a name or once the sitting is over.
     """
     job = act.job
     sitting.refresh_from_db()
@@ -65,7 +66,7 @@ def log_print(  # noqa: PLR0913 - all facts of a print
 
     It can be changed until the sitting is finished. Each `repeat` counts a try, unless `tries`
     gives their number. Without `marks` (see MARKS) these and the length are left unchanged.
-    Raises ActionRefused once the sitting is over, or for a piece that has left the job;
+    Raises MoveRefused on an ended job; ActionRefused once the sitting is over, or for a piece that has left the job;
     EditedMeanwhile if a `seen_version` is given and is not the latest.
     """
     job = act.job
@@ -154,7 +155,7 @@ def lose_print(
 ) -> None:
     """Record that a piece's print is spoiled: the piece needs a new sitting.
 
-    Raises ActionRefused if the piece has no print in the clay.
+    Raises MoveRefused on an ended job, ActionRefused if the piece has no print in the clay.
     """
     job = act.job
     refuse_closed(job)

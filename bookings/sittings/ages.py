@@ -1,7 +1,7 @@
 """Age of a child at a sitting, and advice on whether that is a good age. Pure: today is an argument.
 
-Months are added to the date of birth, never step by step, and clipped to the end of a shorter month (31 Oct + 4 months =
-28 Feb; a child born on 29 February turns on the 28th).
+Months are added to the date of birth, never step by step, and clipped to the end of a shorter month
+(31 Oct + 4 months = 28 Feb; a child born on 29 February turns on the 28th).
 
 Twelve weeks and four months are common practice of the trade, without a published source; both are arguments, because
 each unit sets its own.
@@ -14,10 +14,6 @@ from typing import Literal
 from dateutil.relativedelta import relativedelta
 
 from studio import units
-
-EARLIEST_WEEKS = 12
-
-BEST_MONTHS = 4
 
 CORRECTED_UNTIL_MONTHS = 24
 
@@ -63,12 +59,12 @@ def months_after(born_on: date, months: int) -> date:
     return born_on + relativedelta(months=months)
 
 
-def earliest_sitting_on(born_on: date, weeks: int = EARLIEST_WEEKS) -> date:
+def earliest_sitting_on(born_on: date, weeks: int) -> date:
     """The first advised day for a sitting, counted from birth: younger hands stay curled."""
     return born_on + timedelta(weeks=weeks)
 
 
-def best_sitting_on(born_on: date, months: int = BEST_MONTHS) -> date:
+def best_sitting_on(born_on: date, months: int) -> date:
     """The best day for a sitting, in the middle of the best weeks."""
     return months_after(born_on, months)
 
@@ -78,10 +74,13 @@ def advise(
     due_on: date | None,
     on: date,
     *,
-    earliest_weeks: int = EARLIEST_WEEKS,
-    best_months: int = BEST_MONTHS,
+    earliest_weeks: int,
+    best_months: int,
 ) -> Advice:
-    """Advise on a sitting on a day. Ages count from birth; a note is added for a child born early."""
+    """Advise on a sitting on a day. Ages count from birth; a note is added for a child born early.
+
+    Only advises: `bookings.diary.booking_checks` refuses a sitting that is too early without a reason.
+    """
     earliest_on = earliest_sitting_on(born_on, earliest_weeks)
     best_on = best_sitting_on(born_on, best_months)
     verdict = _verdict(born_on, on, earliest_on, best_on)

@@ -1,3 +1,5 @@
+"""Sittings on Today, on a job’s page and as the next step of a piece."""
+
 from collections.abc import Iterable, Iterator
 from datetime import date, datetime
 
@@ -75,7 +77,7 @@ def sittings_to_hold(unit: Unit, role: Role, now: datetime) -> Iterator[TodayIte
             group="sittings",
             title=f"Sitting of {sitting.job.family.name}",
             url=reverse("bookings:sitting", args=[sitting.pk]),
-            who=_sitters(sitting.prints.all(), today),
+            detail=_sitters(sitting.prints.all(), today),
             reference=sitting.job.reference,
             at=sitting.starts_at,
             due_on=times.local_day(sitting.starts_at, zone),
@@ -98,7 +100,7 @@ def entries_to_choose(unit: Unit, role: Role, now: datetime) -> Iterator[TodayIt
             group="sittings",
             title=f"Choose: a tablet says otherwise, {sitting.job.family.name}",
             url=reverse("bookings:sitting", args=[sitting.pk]),
-            who="What it said is kept, and waits for your choice.",
+            detail="What it said is kept, and waits for your choice.",
             reference=sitting.job.reference,
             due_on=times.local_day(now, unit.time_zone),
         )
@@ -113,7 +115,7 @@ def sittings_to_book_again(unit: Unit, role: Role, now: datetime) -> Iterator[To
             group="families",
             title=f"Book again: {job.family.name}",
             url=reverse("bookings:book_again", args=[job.reference]),
-            who=job.first_names,
+            detail=job.first_names,
             reference=job.reference,
             due_on=today,
         )

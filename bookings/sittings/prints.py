@@ -1,3 +1,5 @@
+"""Reads about prints in the clay: pieces that have one, jobs that need a sitting, trays."""
+
 from itertools import count
 
 from bookings.sittings.models import ClayPrint
@@ -18,7 +20,7 @@ def jobs_without_sitting(unit: Unit) -> JobQuerySet:
 
 
 def trays_in_use(unit: Unit) -> set[str]:
-    """Return the numbers of the trays that hold a whole print. One query."""
+    """Return the tray numbers of whole prints of jobs still at `booked` or in the clay. One query."""
     taken = ClayPrint.objects.taken().filter(
         sitting__unit=unit, piece__job__stage__in=(Stage.BOOKED, Stage.CLAY_REST)
     )

@@ -67,7 +67,7 @@ def sort_prints(clay_prints: Iterable[ClayPrint], unit: Unit) -> list[ClayPrint]
 
 
 def first_open_screen(sitting: Sitting, clay_prints: Sequence[ClayPrint]) -> str:
-    """Name of the screen to open: the cautions, then the first limb without an answer, then the summary."""
+    """Return the name of the screen to open: "over", "cautions", the pk (as text) of the first open print, or "summary"."""
     if sitting.state != Sitting.State.PLANNED:
         return "over"
     if not any(each.answered for each in clay_prints):
@@ -76,7 +76,10 @@ def first_open_screen(sitting: Sitting, clay_prints: Sequence[ClayPrint]) -> str
 
 
 def screen(sitting: Sitting, clay_prints: Sequence[ClayPrint], at: str) -> Screen | None:
-    """Build the screen `at` (empty: the first open one); None if there is no such screen."""
+    """Build the screen named `at` (empty: the first open one), None if there is none.
+
+    Names are "cautions", the purposes of consent, the pk of a print as text, "summary", and "over".
+    """
     if sitting.state != Sitting.State.PLANNED:
         return Screen("over", "over", "", "")
     way = ["cautions", *wording.WORDINGS, *(str(each.pk) for each in clay_prints), "summary"]
@@ -103,7 +106,10 @@ def screen(sitting: Sitting, clay_prints: Sequence[ClayPrint], at: str) -> Scree
 
 
 def next_screen(clay_prints: Sequence[ClayPrint], answered: ClayPrint) -> str:
-    """Name of the screen after a limb: the next open limb, then those passed over, else the summary."""
+    """Return the name of the next screen: the pk (as text) of the next print after `answered` without an outcome.
+
+    After the last one, that of the first print passed over; "summary" if all have an outcome.
+    """
     place = next(n for n, each in enumerate(clay_prints) if each.pk == answered.pk)
     row = (*clay_prints[place + 1 :], *clay_prints[:place])
     return next((str(each.pk) for each in row if not each.settled), "summary")

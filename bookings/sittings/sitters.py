@@ -1,3 +1,5 @@
+"""The children at a sitting: their ages on the day, advice by the unit’s limits, their limbs."""
+
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date

@@ -69,7 +69,10 @@ class Parts:
 
 
 def received_bytes(unit: Unit, key: UUID) -> int:
-    """Number of bytes received under a key, whatever digest and length were announced."""
+    """Return how many bytes are here without a gap from the start, of the longest upload under this key.
+
+    Digest and length that were announced do not matter.
+    """
     folder = _folder(unit, key)
     folders, _ = _list_folder(folder)
     return max((_contiguous_bytes(_parts_in(f"{folder}/{name}")) for name in folders), default=0)

@@ -17,7 +17,10 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class OverdueInvoice:
-    """An unpaid invoice: days past its due date (below zero before it) and the last reminder."""
+    """An unpaid invoice: days past its due date (below zero before it) and the last reminder.
+
+    `reference` is the job's, `bucket` the index in BUCKETS, `reminded_at` None without a reminder.
+    """
 
     reference: str
     family: str

@@ -20,8 +20,9 @@ LATE_AFTER_DAYS = 14
 
 @dataclass(frozen=True, slots=True)
 class Debt:
-    """The balance of one order in minor units, below zero if the family gets money back, and since
-    when.
+    """The balance of one order in minor units, below zero if the family gets money back.
+
+    It has been due `days` days, since the day `since`; `family` is its name.
     """
 
     reference: str

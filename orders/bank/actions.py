@@ -23,7 +23,7 @@ AT_ONCE = 500
 
 @transaction.atomic
 def take_statement(unit: Unit, *, name: str, data: bytes, by: User, at: datetime) -> Statement:
-    """Store a statement's file until it is read; the same file again returns the same statement.
+    """Store a statement's file (`name` as uploaded) until it is read; the same file again returns the same statement.
 
     Raises ActionRefused for an empty file or one larger than 20 MB.
     """
@@ -55,8 +55,9 @@ def read_statement(
 ) -> Statement:
     """Store every new line of incoming money, in batches of AT_ONCE.
 
-    It may be interrupted and repeated: known lines are recognised by their fingerprint. A file that
-    cannot be read stores no line and sets the statement's error.
+    `tell(done, total)` is called after each batch, with numbers of lines. It may be interrupted and
+    repeated: known lines are recognised by their fingerprint. A file that cannot be read stores no
+    line and sets the statement's error.
     """
     if statement.state == Statement.State.READ:
         return statement

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """An order that a line may pay, with the reason."""
+    """An order that a line may pay, with the reason; `strength` as in `matching.Proposal`."""
 
     reference: str
     family: str

@@ -24,7 +24,11 @@ class Rates:
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    """What one job took in time and material, and what it brought in."""
+    """What one job took in time and material, and what it brought in, in minor units and minutes.
+
+    `key` is the job's reference. Jobs are grouped by `group` (what was ordered) or `source` (where the family heard
+    of the studio).
+    """
 
     key: str
     gross_minor: int
@@ -85,7 +89,7 @@ def earned(work: Work, rates: Rates) -> Earned:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """The jobs of one kind or source, with their median."""
+    """The jobs of one kind or source: sums in minor units and minutes, and the median margin of a job."""
 
     name: str
     jobs: int

@@ -51,8 +51,9 @@ class Sitting:
 class Facts:
     """What the status depends on.
 
-    `days_to_go` counts until the slowest cast is probably dry, None if none is damp; `stopped`
-    means that the family has withdrawn its consent to the casts.
+    `stage` was reached on the day `since`, from the stage `came_from`. `days_to_go` counts until
+    the slowest cast is probably dry, None if none is damp; `stopped` means that the family has
+    withdrawn its consent to the casts.
     """
 
     stage: Stage
@@ -146,7 +147,11 @@ def promise(
 
 
 def event_text(what: str, came_from: str, to: str, *, by_family: bool) -> str:
-    """Return a history event as the family reads it, "" for an internal event."""
+    """Return a history event as the family reads it, "" for an internal event.
+
+    `what` is the kind of `JobEvent`, `came_from` and `to` are its stages; `by_family` if it has no
+    person of the studio.
+    """
     if what == "move":
         found = (_BACK_AT if _went_back(came_from, to) else _CAME_TO).get(to)
     elif by_family and what in _BY_YOU:

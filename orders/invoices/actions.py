@@ -14,7 +14,7 @@ from orders.order.models import Order
 from orders.order.settlement import refuse_invoiced, require_reason, settle
 from orders.payments import received as payments_received
 from orders.prices import vat
-from orders.prices.vat_rates import percent_on
+from orders.prices.vat_rates import VatRates
 from studio.accounts.models import Unit, User
 from studio.families.models import Family
 from studio.jobs.job_action import JobAction, job_action
@@ -175,7 +175,7 @@ def _facts(order: Order, unit: Unit, issued_on: date) -> invoice_content.Facts:
     total_minor = sum(line.gross_minor for line in lines)
     _refuse_nothing(total_minor, by_voucher=len(lines) > len(charged))
     _refuse_incomplete(unit, family)
-    supplied_on = _supplied_on(job, issued_on)
+    supplied_on, rates = _supplied_on(job, issued_on), VatRates(unit)
     return invoice_content.Facts(
         currency=unit.currency,
         seller=seller_of(unit),
@@ -187,7 +187,7 @@ def _facts(order: Order, unit: Unit, issued_on: date) -> invoice_content.Facts:
         lines=lines,
         received=received,
         tax_points=[
-            vat.TaxPoint(on, amount_minor, percent_on(unit, on))
+            vat.TaxPoint(on, amount_minor, rates.percent_on(on))
             for on, amount_minor in vat.slices(total_minor, received, supplied_on)
         ],
         issued_on=issued_on,

@@ -141,7 +141,8 @@ def credit(
 ) -> Content:
     """Return the content of a credit note that cancels an invoice (SI 1995/2518 reg 15C).
 
-    It credits what the earlier notes `before` have left. Amounts are above zero. Raises ValueError
+    `of` is the frozen content of the invoice, `before` are those of its earlier credit notes: what they have left is
+    credited. Amounts are above zero. Raises ValueError
     if nothing is left.
     """
     left_minor = of["total_minor"] - sum(note["total_minor"] for note in before)
@@ -166,8 +167,9 @@ def credit_part(
 ) -> Content:
     """Return the content of a credit note for a part of an invoice, which remains in force.
 
-    The amount is shared among the VAT rates by what is left of each, so that notes for the whole
-    invoice add up to its tax exactly. Raises ValueError for nothing or more than is left.
+    `of` and `before` as for `credit`. The amount is shared among the VAT rates by what is left of
+    each, so that notes for the whole invoice add up to its tax exactly. Raises ValueError for
+    nothing or more than is left.
     """
     left_minor = of["total_minor"] - sum(note["total_minor"] for note in before)
     if not 0 < amount_minor <= left_minor:

@@ -91,7 +91,7 @@ def choose_look(
 ) -> Order:
     """Choose backing and finish for the job's frame and price them; `by` None is the family itself.
 
-    Raises what `frames.change_look` raises, and ActionRefused for a price of another list or while
+    Raises what `change_backing_and_finish` of the frame raises, and ActionRefused for a price of another list or while
     an invoice is in force.
     """
     order = act.job.order

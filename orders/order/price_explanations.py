@@ -55,7 +55,7 @@ def explain_casts(
 
 
 def explain_bands(bands: Sequence[Band], size: int | None, unit: str) -> list[Fact]:
-    """Return which band of size or distance applies, [] for a price without bands."""
+    """Return which band of size or distance applies, [] for a price without bands; `unit` is "mm" or "km"."""
     if not bands:
         return []
     if size is None:

@@ -30,7 +30,8 @@ def hand_over(
 ) -> JobEvent:
     """Hand the finished piece over; `how` is "collected" or "delivered".
 
-    Raises MovedMeanwhile, and MoveRefused while it is neither paid nor released on account.
+    Raises MovedMeanwhile, and MoveRefused while it has no price yet or is neither paid nor
+    released on account.
     """
     event = act.move(seen=seen, to=Stage.HANDED_OVER, reason=how)
     use_packaging(job, by=by, at=at, key=key)

@@ -31,7 +31,7 @@ def to_hand_over(unit: Unit, role: Role, now: datetime) -> Sequence[TodayItem]:
             group="families",
             title=f"Hand over to {job.family}",
             url=job.get_absolute_url(),
-            who=job.first_names,
+            detail=job.first_names,
             reference=job.reference,
             due_on=job.promised_on,
             why_late="Promised for an earlier day."

@@ -31,7 +31,7 @@ def take_payment(
     at: datetime,
     key: UUID,
 ) -> Payment:
-    """Record money received in minor units, also after the job has ended.
+    """Record money received in minor units, also after the job has ended; `method` is a value of `Payment.Method`.
 
     Raises ActionRefused for zero or an impossible day, and for more than the balance unless `above`
     confirms that the family has paid more, which is then owed back.
@@ -93,7 +93,7 @@ def pay_back(
     at: datetime,
     key: UUID,
 ) -> Payment:
-    """Record a refund to a family that has paid more than the order costs.
+    """Record a refund by `method` (a value of `Payment.Method`) to a family that has paid more than the order costs.
 
     Raises ActionRefused without a reason, for nothing, for more than is owed to the family or was
     received as money, or for an impossible day.

@@ -33,7 +33,7 @@ def _answer_item(
         group="families",
         title="Has ordered at the price" if quote else no,
         url=reverse("orders:order", args=[reference]),
-        who=family,
+        detail=family,
         reference=reference,
         amount_minor=total_minor,
     )

@@ -10,7 +10,7 @@ from orders.invoices import invoice_pdf
 from orders.invoices.actions import next_number, seller_of
 from orders.payments.models import Payment
 from orders.prices.vat import Received
-from orders.prices.vat_rates import percent_on
+from orders.prices.vat_rates import VatRates
 from orders.receipts import receipt_content
 from orders.receipts.models import Receipt
 from studio.accounts.models import Unit, User
@@ -41,7 +41,7 @@ def give_receipt(act: JobAction, payment: Payment, *, by: User, at: datetime, ke
         currency=unit.currency,
         issued_on=issued_on,
         came=Received(payment.received_on, payment.amount_minor, payment.get_method_display()),
-        percent=percent_on(unit, payment.received_on),
+        percent=VatRates(unit).percent_on(payment.received_on),
     )
     if strange := invoice_pdf.unprintable(content):
         raise ActionRefused(f"The paper's font has no “{strange[0]}”: write the names without it.")

@@ -37,7 +37,8 @@ def set_royalty_terms(unit: Unit, *, facts: dict[str, Any]) -> RoyaltyTerms:
 def send_return(unit: Unit, *, last_on: date, by: User, at: datetime) -> RoyaltyReturn:
     """Freeze the next return and mark its papers as counted; repeating it returns the same return.
 
-    Raises ActionRefused before the period is over, for any period but the next, and without terms.
+    Raises ActionRefused before the period is over, for any period but the next, without terms,
+    and if VAT is due on a day for which no rate is recorded.
     """
     unit = lock_unit(unit)
     if earlier := unit.royalty_returns.filter(last_on=last_on).first():

@@ -3,15 +3,14 @@
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from dateutil.relativedelta import relativedelta
 
-from orders.prices import vat
+from orders.prices.vat_rates import VatRates
 from orders.royalty import franchise_fee
 from orders.royalty.models import RoyaltyLine
 from orders.vouchers.balances import parts_of
-from studio import money
 
 if TYPE_CHECKING:
     from orders.royalty.models import RoyaltyTerms
@@ -59,7 +58,10 @@ class Draft:
 
 
 def draft_return(unit: "Unit", today: date) -> Draft | None:
-    """Draft the return for the period after the last one; None without terms. Eight queries."""
+    """Draft the return for the period after the last one; None without terms. At most eight queries.
+
+    Raises ActionRefused if VAT is due on a day for which no rate is recorded.
+    """
     agreed = list(unit.royalty_terms.order_by("valid_from"))
     if not agreed:
         return None
@@ -117,92 +119,101 @@ def _as_terms(row: "RoyaltyTerms") -> franchise_fee.Terms:
     )
 
 
+class _Paper(NamedTuple):
+    """A paper that may count; its VAT is `vat_minor`, or follows from the rate of the day `taxed_on`."""
+
+    source: str
+    on: date
+    gross_minor: int
+    vat_minor: int = 0
+    taxed_on: date | None = None
+
+
 def _takings(
     unit: "Unit", terms: "RoyaltyTerms", *, since: date, until: date
 ) -> list[franchise_fee.Taking]:
     """List papers of the period that no return has counted, oldest first."""
     counted = set(RoyaltyLine.objects.filter(unit=unit).values_list("source", flat=True))
-    found = _invoiced(unit) if terms.basis == "invoiced" else _received(unit)
+    papers = _invoiced(unit) if terms.basis == "invoiced" else _received(unit)
     if terms.voucher_at == "sale":
-        found += _sold_vouchers(unit)
+        papers += _sold_vouchers(unit)
         if terms.basis == "invoiced":
-            found += _invoiced_again(unit)
+            papers += _invoiced_again(unit)
     else:
-        found += _used_vouchers(unit, all_of_them=terms.basis == "received")
-    fresh = [
-        taking for taking in found if taking.source not in counted and since <= taking.on <= until
-    ]
-    return sorted(fresh, key=lambda taking: (taking.on, taking.source))
+        papers += _used_vouchers(unit, all_of_them=terms.basis == "received")
+    fresh = [each for each in papers if each.source not in counted and since <= each.on <= until]
+    rates = VatRates(unit)
+    return [_taking(each, rates) for each in sorted(fresh, key=lambda each: (each.on, each.source))]
 
 
-def _invoiced(unit: "Unit") -> list[franchise_fee.Taking]:
+def _taking(paper: _Paper, rates: VatRates) -> franchise_fee.Taking:
+    vat_minor = paper.vat_minor
+    if paper.taxed_on:
+        vat_minor = rates.vat_inside(paper.gross_minor, paper.taxed_on)
+    return franchise_fee.Taking(paper.source, paper.on, paper.gross_minor, vat_minor)
+
+
+def _invoiced(unit: "Unit") -> list[_Paper]:
     rows = unit.invoices.values_list("number", "issued_on", "total_minor", "vat_minor")
-    return [franchise_fee.Taking(*row) for row in rows]
+    return [_Paper(*row) for row in rows]
 
 
-def _received(unit: "Unit") -> list[franchise_fee.Taking]:
+def _received(unit: "Unit") -> list[_Paper]:
     """List payments and refunds except by voucher, with VAT at the rate of the day."""
-    rates = _Rates(unit)
     rows = unit.payments.filter(voucher=None).values_list("pk", "received_on", "amount_minor")
-    return [
-        franchise_fee.Taking(f"payment {pk}", on, minor, rates.inside(on, minor))
-        for pk, on, minor in rows
-    ]
+    return [_Paper(f"payment {pk}", on, minor, taxed_on=on) for pk, on, minor in rows]
 
 
-def _sold_vouchers(unit: "Unit") -> list[franchise_fee.Taking]:
-    rates, found = _Rates(unit), []
+def _sold_vouchers(unit: "Unit") -> list[_Paper]:
+    """List vouchers at their price when sold, and again below zero when cancelled.
+
+    A voucher taxed when sold stores its VAT; for any other the rate of that day applies.
+    """
+    found = []
     for voucher in unit.vouchers.all():
-        minor = voucher.price_minor
-        # A voucher taxed when sold stores its tax; for any other the rate of the day applies.
-        taxed = voucher.taxed_when_sold
-        vat_minor = voucher.vat_minor if taxed else rates.inside(voucher.sold_on, minor)
-        source = f"voucher {voucher.display_code}"
-        found.append(franchise_fee.Taking(source, voucher.sold_on, minor, vat_minor))
+        taxed_on = None if voucher.taxed_when_sold else voucher.sold_on
+        sold = _Paper(
+            f"voucher {voucher.display_code}",
+            voucher.sold_on,
+            voucher.price_minor,
+            voucher.vat_minor,
+            taxed_on,
+        )
+        found.append(sold)
         if voucher.cancelled_on:
-            back = franchise_fee.Taking(f"{source} back", voucher.cancelled_on, -minor, -vat_minor)
-            found.append(back)
+            found.append(
+                _Paper(
+                    f"{sold.source} back",
+                    voucher.cancelled_on,
+                    -sold.gross_minor,
+                    -sold.vat_minor,
+                    taxed_on,
+                )
+            )
     return found
 
 
-def _invoiced_again(unit: "Unit") -> list[franchise_fee.Taking]:
+def _invoiced_again(unit: "Unit") -> list[_Paper]:
     """Subtract from invoices what vouchers paid that were counted when sold.
 
     Vouchers taxed when sold are not part of invoices and need no subtraction.
     """
-    rates = _Rates(unit)
     rows = unit.payments.exclude(voucher=None).filter(taxed_before=False)
     return [
-        franchise_fee.Taking(f"payment {pk}", on, -minor, -rates.inside(on, minor))
+        _Paper(f"payment {pk}", on, -minor, taxed_on=on)
         for pk, on, minor in rows.values_list("pk", "received_on", "amount_minor")
     ]
 
 
-def _used_vouchers(unit: "Unit", *, all_of_them: bool) -> list[franchise_fee.Taking]:
+def _used_vouchers(unit: "Unit", *, all_of_them: bool) -> list[_Paper]:
     """List vouchers at their price as they are used: all, or only those that no invoice contains."""
-    rates, parts = _Rates(unit), parts_of(unit.vouchers.all())
+    parts = parts_of(unit.vouchers.all())
     rows = unit.payments.exclude(voucher=None)
     if not all_of_them:
         rows = rows.filter(taxed_before=True)
-    found = []
-    for pk, on, taxed in rows.values_list("pk", "received_on", "taxed_before"):
-        part = parts[pk]
-        vat_minor = part.vat_minor if taxed else rates.inside(on, part.price_minor)
-        found.append(franchise_fee.Taking(f"payment {pk}", on, part.price_minor, vat_minor))
-    return found
-
-
-class _Rates:
-    """The unit's VAT rates by day, read once."""
-
-    def __init__(self, unit: "Unit") -> None:
-        self.registration = vat.Registration(unit.vat_registered_on, unit.vat_left_on)
-        registered = unit.vat_registered_on is not None
-        self.rates = list(unit.vat_rates.order_by("-valid_from")) if registered else []
-
-    def inside(self, on: date, gross_minor: int) -> int:
-        """Return the VAT included in a gross amount on a day, in minor units; 0 if not registered."""
-        if not self.registration.holds_on(on):
-            return 0
-        percent = next((rate.percent for rate in self.rates if rate.valid_from <= on), None)
-        return money.vat_inside(gross_minor, percent) if percent is not None else 0
+    return [
+        _Paper(
+            f"payment {pk}", on, parts[pk].price_minor, parts[pk].vat_minor, None if taxed else on
+        )
+        for pk, on, taxed in rows.values_list("pk", "received_on", "taxed_before")
+    ]

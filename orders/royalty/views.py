@@ -27,9 +27,14 @@ from studio.web.requests import (
 @require_GET
 @owner_only
 def royalty(request: StudioRequest) -> HttpResponse:
-    today = timezone.localdate()
+    today, draft, missing = timezone.localdate(), None, ""
+    try:
+        draft = draft_return(request.unit, today)
+    except ActionRefused as refused:
+        missing = str(refused)
     context = {
-        "draft": draft_return(request.unit, today),
+        "draft": draft,
+        "missing": missing,
         "terms": request.unit.royalty_terms.all(),
         "page": paged(request, request.unit.royalty_returns.all()),
         "today": today,

@@ -15,7 +15,7 @@ from orders.order.totals import balance_of
 from orders.payments.actions import mirrored, refuse_above
 from orders.payments.models import Payment
 from orders.payments.received import money_in
-from orders.prices.vat_rates import percent_on
+from orders.prices.vat_rates import VatRates
 from orders.vouchers.balances import left_on
 from orders.vouchers.models import Voucher
 from studio import money, references, units
@@ -42,7 +42,7 @@ def sell_voucher(
         raise ActionRefused("It is sold for more than it is worth: check both amounts.")
     if facts["expires_on"] <= sold_on:
         raise ActionRefused("Choose a day to come until which it is good.")
-    percent = percent_on(unit, sold_on) if facts["taxed_when_sold"] else None
+    percent = VatRates(unit).percent_on(sold_on) if facts["taxed_when_sold"] else None
     return Voucher.objects.create(
         unit=unit,
         code=_free_code(),

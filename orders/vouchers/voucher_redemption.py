@@ -36,7 +36,7 @@ class Part:
 
 
 def parts(sold: Sold, used: Iterable[int]) -> list[Part]:
-    """Return the part of each use, in their order; a returned use is below zero.
+    """Return the part of each use, in their order. `used`: minor units of value, below zero if returned.
 
     Each part is the share of all uses so far, rounded half up, less the earlier parts, so that the
     parts of a used-up voucher add up exactly. Raises ValueError if more than its value, or less

@@ -5,10 +5,19 @@ from dataclasses import replace
 from datetime import datetime
 from uuid import UUID, uuid5
 
+from django.utils import timezone
+
 from bookings.consent.permissions import families_without_consent
 from bookings.sittings.actions import lose_print
 from bookings.sittings.models import ClayPrint
 from production import plaster
+from production.bench.checks import (
+    MOST_G,
+    cast_name,
+    refuse_inactive,
+    refuse_unless_on_rack,
+    reload_cast,
+)
 from production.casts import mixes
 from production.casts import pieces as casts_pieces
 from production.casts.models import Cast, Mould, Plaster, Pour
@@ -53,9 +62,10 @@ def pour(  # noqa: PLR0913 - a pour is many facts, all but its unit by keyword
 ) -> Pour:
     """Pour one mix into the prints of these pieces, of one job or several; a job that is all poured moves on.
 
-    `left_g` is the slurry left in the bucket, None if it was not weighed: the next mixes are corrected by it.
-    Raises ActionRefused without a piece or for an impossible mass or consistency; MoveRefused for a piece
-    without a print in the clay or poured already, and for a family that has withdrawn its consent.
+    `consistency` is g of water to 100 g of plaster; `kind` the plaster, None if it is not recorded. `left_g` is the
+    slurry left in the bucket, None if it was not weighed: the next mixes are corrected by it. Raises ActionRefused
+    without a piece or for an impossible mass or consistency; MoveRefused for a piece without a print in the clay or
+    poured already, and for a family that has withdrawn its consent.
     """
     chosen = list(dict.fromkeys(pieces))
     jobs = _lock_jobs_to_pour(unit, chosen)
@@ -136,8 +146,9 @@ def spoil_piece(
 ) -> Cast:
     """Mark a cast as spoiled; its piece is recast if the print in the clay is whole, else the print is retaken.
 
-    The job moves back to the clay or to a new sitting, unless it is there already. Raises MoveRefused for
-    a cast that is spoiled already or in a finished frame, ActionRefused without a kind or a reason.
+    `how` is a value of `Cast.Spoil`, `why` what happened, in the person's words, `reason` one of the unit's own list.
+    The job moves back to the clay or to a new sitting, unless it is there already. Raises MoveRefused for a cast that
+    is spoiled already or in a finished frame, ActionRefused without a kind or a reason.
     """
     cast = reload_cast(cast)
     _refuse_spoiling(act.job, cast, how, why)
@@ -158,7 +169,7 @@ def clear_bench(
 ) -> None:
     """Free the drying rack places of a job that was called off and return its clay to stock."""
     locked = act.job
-    if Cast.objects.filter(piece__job=locked).on_the_rack().update(rack_place=None):
+    if Cast.objects.filter(piece__job=locked).with_place().update(rack_place=None):
         act.record(why=why)
     else:
         act.nothing_changed()
@@ -178,7 +189,7 @@ def release_left_off_pieces(job: Job, *, by: User, at: datetime) -> None:
 
 def free_places(unit: Unit) -> list[int]:
     """Numbers of the free places on the drying rack, lowest first. One query."""
-    taken = set(unit.casts.on_the_rack().values_list("rack_place", flat=True))
+    taken = set(unit.casts.with_place().values_list("rack_place", flat=True))
     return [place for place in range(1, unit.rack_places + 1) if place not in taken]
 
 
@@ -210,7 +221,11 @@ def _move_back(job: Job, spoiled: Cast, to: Stage, by: User, at: datetime, key: 
 
 
 def _move_on(job: Job, *, by: User, at: datetime, key: UUID) -> None:
-    """Move a locked job on to each next stage whose gates are open, up to drying."""
+    """Move a locked job on to each next stage whose gates are open, up to drying.
+
+    A job is at `booked` again while a spoiled print is to be retaken, and its other pieces are poured meanwhile. It
+    goes on from there once that piece is left off and the others are poured.
+    """
     if job.stage == Stage.BOOKED and not casts_pieces.all_poured(job):
         return
     for start, to in (
@@ -224,7 +239,7 @@ def _move_on(job: Job, *, by: User, at: datetime, key: UUID) -> None:
 
 def _plaster_needed(pieces: list[Piece], consistency: int, at: datetime) -> list[tuple[Job, float]]:
     """Predict the plaster of each piece in grams, beside its job, for a mix of this consistency."""
-    day, mixing = casts_pieces.local_day(at), mixes.mixing_of(pieces[0].job.unit).at(consistency)
+    day, mixing = timezone.localdate(at), mixes.mixing_of(pieces[0].job.unit).at(consistency)
     return [
         (piece.job, mixes.mix_of(piece, mixing, day).plaster_g)
         for piece in Piece.objects.filter(pk__in=[piece.pk for piece in pieces])
@@ -297,7 +312,7 @@ def _predicted_ml(unit: Unit, pieces: list[Piece], at: datetime) -> float | None
     if Mould.objects.filter(piece__in=pieces).exists():
         return None
     untaught = replace(mixes.mixing_of(unit), fill=plaster.NO_CORRECTION)
-    day = casts_pieces.local_day(at)
+    day = timezone.localdate(at)
     return sum(mixes.volume_ml(piece, untaught, day) for piece in pieces)
 
 
@@ -310,35 +325,3 @@ def _refuse_unready(unit: Unit, pieces: list[Piece]) -> None:
         raise MoveRefused(
             f"Poured already, or without a print in the clay: {'; '.join(waiting)}. Reload the bench to see what waits."
         )
-
-
-MOST_G = 50_000
-
-
-def reload_cast(cast: Cast) -> Cast:
-    """Read the cast again, with what the actions need, once its job is locked. One query."""
-    return Cast.objects.select_related("piece__child", "piece__mould", "pour__plaster", "unit").get(
-        pk=cast.pk
-    )
-
-
-def cast_name(cast: Cast) -> str:
-    return f"{cast.piece} ({cast.piece.job.display_reference})"
-
-
-def refuse_inactive(job: Job, cast: Cast) -> None:
-    """Raise MoveRefused for a closed job, a spoiled cast or a piece left off the job."""
-    refuse_closed(job)
-    if cast.spoiled_at:
-        raise MoveRefused(f"{cast_name(cast)}: this cast was noted as spoiled.")
-    if cast.piece.left_off_at:
-        raise MoveRefused(f"{cast_name(cast)} was left off the job.")
-
-
-def refuse_unless_on_rack(job: Job, cast: Cast) -> None:
-    """Raise MoveRefused unless the cast is out of the mould and not in a frame yet."""
-    refuse_inactive(job, cast)
-    if not cast.demoulded_at:
-        raise MoveRefused(f"{cast_name(cast)} is still in the mould.")
-    if job.stage in (Stage.FRAMING, Stage.READY):
-        raise MoveRefused(f"{cast_name(cast)} is in its frame: the job is at “{job.stage_words}”.")

@@ -10,7 +10,7 @@ from production.stock import usage
 from studio.accounts.models import User
 from studio.jobs.job_action import JobAction, job_action, the_event
 from studio.jobs.models import Job, JobEvent
-from studio.stages import ActionRefused, MoveRefused, Stage, move
+from studio.stages import ActionRefused, MoveRefused, Stage
 
 FRAME_STEPS = Frame.STEPS
 
@@ -21,7 +21,7 @@ def start_framing(
 ) -> Frame:
     """Move a dry job to framing, free its drying rack places and start its frame with no step done.
 
-    Raises MovedMeanwhile, or MoveRefused while a cast is damp.
+    Raises MovedMeanwhile, or MoveRefused while a cast is damp or once consent to the casts is withdrawn.
     """
     locked = act.job
     act.move(seen=seen, to=Stage.FRAMING)
@@ -38,7 +38,7 @@ def start_framing(
 def tick_frame(
     act: JobAction, job: Job, *, step: str, done: bool = True, by: User, at: datetime, key: UUID
 ) -> Frame:
-    """Mark a framing step as done at `at`, or as not done.
+    """Mark a framing step (one of FRAME_STEPS) as done at `at`, or as not done.
 
     Raises MoveRefused unless the job is being framed, ActionRefused for an unknown step.
     """
@@ -56,12 +56,15 @@ def tick_frame(
     return frame
 
 
-def make_ready(job: Job, *, seen: Stage, by: User, at: datetime, key: UUID) -> JobEvent:
+@job_action(the_event)
+def make_ready(
+    act: JobAction, job: Job, *, seen: Stage, by: User, at: datetime, key: UUID
+) -> JobEvent:
     """Move a job with a finished, checked and photographed frame to ready.
 
     Raises MovedMeanwhile, or MoveRefused with what is still missing.
     """
-    return move(job, seen=seen, to=Stage.READY, by=by, at=at, key=key)
+    return act.move(seen=seen, to=Stage.READY)
 
 
 def use_packaging(job: Job, *, by: User, at: datetime, key: UUID) -> None:

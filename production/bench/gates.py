@@ -23,7 +23,7 @@ def every_cast_is_demoulded(job: Job) -> str | None:
 @gate(Stage.DRYING, Stage.FRAMING)
 def every_cast_is_dry(job: Job) -> str | None:
     """Name the pieces that are neither dry by weight nor released by the owner."""
-    return _names("Not dry yet", casts_pieces.damp_pieces(job))
+    return _names("Not dry yet", casts_pieces.undried_pieces(job))
 
 
 @gate(Stage.FRAMING, Stage.READY)

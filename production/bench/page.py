@@ -5,12 +5,14 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import groupby
 
+from django.utils import timezone
+
 from production import plaster
 from production.bench.jobs import JobNow, begun_jobs, to_begin_today
 from production.bench.piece_now import FrameNow, PieceNow
 from production.casts.forecasts import DryingRack
 from production.casts.models import Cast
-from production.casts.pieces import local_day, purity_of
+from production.casts.pieces import purity_of
 from production.drying.warnings import room_warnings, slab_area_m2, weighing_warnings
 from production.schedule import week
 from studio import units
@@ -93,7 +95,7 @@ class Bench:
 
 def bench(unit: Unit, now: datetime) -> Bench:
     """Return the whole bench. Ten queries."""
-    jobs, today = begun_jobs(unit, now), local_day(now)
+    jobs, today = begun_jobs(unit, now), timezone.localdate(now)
     pieces = [each for job in jobs for each in job.pieces]
     clay = _in_lots([p for p in pieces if p.state == "clay"])
     mould = sorted((p for p in pieces if p.state == "mould"), key=lambda p: _out_first(p, now))

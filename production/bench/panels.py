@@ -4,9 +4,9 @@ from collections.abc import Iterable
 from datetime import date, datetime
 
 from django.urls import reverse
+from django.utils import timezone
 
 from production.bench import jobs, piece_now
-from production.casts import pieces as casts_pieces
 from production.frames.panel import frame_shown
 from production.schedule import week
 from studio.accounts.models import Unit
@@ -20,7 +20,7 @@ from studio.web.panels import NextStep, Panel, TodayItem, job_panel, piece_step,
 @today_source(20)
 def at_the_bench(unit: Unit, role: Role, now: datetime) -> Iterable[TodayItem]:
     """Return today's work at the bench for Today, one item for each job and kind of work. Ten queries."""
-    due = jobs.to_begin_today(jobs.begun_jobs(unit, now), casts_pieces.local_day(now))
+    due = jobs.to_begin_today(jobs.begun_jobs(unit, now), timezone.localdate(now))
     # Handing over is of the family's and the till's side: orders tells it.
     return [_item(line, due.on) for line in due.lines if line.first.kind != "hand_over"]
 
@@ -32,7 +32,7 @@ def _item(line: week.Line, today: date) -> TodayItem:
         group="bench",
         title=f"{line.words} {line.who}" + (f": {line.limbs}" if line.limbs else ""),
         url=_where(first),
-        who=f"by {day(by.date())}, {by:%H:%M}" if by else "",
+        detail=f"by {day(by.date())}, {by:%H:%M}" if by else "",
         reference=first.job.reference,
         at=by if by and by.date() == today else None,
         due_on=first.due_on if first.is_late else None,
@@ -56,7 +56,7 @@ def bench_of_piece(piece: Piece, role: Role, now: datetime) -> NextStep | None:
         return NextStep("It is being framed.", frames, "Open the frames")
     if job.stage not in (Stage.CLAY_REST, Stage.CASTING, Stage.DRYING):
         return None
-    pieces = jobs.job_on(job, casts_pieces.local_day(now)).pieces
+    pieces = jobs.job_on(job, timezone.localdate(now)).pieces
     return _at_the_bench(next(each for each in pieces if each.piece == piece))
 
 
@@ -79,7 +79,7 @@ def _at_the_bench(found: piece_now.PieceNow) -> NextStep | None:
 @job_panel(30)
 def bench_of_job(job: Job, role: Role, now: datetime) -> Panel | None:
     """Return the panel with each piece's state and next button; None before the first print."""
-    shown = jobs.job_on(job, casts_pieces.local_day(now))
+    shown = jobs.job_on(job, timezone.localdate(now))
     pieces = shown.pieces
     if all(each.state in ("waits", "sitting") and not each.spoiled for each in pieces):
         return None
@@ -107,7 +107,7 @@ def frame_of_job(job: Job, role: Role, now: datetime) -> Panel | None:
         template="production/frames/_frame_panel.html",
         anchor="frame",
         context={
-            "frame": frame_shown(job, casts_pieces.local_day(now)),
+            "frame": frame_shown(job, timezone.localdate(now)),
             "may_change": not job.is_closed,
             "role": role,
         },

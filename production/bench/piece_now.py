@@ -24,7 +24,7 @@ from production.casts.pieces import (
     weighing_history,
 )
 from production.casts.weight_curve import WeightCurve, weight_curve
-from production.drying.weight_test import Dryness, Weighed
+from production.drying.by_weight import Dryness, Weighed
 from production.frames.models import FrameStep
 from production.schedule import week
 from production.schedule.facts import DAY, Habits, PieceFacts, Planned

@@ -1,3 +1,5 @@
+"""The pages Bench and Drying rack, and the forms of one cast or frame."""
+
 from collections.abc import Callable
 from datetime import datetime
 from typing import Any

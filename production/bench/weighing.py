@@ -4,11 +4,11 @@ from datetime import datetime
 from uuid import UUID
 
 from production import event_words
-from production.bench.actions import MOST_G, cast_name, refuse_unless_on_rack, reload_cast
+from production.bench.checks import MOST_G, cast_name, refuse_unless_on_rack, reload_cast
 from production.casts import mixes, pieces
 from production.casts.models import Cast, Weighing
 from production.casts.stored_forecasts import store_forecast
-from production.drying.weight_test import SCALE_G, Weighed, is_heavier
+from production.drying.by_weight import SCALE_G, Weighed, is_heavier
 from production.event_words import Struck
 from studio.accounts.models import User
 from studio.jobs.job_action import JobAction, itself, job_action
@@ -75,7 +75,7 @@ def strike_weighing(
 
 @job_action(itself)
 def release_dry(act: JobAction, cast: Cast, *, why: str, by: User, at: datetime, key: UUID) -> Cast:
-    """Mark a cast as dry on the owner's word before its weight says so.
+    """Mark a cast as dry before its weight says so; the view lets only the owner do it.
 
     Raises MoveRefused for a cast that is not drying or is dry already, ActionRefused without a reason.
     """
@@ -121,7 +121,8 @@ def _judge(cast: Cast, at: datetime) -> None:
     store_forecast(cast, at)
     if cast.dry_why:
         return
-    dry = pieces.dryness(cast, mixes.mixing_of(cast.unit).scale_g).dry
+    scale_g = mixes.mixing_of(cast.unit).scale_g
+    dry = pieces.judge_cast(cast, pieces.valid_weighings(cast), scale_g).dry
     if dry != bool(cast.dry_at):
         cast.dry_at = at if dry else None
         cast.save(update_fields=["dry_at"])

@@ -10,10 +10,17 @@ from django.utils import timezone
 
 from production import plaster
 from production.casts.models import Cast, RoomReading, Workshop
-from production.casts.pieces import local_day, purity_of, valid_weighings
+from production.casts.pieces import purity_of, valid_weighings
 from production.drying.air import Room
 from production.drying.clock import READING_VALID_FOR, DryingClock, drying_clock
-from production.drying.forecast import ONE_IN_TEN_SD, Forecast, Prior, forecast_drying, prior_days
+from production.drying.forecast import (
+    ONE_IN_TEN_SD,
+    ORDINARY_DAYS,
+    Forecast,
+    Prior,
+    forecast_drying,
+    prior_days,
+)
 from production.drying.learning import (
     MAX_PIECES,
     Circumstances,
@@ -21,7 +28,6 @@ from production.drying.learning import (
     LearntFactor,
     learn_drying,
 )
-from production.drying.weight_test import DRYING_DAYS
 from studio import units
 from studio.accounts.models import Unit
 from studio.jobs.models import Job
@@ -111,16 +117,16 @@ class DryingRack:
     ) -> float:
         """Predict days to dry from depth, mix and room (default: now) and the unit's usual days, without its own casts."""
         free_g_per_ml = plaster.mix(1, consistency, purity).free_water_g
-        usual = self.unit.drying_days / DRYING_DAYS
+        usual = self.unit.drying_days / ORDINARY_DAYS
         return usual * prior_days(depth_mm, free_g_per_ml, room or self.room.room)
 
     def clock(self, days_in: Callable[[Room], float], usual_days: float) -> DryingClock:
-        """Build the clock of drying speed through the recorded rooms, from days to dry by room and in the usual room."""
+        """Build the clock of drying speed: `days_in(room)` are the days to dry in a recorded room, `usual_days` in the usual one."""
         return drying_clock([(at, usual_days / days_in(room)) for at, room in self.rooms], self.now)
 
     def learnt(self, limb: str, depth_mm: float, place: int | None = None) -> LearntFactor:
         """Return the unit's own correction of drying days for a limb, depth and rack place."""
-        about = Circumstances(limb, local_day(self.now).month, place, depth_mm)
+        about = Circumstances(limb, timezone.localdate(self.now).month, place, depth_mm)
         return learn_drying(self.past, about)
 
     def forecast(self, cast: Cast) -> tuple[Forecast, float]:
@@ -170,7 +176,10 @@ def workshop(unit: Unit) -> Workshop:
 
 
 def room_now(unit: Unit, now: datetime, tools: Workshop | None = None) -> RoomNow:
-    """Return the newest reading of the last three days, else the usual air. One query if `tools` are given, else two."""
+    """Return the newest reading of the last three days, else the usual air.
+
+    One query if `tools` are given, else two.
+    """
     usual = tools or workshop(unit)
     since = now - READING_VALID_FOR
     read = unit.room_readings.filter(at__lte=now).since(since).newest_first().first()
@@ -197,7 +206,7 @@ def dried_pieces(unit: Unit, usual: Workshop) -> list[DriedPiece]:
         DriedPiece(
             Circumstances(
                 cast.piece.limb,
-                local_day(cast.demoulded_at).month,
+                timezone.localdate(cast.demoulded_at).month,
                 cast.dried_at_place,
                 mould.depth_mm if (mould := getattr(cast.piece, "mould", None)) else usual.depth_mm,
             ),
@@ -222,7 +231,9 @@ def stored_interval(cast: Cast) -> DryInterval | None:
     if not (cast.dry_early_at and cast.dry_likely_at and cast.dry_late_at):
         return None
     return DryInterval(
-        local_day(cast.dry_early_at), local_day(cast.dry_likely_at), local_day(cast.dry_late_at)
+        timezone.localdate(cast.dry_early_at),
+        timezone.localdate(cast.dry_likely_at),
+        timezone.localdate(cast.dry_late_at),
     )
 
 
@@ -231,7 +242,7 @@ def cast_days_to_go(cast: Cast, today: date, drying_days: int) -> int:
     if cast.dry_at:
         return 0
     kept = stored_interval(cast)
-    demoulded_on = local_day(cast.demoulded_at or timezone.now())
+    demoulded_on = timezone.localdate(cast.demoulded_at or timezone.now())
     likely_on = kept.likely_on if kept else demoulded_on + timedelta(days=drying_days)
     return max(1, (likely_on - today).days)
 
@@ -240,7 +251,7 @@ def days_to_dry(job: Job, today: date) -> int | None:
     """Days until the last cast of a drying job is probably dry, 0 once all are; None at any other stage. One query."""
     if job.stage != Stage.DRYING:
         return None
-    casts = Cast.objects.whole().on_the_job().filter(piece__job=job)
+    casts = Cast.objects.whole().on_an_open_job().filter(piece__job=job)
     return max((cast_days_to_go(cast, today, job.unit.drying_days) for cast in casts), default=0)
 
 

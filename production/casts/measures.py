@@ -6,12 +6,12 @@ from datetime import date
 from typing import TYPE_CHECKING, cast
 
 from django.db.models import Exists, OuterRef
+from django.utils import timezone
 
 from bookings.sittings import ages
 from bookings.sittings.models import ClayPrint, Sitting
 from production.casts import limb_sizes
 from production.casts.mixes import live_print, sitting_day
-from production.casts.pieces import local_day
 from studio.accounts.models import Unit
 from studio.jobs.models import Piece
 from studio.limbs import Limb
@@ -52,7 +52,7 @@ def own_calibrations(unit: Unit) -> Mapping[str, "Calibration"]:
     )
     measured: dict[str, list[limb_sizes.MeasuredLimb]] = {"hand": [], "foot": []}
     for taken_at, length_mm, limb, child_pk, born_on, due_on in rows[:MOST_PRINTS]:
-        months = _months(born_on, due_on, local_day(taken_at))
+        months = _months(born_on, due_on, timezone.localdate(taken_at))
         measured[Limb(limb).kind].append(
             limb_sizes.MeasuredLimb(child_pk, months, float(length_mm))
         )

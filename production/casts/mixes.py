@@ -5,12 +5,14 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Self, cast
 
+from django.utils import timezone
+
 from bookings.sittings import ages
 from production import plaster
 from production.casts import limb_sizes
 from production.casts.forecasts import workshop
 from production.casts.models import Plaster, Workshop
-from production.casts.pieces import local_day, pieces_to_pour
+from production.casts.pieces import pieces_to_pour
 from studio.accounts.models import Unit
 from studio.jobs.models import Piece
 from studio.limbs import Limb
@@ -144,7 +146,7 @@ def sitting_day(piece: Piece, otherwise: date) -> date:
     found = live_print(piece)
     if found is None:
         return otherwise
-    return local_day(found.taken_at or found.sitting.starts_at)
+    return timezone.localdate(found.taken_at or found.sitting.starts_at)
 
 
 def mixing_of(unit: Unit) -> Mixing:
@@ -234,7 +236,7 @@ def proposed_pour(
     kind = next((each for each in kinds if str(each.pk) == plaster_pk), None)
     kind = kind or next((each for each in kinds if each.usual), None)
     mixing = mixing_of(unit).of(kind) if kind else mixing_of(unit)
-    waiting = _prints_to_pour(unit, mixing, local_day(now))
+    waiting = _prints_to_pour(unit, mixing, timezone.localdate(now))
     wanted = None if chosen is None else set(chosen)
     ticked = [each for each in waiting if wanted is None or each.key in wanted]
     tools = workshop(unit)

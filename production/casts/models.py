@@ -276,7 +276,7 @@ class Cast(models.Model):
     water_left_g = models.FloatField(null=True, blank=True)
     # What thickness, water and room alone would say, before the unit's own pieces are asked.
     unlearnt_days = models.FloatField(null=True, blank=True)
-    # How much each curve of `drying.law.family` is believed of it: its own plaster teaches the next cast.
+    # How much each curve of `drying.curves.curve_family` is believed of it: its own plaster teaches the next cast.
     curves = models.JSONField(default=list, blank=True)
     dry_at = models.DateTimeField(null=True, blank=True)
     # Filled when the owner lets a piece go on without the scale's word.

@@ -8,8 +8,8 @@ from django.db.models import Exists, OuterRef
 from django.utils import timezone
 
 from production.casts.models import Cast, Weighing
+from production.drying.by_weight import Dryness, Weighed
 from production.drying.judgement import judge_dryness
-from production.drying.weight_test import Dryness, Weighed
 from studio import units
 from studio.accounts.models import Unit
 from studio.jobs.models import Job, Piece
@@ -67,14 +67,9 @@ def pieces_in_the_mould(job: Job) -> list[Piece]:
     return _with_cast(job, demoulded_at=None)
 
 
-def damp_pieces(job: Job) -> list[Piece]:
+def undried_pieces(job: Job) -> list[Piece]:
     """Return the job's pieces whose cast is not dry. One query."""
     return _with_cast(job, dry_at=None)
-
-
-def dryness(cast: Cast, scale_g: float) -> Dryness:
-    """Judge whether a cast is dry. One query, none if weighings and pour are loaded. `scale_g`: error of the scale."""
-    return judge_cast(cast, valid_weighings(cast), scale_g)
 
 
 def judge_cast(cast: Cast, weighings: list[Weighed], scale_g: float) -> Dryness:
@@ -129,10 +124,12 @@ def fresh_g(cast: Cast, weighings: list[Weighed]) -> float | None:
 
 
 def local_day(at: datetime) -> date:
+    """Return the day of a time in the active time zone: `timezone.localdate`, for the planner and the bench."""
     return timezone.localtime(at).date()
 
 
 def day_words(at: datetime) -> str:
+    """Format the local day of a time: "Tue 1 Dec"."""
     return units.day(local_day(at))
 
 

@@ -35,7 +35,7 @@ class CastQuerySet(models.QuerySet["Cast"]):
         """Casts that are not spoiled."""
         return self.filter(spoiled_at=None)
 
-    def on_the_job(self) -> Self:
+    def on_an_open_job(self) -> Self:
         """Casts of pieces that are still part of an open job."""
         return self.filter(piece__left_off_at=None).exclude(piece__job__stage__in=CLOSED)
 
@@ -47,7 +47,7 @@ class CastQuerySet(models.QuerySet["Cast"]):
         """Whole casts that are demoulded and not dry."""
         return self.whole().filter(demoulded_at__isnull=False, dry_at=None)
 
-    def on_the_rack(self) -> Self:
+    def with_place(self) -> Self:
         """Whole casts with a drying rack place, in the order of the places."""
         return self.whole().filter(rack_place__isnull=False).order_by("rack_place")
 

@@ -26,7 +26,7 @@ def store_forecast(cast: Cast, at: datetime) -> None:
 def store_forecasts(unit: Unit, at: datetime) -> None:
     """Forecast and store again for every damp cast of the unit, after its room or workshop has changed."""
     rack = forecasts.DryingRack(unit, at)
-    damp = list(unit.casts.damp().on_the_job().with_people())
+    damp = list(unit.casts.damp().on_an_open_job().with_people())
     for cast in damp:
         _keep(cast, rack)
     Cast.objects.bulk_update(damp, KEPT)

@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from production.casts.forecasts import DryInterval, stored_interval
 from production.casts.models import Cast
-from production.drying.weight_test import Weighed
+from production.drying.by_weight import Weighed
 from studio import units
 
 WIDTH, HEIGHT = 320.0, 132.0

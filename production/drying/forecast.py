@@ -1,12 +1,13 @@
 """Forecast of the day on which a cast will be dry, with an interval, from its weighings and prior knowledge.
 
-Dry means what `gate.judge_by_weight` means: an excess under 0.5 % of the dry mass, 93 % of the free water gone, and
-under 0.1 % lost in the last 24 hours. The day forecast is the first on which a perfect scale would show all three.
+Dry means what `by_weight.judge_by_weight` means: an excess under 0.5 % of the dry mass, 93 % of the free water gone,
+and under 0.1 % lost in the last 24 hours. The day forecast is the first on which a perfect scale would show all
+three.
 
 Before any weighing, the days come from thickness, free water and room (`prior_days`), or from the unit's own pieces
-(`learning`). Each weighing narrows them: over a grid of rates and curves (`law`), dry mass and free water are fitted as
-two Gaussian unknowns with the mix as prior, and each grid point is weighted by its likelihood. The uncertainty of the
-future room, which no weighing can tell, widens the interval.
+(`learning`). Each weighing narrows them: over a grid of rates and curves (`curves`), dry mass and free water are
+fitted as two Gaussian unknowns with the mix as prior, and each grid point is weighted by its likelihood. The
+uncertainty of the future room, which no weighing can tell, widens the interval.
 """
 
 from collections.abc import Sequence
@@ -17,14 +18,14 @@ from functools import cache
 import numpy as np
 
 from production.drying.air import ORDINARY_ROOM, Room, evaporation_g_per_m2_h
-from production.drying.clock import USUAL_CLOCK, DryingClock
-from production.drying.curves import FloatArray, curve_family, shares_left
-from production.drying.weight_test import (
+from production.drying.by_weight import (
     EXCESS_SHARE,
     FREE_WATER_GONE,
     STEADY_PERCENT_PER_DAY,
     Weighed,
 )
+from production.drying.clock import USUAL_CLOCK, DryingClock
+from production.drying.curves import FloatArray, curve_family, shares_left
 
 ORDINARY_DAYS = 7.0  # about a week: common practice, no source
 ORDINARY_THICKNESS_MM = 20.0
@@ -55,7 +56,7 @@ class Prior:
 
     `days` from demoulding to dry with the standard deviation of their logarithm; the mass at demoulding and the share
     of it that remains when dry, each with its standard deviation. `curves`: the probability of each curve of
-    `law.curve_family`; empty means all alike.
+    `curves.curve_family`; empty means all alike.
     """
 
     days: float
@@ -72,7 +73,7 @@ class Forecast:
     """When the cast will be dry: 10 % before `early_at`, 10 % after `late_at`, `likely_at` on average.
 
     `dry_g`, `free_water_left_g` and its standard deviation `excess_sd_g` are estimates at the last weighing (or at
-    demoulding). `curves`: the probability of each curve of `law.curve_family`, empty before the first weighing.
+    demoulding). `curves`: the probability of each curve of `curves.curve_family`, empty before the first weighing.
     """
 
     early_at: datetime

@@ -1,4 +1,4 @@
-"""Final judgement whether a cast is dry: by weight (`gate`) and by the drying curve through its weighings.
+"""Final judgement whether a cast is dry: by weight (`by_weight`) and by the drying curve through its weighings.
 
 "Under 0.1 % a day" passes slow casts that are still wet. So the curve fitted to all weighings, with hardly any prior
 assumption about the days, must show as well that the cast is dry by now.
@@ -9,8 +9,8 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from production import plaster
+from production.drying.by_weight import EXCESS_SHARE, SCALE_G, Dryness, Weighed, judge_by_weight
 from production.drying.forecast import Forecast, Prior, forecast_drying
-from production.drying.weight_test import EXCESS_SHARE, SCALE_G, Dryness, Weighed, judge_by_weight
 from studio import units
 
 # A prior of anything from three days to a month, so that the weighings decide.
@@ -23,7 +23,7 @@ DAY_TOLERANCE = timedelta(hours=12)
 
 UNWEIGHED_SD = 0.3
 
-# A cast is wet if it holds more than `gate.EXCESS_SHARE` of its dry mass. A curve is never known to the gram, so the
+# A cast is wet if it holds more than `EXCESS_SHARE` of its dry mass. A curve is never known to the gram, so the
 # water it shows, plus one standard deviation, must be less.
 ALLOWED_SHARE = 0.9 * EXCESS_SHARE
 

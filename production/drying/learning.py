@@ -45,7 +45,7 @@ class Circumstances:
 class DriedPiece:
     """A dried piece: the days it took, and the days by thickness, water and room alone.
 
-    `curves`: the final probability of each curve of `law.curve_family`; empty if unknown.
+    `curves`: the final probability of each curve of `curves.curve_family`; empty if unknown.
     """
 
     about: Circumstances

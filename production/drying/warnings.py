@@ -9,7 +9,7 @@ from production.drying.air import (
     Room,
     evaporation_g_per_m2_h,
 )
-from production.drying.weight_test import SCALE_G, Weighed, is_heavier
+from production.drying.by_weight import SCALE_G, Weighed, is_heavier
 
 # Below this an ordinary cast needs many weeks, and mould grows before it is dry (no source).
 TOO_DAMP_G_PER_M2_H = 6.0

@@ -6,11 +6,11 @@ from datetime import date, datetime
 from typing import cast
 
 from django.db.models import QuerySet, prefetch_related_objects
+from django.utils import timezone
 
 from production import plaster
 from production.casts.limb_sizes import Calibration
 from production.casts.measures import own_calibrations, piece_size
-from production.casts.pieces import local_day
 from production.frames import design, drawing
 from production.frames.models import (
     CutFrame,
@@ -187,7 +187,7 @@ def is_cut(job: Job) -> bool:
 
 def frames_to_cut(unit: Unit, now: datetime, range_: Range) -> list[JobFrame]:
     """Return the uncut frames of jobs on the bench, the soonest promised first."""
-    return _uncut(unit, TO_CUT, local_day(now), range_)
+    return _uncut(unit, TO_CUT, timezone.localdate(now), range_)
 
 
 def frames_ahead(unit: Unit, today: date, range_: Range) -> list[JobFrame]:

@@ -7,7 +7,6 @@ from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from production.casts.pieces import local_day
 from production.frames import actions, job_frames
 from production.frames import page as frames_page
 from production.frames.forms import (
@@ -120,7 +119,7 @@ def choose_frame(request: StudioRequest, reference: str) -> HttpResponse:
         heading=f"{job.first_names}: the frame",
         back=f"{job.get_absolute_url()}#frame",
         job=job,
-        frame=frame_shown(job, local_day(now)),
+        frame=frame_shown(job, timezone.localdate(now)),
     )
 
 

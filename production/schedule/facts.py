@@ -5,7 +5,7 @@ from datetime import date, datetime, timedelta
 from typing import Literal
 
 from production import plaster
-from production.drying.weight_test import EXCESS_SHARE
+from production.drying.by_weight import EXCESS_SHARE
 from studio import units
 
 Kind = Literal["pour", "demould", "weigh", "frame", "hand_over"]

@@ -65,7 +65,7 @@ class PlanRun(models.Model):
     made_at = models.DateTimeField()
     today = models.DateField()
     how = models.CharField(max_length=10, choices=How.choices)
-    # What it was made from: see `planning.queries.state_of`.
+    # What it was made from: see `planning.inputs.plan_state`.
     state = models.CharField(max_length=120)
     late_days = models.PositiveIntegerField()
     # The least lateness that any plan can have, as far as proven; the gap lies between the two.

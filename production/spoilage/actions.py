@@ -4,8 +4,9 @@ from datetime import date, datetime
 
 from django.db import transaction
 from django.db.models import Sum
+from django.utils import timezone
 
-from production.casts import mixes, pieces
+from production.casts import mixes
 from production.casts.models import Cast
 from production.spoilage.models import Spoilage, SpoilReason
 from production.stock.models import StockMove
@@ -57,7 +58,7 @@ def record_spoilage(
         cast=cast,
         reason=reason,
         remedy=remedy,
-        days_lost=max((pieces.local_day(at) - pieces.local_day(begun_at)).days, 0),
+        days_lost=max((timezone.localdate(at) - timezone.localdate(begun_at)).days, 0),
         minutes_lost=round(minutes),
         plaster_g=round(pour.plaster_g / sharing, 1),
         cost_minor=None if value is None else round(-value / sharing),

@@ -5,8 +5,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
+from django.utils import timezone
+
 from bookings.sittings import ages
-from production.casts import pieces
 from production.casts.models import Cast
 from production.spoilage import rates as spoilage_rates
 from production.spoilage.models import SpoilReason
@@ -101,7 +102,7 @@ def spoilage_statistics(unit: Unit, now: datetime) -> SpoilageStatistics:
 
 def _age(cast: Cast) -> str:
     found = next((each for each in cast.piece.prints.all() if each.taken_at), None)
-    on = pieces.local_day(found.taken_at if found and found.taken_at else cast.pour.poured_at)
+    on = timezone.localdate(found.taken_at if found and found.taken_at else cast.pour.poured_at)
     child = cast.piece.child
     return spoilage_rates.age_group(ages.corrected_days(child.born_on, child.due_on, on) // 7)
 

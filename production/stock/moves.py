@@ -109,7 +109,7 @@ def _beyond(note: Note) -> Note:
 
 
 def withdraw_from_lot(lot: Lot, quantity: int, *, what: What, note: Note) -> StockMove:
-    """Withdraw a quantity from one lot. Raises ActionRefused if it holds less."""
+    """Withdraw a quantity (base units) from one lot. Raises ActionRefused if it holds less."""
     if quantity > lot.left:
         material = lot.material
         raise ActionRefused(

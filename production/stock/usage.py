@@ -43,7 +43,7 @@ def use_for_pour(
 
 
 def share_use(material: Material, quantity: int, weights: Mapping[Job, int], *, note: Note) -> None:
-    """Withdraw a quantity of a locked material for several jobs, shared exactly by these weights."""
+    """Withdraw a quantity (base units) of a locked material for several jobs, shared exactly by these weights."""
     shares = money.share(quantity, list(weights.values()))
     for job, share in zip(weights, shares, strict=True):
         if share:

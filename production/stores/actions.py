@@ -127,8 +127,8 @@ def receive(
 ) -> Lot:
     """Add a delivery to stock as a lot of its own; close its purchase once that has come in full.
 
-    Without `cost_minor` the price is that of the purchase, else of the newest lot. Raises ActionRefused
-    for no quantity, a purchase of another material, or a retired material.
+    `quantity` is in base units. Without `cost_minor` the price is that of the purchase, else of the newest lot.
+    Raises ActionRefused for no quantity, a purchase of another material, or a retired material.
     """
     held = _held(material)
     _refuse_retired(held)
@@ -188,7 +188,7 @@ def write_off(
     at: datetime,
     key: UUID,
 ) -> StockMove:
-    """Write off a quantity of a lot as scrapped or sent back.
+    """Write off a quantity (base units) of a lot; `what` is `What.SCRAPPED` or `What.SENT_BACK`.
 
     Raises ActionRefused without a reason or for more than the lot holds.
     """
@@ -205,7 +205,7 @@ def write_off(
 def adjust_lot(
     lot: Lot, *, left: int, seen: int, why: str, by: User, at: datetime, key: UUID
 ) -> StockMove:
-    """Correct the stock of one lot to `left`; `seen` is the stock that the page showed.
+    """Correct the stock of one lot to `left` (base units); `seen` is the stock that the page showed.
 
     Raises ActionRefused without a reason or a difference, or if the stock has changed since.
     """

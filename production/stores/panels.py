@@ -6,8 +6,8 @@ from itertools import groupby
 
 from django.db.models import Q
 from django.urls import reverse
+from django.utils import timezone
 
-from production.casts.pieces import local_day
 from production.stock.models import Material, Purchase
 from studio import units
 from studio.accounts.models import Unit
@@ -21,7 +21,7 @@ ORDER_WITHIN = timedelta(days=7)
 @today_source(40)
 def in_the_stores(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem]:
     """Return materials to count and, for the owner, orders due within a week and late deliveries. Two queries."""
-    today = local_day(now)
+    today = timezone.localdate(now)
     wanted = Q(is_uncounted=True) | Q(order_on__lte=today + ORDER_WITHIN)
     materials = list(unit.materials.kept().filter(wanted).order_by("order_on", "name"))
     yield from (_count(each) for each in materials if each.is_uncounted)
@@ -39,7 +39,7 @@ def _count(material: Material) -> TodayItem:
         group="bench",
         title=f"Count {material}",
         url=reverse("production:count_stock"),
-        who="more was used than the books held",
+        detail="more was used than the books held",
     )
 
 
@@ -66,7 +66,7 @@ def _order(materials: Sequence[Material], today: date) -> TodayItem:
         group="bench",
         title=f"Order {what} {when}",
         url=reverse("production:purchases"),
-        who=first.packs_label(first.order_packs) if len(materials) == 1 else names,
+        detail=first.packs_label(first.order_packs) if len(materials) == 1 else names,
         due_on=order_on,
         why_late=_why_short(first, today) if first.is_short else "",
     )
@@ -92,7 +92,7 @@ def _overdue(unit: Unit, today: date) -> Iterator[TodayItem]:
             group="bench",
             title=f"Ask where {purchase.material} is",
             url=reverse("production:purchases"),
-            who=purchase.material.supplier,
+            detail=purchase.material.supplier,
             due_on=purchase.expected_on,
             why_late=f"Late: expected {units.day(purchase.expected_on)}.",
         )

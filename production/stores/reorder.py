@@ -33,7 +33,11 @@ _TOLERANCE = 1e-6
 
 @dataclass(frozen=True, slots=True)
 class PurchaseTerms:
-    """Terms of purchase: pack size, lead time and its standard deviation, service level, cover and shelf life."""
+    """Terms of purchase, in base units and days.
+
+    `pack` is the smallest quantity sold; `service_percent` of the deliveries shall come before the stock runs out; an
+    order shall last `cover_days`; what is bought keeps `keep_days`, None for ever.
+    """
 
     pack: int
     lead_days: float
@@ -47,7 +51,7 @@ class PurchaseTerms:
 
 @dataclass(frozen=True, slots=True)
 class Usage:
-    """Mean daily use, standard deviation of the weekly use, and the number of weeks observed."""
+    """Mean daily use, standard deviation of the weekly use (both in base units), and the number of weeks observed."""
 
     per_day: float
     week_sd: float
@@ -56,7 +60,10 @@ class Usage:
 
 @dataclass(frozen=True, slots=True)
 class Outlook:
-    """Forecast of a stock and the order to place; days beyond the horizon are None."""
+    """Forecast of a stock and the order to place; days beyond the horizon are None.
+
+    `safety` (stock) and `quantity` (of `packs`) are in base units; the stock lasts `cover_days`.
+    """
 
     safety: int
     runs_out_on: date | None
@@ -137,7 +144,11 @@ def outlook(
     buying: PurchaseTerms,
     closed: Set[date] = frozenset(),
 ) -> Outlook:
-    """Forecast the stock and what to order by when. `coming`: deliveries by day; `closed`: days without orders."""
+    """Forecast the stock and what to order by when, in base units.
+
+    `coming` is the quantity that arrives, by number of the day (0 is today), `needed` the need of each day from today
+    on; on `closed` days nothing is ordered.
+    """
     safety = safety_stock(used, buying)
     evenings = projected_stock(stock, coming, needed)
     runs_out = _first_below(evenings, 0)
@@ -158,7 +169,10 @@ def outlook(
 
 
 def projected_stock(stock: int, coming: Mapping[int, int], needed: Sequence[float]) -> list[float]:
-    """Stock in the evening of each day."""
+    """Return the stock at the end of each day of `needed`; it may fall below zero.
+
+    `coming` is the quantity that arrives, by number of the day; 0 is the first.
+    """
     evenings, level = [], float(stock)
     for day, need in enumerate(needed):
         level += coming.get(day, 0) - need

@@ -32,5 +32,5 @@ def work_source(source: WorkSource) -> WorkSource:
 
 
 def work_to_come(unit: Unit, materials: Sequence[Material], now: datetime) -> WorkToCome:
-    """Return the work planned from `now` on, with what it will use of these materials."""
+    """Return the work planned from `now` on, with what it will use of these materials; asks the registered source."""
     return _sources[-1](unit, materials, now)

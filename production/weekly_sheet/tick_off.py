@@ -7,10 +7,11 @@ from functools import partial
 from typing import Any
 from uuid import UUID, uuid5
 
+from django.utils import timezone
+
 from production.bench import actions, framing, jobs, weighing
-from production.bench.actions import MOST_G
+from production.bench.checks import MOST_G
 from production.casts import forecasts
-from production.casts import pieces as casts_pieces
 from production.casts.models import Cast
 from production.number_parsing import parse_number
 from production.schedule import week
@@ -93,7 +94,7 @@ class Row:
 
 def sheet_of_today(unit: Unit, now: datetime, ticked: Mapping[str, str] | None = None) -> Sheet:
     """Return today's list as printed on the weekly sheet. Twelve queries."""
-    plan = jobs.week_plan(unit, [casts_pieces.local_day(now)], now)[0]
+    plan = jobs.week_plan(unit, [timezone.localdate(now)], now)[0]
     return Sheet(plan, plan.buckets(*bucket_of(unit)), ticked or {})
 
 

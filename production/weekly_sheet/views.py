@@ -1,3 +1,5 @@
+"""The week on screen, its printed sheet, and ticking off what was done on paper."""
+
 from datetime import date, timedelta
 from typing import Any
 

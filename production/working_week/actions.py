@@ -1,3 +1,5 @@
+"""Changes of the working week, and of days that differ from it."""
+
 from collections.abc import Mapping
 from datetime import date, datetime
 from typing import Any

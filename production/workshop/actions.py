@@ -49,11 +49,11 @@ def edit_plaster(plaster: Plaster, *, facts: Mapping[str, Any], seen_version: in
 
 @transaction.atomic
 def put_plaster_away(plaster: Plaster, *, at: datetime) -> None:
-    """Retire a plaster; past pours keep it. Repeating it changes nothing. Raises MoveRefused for the usual one."""
+    """Retire a plaster; past pours keep it. Repeating it changes nothing. Raises ActionRefused for the usual one."""
     lock_unit(plaster.unit)
     plaster.refresh_from_db()
     if plaster.usual:
-        raise MoveRefused(f"{plaster} is what you usually mix: make another one usual first.")
+        raise ActionRefused(f"{plaster} is what you usually mix: make another one usual first.")
     if plaster.retired_at is None:
         plaster.retired_at = at
         plaster.save(update_fields=["retired_at"])
@@ -63,7 +63,10 @@ def put_plaster_away(plaster: Plaster, *, at: datetime) -> None:
 def edit_workshop(
     unit: Unit, *, facts: Mapping[str, Any], seen_version: int, at: datetime
 ) -> Workshop:
-    """Change tools and usual air, and forecast drying again. Raises EditedMeanwhile; ActionRefused for air that is too hot."""
+    """Change tools and usual air, and forecast drying again.
+
+    Raises EditedMeanwhile; ActionRefused for air that is too hot.
+    """
     lock_unit(unit)
     _refuse_too_hot(facts["temperature_c"])
     tools, _ = Workshop.objects.get_or_create(unit=unit)
@@ -116,7 +119,7 @@ def measure_mould(
     at: datetime,
     key: UUID,
 ) -> Mould:
-    """Record outline and depth of a piece's mould in mm; a new measurement replaces the last.
+    """Record the mould of a piece: `outline` is a value of `Mould.Outline`; a new measurement replaces the last.
 
     Raises MoveRefused for a closed job, a piece left off, or one that is poured already.
     """

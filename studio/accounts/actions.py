@@ -1,3 +1,5 @@
+"""Actions on the unit and its people, and the lock of the unit that other actions take."""
+
 from collections.abc import Mapping
 from typing import Any
 

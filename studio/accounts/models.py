@@ -73,7 +73,9 @@ class Unit(Trader, Versioned):
     phone = models.CharField(max_length=30)
     email = models.EmailField("e-mail address")
 
-    earliest_weeks = models.PositiveSmallIntegerField("no sitting before, weeks", default=12)
+    earliest_weeks = models.PositiveSmallIntegerField(
+        "no sitting before, without a reason, weeks", default=12
+    )
     best_months = models.PositiveSmallIntegerField("best age, months", default=4)
     sitting_minutes = models.PositiveSmallIntegerField("length of a sitting, minutes", default=45)
     promise_days = models.PositiveSmallIntegerField("promised after the sitting, days", default=14)

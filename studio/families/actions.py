@@ -1,3 +1,5 @@
+"""Add and edit families and their children."""
+
 from collections.abc import Iterable, Mapping
 from typing import Any
 
@@ -12,7 +14,7 @@ from studio.versions import save_edited
 def add_family(
     unit: Unit, *, facts: Mapping[str, Any], children: Iterable[Mapping[str, Any]] = ()
 ) -> Family:
-    """Add a family with its children."""
+    """Add a family with its children; `facts` and each of `children` are fields of Family and Child by name."""
     family = unit.families.create(**facts)
     for child in children:
         family.children.create(**child)
@@ -25,6 +27,7 @@ def edit_family(family: Family, *, facts: Mapping[str, Any], seen_version: int) 
 
 
 def add_child(family: Family, *, facts: Mapping[str, Any]) -> Child:
+    """Add a child to a family; `facts` are fields of Child by name."""
     return family.children.create(**facts)
 
 

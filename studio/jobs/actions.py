@@ -1,3 +1,5 @@
+"""Actions on a job at any stage: open it, leave pieces off or split them off, promise a day."""
+
 import secrets
 from collections.abc import Iterable
 from datetime import date, datetime, timedelta

@@ -1,3 +1,5 @@
+"""The history of a job in words, and its steps on the stage strip."""
+
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -11,6 +13,7 @@ if TYPE_CHECKING:
 
 
 def is_late(job: "Job", today: date) -> bool:
+    """Whether an open job was promised for a day before `today`."""
     return not job.is_closed and job.promised_on is not None and job.promised_on < today
 
 

@@ -1,3 +1,5 @@
+"""The decorators that make a function an action: one transaction, the lock, the repeated key, the event."""
+
 import functools
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -128,18 +130,18 @@ class JobAction:
 
 
 def the_event(of: object, earlier: JobEvent) -> JobEvent:
-    """Return the earlier event: a `repeat` of `job_action`."""
+    """Return the earlier event: what `@job_action(the_event)` answers to a repeated key."""
     return earlier
 
 
 def itself(of: _Row, earlier: JobEvent) -> _Row:
-    """Return the action's first argument, re-read: a `repeat` of `job_action`."""
+    """Return the action's first argument, re-read: what `@job_action(itself)` answers to a repeated key."""
     of.refresh_from_db()
     return of
 
 
 def nothing(of: object, earlier: JobEvent) -> None:
-    """Return None: a `repeat` of `job_action`."""
+    """Return None: what `@job_action(nothing)` answers to a repeated key."""
     return
 
 

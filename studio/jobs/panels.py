@@ -23,7 +23,7 @@ def promises_passed(unit: Unit, role: Role, now: datetime) -> Iterator[TodayItem
                 group="bench",
                 title=f"Tell {job.family} a new day",
                 url=job.get_absolute_url(),
-                who=job.first_names,
+                detail=job.first_names,
                 reference=job.reference,
                 due_on=job.promised_on,
                 why_late=f"Late: promised for {day(job.promised_on)}, and still at “{job.stage_words}”",

@@ -1,3 +1,5 @@
+"""The page Today: the items of all apps by section, each by day and time."""
+
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime

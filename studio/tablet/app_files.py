@@ -24,12 +24,12 @@ KINDS = (".js", ".css", ".svg", ".png")
 
 
 def shell() -> dict[str, Any]:
-    """The addresses to keep, and a version that changes with the content of any of them."""
+    """Return the addresses to cache, and a version that changes with the content of any of these files."""
     return _shell() if settings.DEBUG else _kept_shell()
 
 
 def worker() -> str:
-    """The service worker: what it is to keep, and its own text."""
+    """Return the text of the service worker, with the addresses that it caches."""
     return f"self.SHELL = {json.dumps(shell())};\n{_content(WORKER).decode()}"
 
 

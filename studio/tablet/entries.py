@@ -105,6 +105,7 @@ def pack_part(name: str, *, owner_only: bool = False) -> Callable[[PackPart], Pa
 
 
 def kind_of(name: str) -> Kind | None:
+    """Return the registered kind of entry of this name, None if there is none."""
     return _kinds.get(name)
 
 

@@ -1,3 +1,5 @@
+"""Base classes of the forms: with a key against repeats, with the stage seen, with the version seen."""
+
 import uuid
 from typing import Any
 

@@ -10,4 +10,5 @@ ROWS_A_PAGE = 25
 
 
 def paged(request: StudioRequest, rows: Any) -> Page[Any]:
+    """Return the page of rows that the address asks for by `?page=`, the nearest one if there is no such page."""
     return Paginator(rows, ROWS_A_PAGE).get_page(request.GET.get("page"))

@@ -18,12 +18,16 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class TodayItem:
-    """One line on Today: work that is due, or an amount that is owed."""
+    """One line on Today: work that is due, or an amount that is owed.
+
+    `detail` is a small second line, with the job's `reference` behind it. An item belongs to the day `due_on`, else
+    to that of `at`, else to today; `at` is shown as its time. With `why_late` (a sentence) it is listed as late.
+    """
 
     group: Literal["sittings", "bench", "families", "owed"]
     title: str
     url: str
-    who: str = ""
+    detail: str = ""
     reference: str = ""
     at: datetime | None = None
     due_on: date | None = None

@@ -1,3 +1,5 @@
+"""One row for each piece of background work."""
+
 from uuid import UUID, uuid5
 
 from django.db import models

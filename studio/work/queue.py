@@ -117,7 +117,7 @@ def begin_work(
     at: datetime,
     key: UUID,
 ) -> Work:
-    """Enqueue background work and return its row. The same key twice is one piece of work.
+    """Enqueue background work of a registered `kind` and return its row. The same key twice is one piece of work.
 
     `facts` must be JSON. Raises KeyError for a kind that is not registered.
     """

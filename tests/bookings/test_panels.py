@@ -41,7 +41,7 @@ class TestToday:
         assert self.items(unit) == []
         (item,) = self.items(unit, sitting.starts_at - timedelta(hours=9))
         assert (item.group, item.at) == ("sittings", sitting.starts_at)
-        assert item.who == "Wren (17 weeks): left hand, right hand"
+        assert item.detail == "Wren (17 weeks): left hand, right hand"
         assert item.url == reverse("bookings:sitting", args=[sitting.pk])
         assert item.why_late == ""
 

@@ -41,8 +41,8 @@ def test_months_are_added_to_the_birth_date_and_never_stepped():
 
 
 def test_the_gate_of_twelve_weeks_is_84_days_from_birth():
-    assert ages.earliest_sitting_on(date(2026, 3, 31)) == date(2026, 6, 23)
-    assert ages.best_sitting_on(date(2025, 10, 31)) == date(2026, 2, 28)
+    assert ages.earliest_sitting_on(date(2026, 3, 31), 12) == date(2026, 6, 23)
+    assert ages.best_sitting_on(date(2025, 10, 31), 4) == date(2026, 2, 28)
 
 
 @pytest.mark.parametrize(

@@ -15,8 +15,8 @@ from datetime import timedelta
 import pytest
 
 from production import plaster
+from production.drying.by_weight import Weighed, fit_exponential, judge_by_weight
 from production.drying.forecast import prior_days
-from production.drying.weight_test import Weighed, fit_exponential, judge_by_weight
 from tests import curves
 
 

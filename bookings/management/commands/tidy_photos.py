@@ -1,3 +1,5 @@
+"""Nightly command: sizes that photographs lack, files that belong to none."""
+
 from argparse import ArgumentParser
 from typing import Any
 

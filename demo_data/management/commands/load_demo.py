@@ -1,3 +1,5 @@
+"""Command: load the demo into an empty database."""
+
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError

@@ -1,3 +1,5 @@
+"""Command: print where the site answers and, for the demo, who can log in."""
+
 import os
 from argparse import ArgumentParser
 from pathlib import Path

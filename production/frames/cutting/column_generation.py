@@ -110,7 +110,10 @@ def generate_fewest_bars(task: Task, pool: Pool, proof: Proof) -> Proof:
 
 
 def generate_most_useful(task: Task, pool: Pool, new_bars: int) -> int:
-    """Generate patterns for the most useful offcuts with `new_bars` new bars; return the upper bound in mm."""
+    """Add to `pool` the patterns that leave the most useful offcuts with `new_bars` new bars.
+
+    Returns an upper bound of the worth of what is left over, in mm (see `BarPlan.useful_mm`).
+    """
     untouched = sum(_empty_worth(task, kind) * kind.count for kind in task.rack)
     missing = -3.0 * (new_bars + len(task.rack) + 1) * task.widest
     program = LinearProgram(task, missing=missing, new_bars=new_bars)

@@ -67,9 +67,10 @@ class FutureSittings:
 
 @dataclass(frozen=True, slots=True)
 class Promise:
-    """Handed over by `on` with the wanted `confidence`, by `likely_on` half the time.
+    """The day to promise a family: the job is ready `on` or before with probability `confidence` (0 to 1).
 
-    `soonest_on`: on an empty bench, when the pieces dry as late as 90 % of such pieces do.
+    `likely_on` is the day with probability one half; `soonest_on` the day on an otherwise empty bench, if the pieces
+    take as long to dry as the slowest tenth of such pieces.
     """
 
     sitting_on: date
@@ -189,7 +190,11 @@ def _days(first: date, last: date) -> Sequence[date]:
 def future_sittings(
     jobs: Sequence[Job], bench: Bench, today: date, mine: Job, coming: FutureSittings
 ) -> list[tuple[Job, float]]:
-    """List the sittings that others may book, each with its chance, promised after as many days as `mine`."""
+    """List jobs that others may still book from tomorrow on, each with its probability (above 0, at most 1).
+
+    There are as many a day as `coming` expects, less those booked in `jobs`, on open days only. Each is a copy of the
+    typical job, promised as many days after its sitting as `mine` is.
+    """
     sits_on = sitting_day(mine, today)
     days = ((mine.promised_on or sits_on) - sits_on).days
     booked = Counter(sitting_day(job, today) for job in jobs)

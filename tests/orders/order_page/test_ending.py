@@ -124,9 +124,9 @@ class TestCallOff:
 
     def test_the_rack_is_cleared(self, unit, owner, press):
         job = makers.job_at(Stage.DRYING, unit, by=owner.user)
-        assert unit.casts.on_the_rack().count() == 2
+        assert unit.casts.with_place().count() == 2
         self.call_off(job, press)
-        assert unit.casts.on_the_rack().count() == 0
+        assert unit.casts.with_place().count() == 0
 
     @pytest.mark.parametrize("keep_minor", [-1, 1])
     def test_no_more_is_kept_than_was_paid(self, booked, press, keep_minor):

@@ -95,6 +95,48 @@ def test_what_came_after_the_registration_ended_holds_no_tax(unit, order, press,
     assert draft_return(unit, today).due.net_minor == 12000
 
 
+def test_a_registered_unit_without_a_rate_for_a_day_is_told(unit, order, press, terms, owner, vat):
+    """No rate is no rate of nothing: the royalty would be charged on the VAT as well."""
+    vat()
+    unit.vat_rates.all().delete()
+    terms(basis="received")
+    today = timezone.localdate()
+    assert draft_return(unit, today).due.net_minor == 0, "nothing came: no rate is needed"
+    take_payment(order, amount_minor=12000, method="cash", received_on=today, **press())
+    with pytest.raises(ActionRefused, match="No rate of VAT"):
+        draft_return(unit, today)
+    page = owner.get(reverse("orders:royalty"))
+    assert page.status_code == 200
+    assert "No rate of VAT" in page.content.decode()
+
+
+@pytest.mark.parametrize("voucher_at", ["sale", "use"])
+def test_a_voucher_of_a_day_without_a_rate_is_told(
+    unit,
+    order,
+    press,
+    terms,
+    sell,  # noqa: F811
+    vat,
+    voucher_at,
+):
+    terms(basis="received", voucher_at=voucher_at)
+    pay_by_voucher(order, code=sell().code, amount_minor=2000, **press())
+    vat()
+    unit.vat_rates.all().delete()
+    with pytest.raises(ActionRefused, match="No rate of VAT"):
+        draft_return(unit, timezone.localdate())
+
+
+def test_a_day_before_the_terms_needs_no_rate(unit, order, press, terms, vat):
+    vat()
+    unit.vat_rates.all().update(valid_from=timezone.localdate())
+    terms(basis="received")
+    yesterday = timezone.localdate().replace(day=1) - timedelta(days=1)
+    take_payment(order, amount_minor=12000, method="cash", received_on=yesterday, **press())
+    assert draft_return(unit, timezone.localdate()).due.net_minor == 0
+
+
 def test_it_is_sent_once_after_its_days_and_never_edited(unit, by, at, terms):
     terms()
     with pytest.raises(ActionRefused, match="can be sent from"):

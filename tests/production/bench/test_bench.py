@@ -119,7 +119,7 @@ def test_a_called_off_job_is_off_the_bench(unit, owner, on_rack):
     )
     bench = bench_page.bench(unit, timezone.now())
     assert (bench.taken, bench.damp, bench.beside) == (0, [], ())
-    assert not unit.casts.on_the_rack().exists()
+    assert not unit.casts.with_place().exists()
 
 
 @pytest.mark.parametrize("name", ["bench", "week", "pour"])

@@ -263,7 +263,7 @@ def test_a_job_called_off_clears_the_bench(by, on_rack):
     key = uuid.uuid4()
     for _ in range(2):
         actions.clear_bench(on_rack, why="moved away", by=by, at=timezone.now(), key=key)
-    assert not on_rack.unit.casts.on_the_rack().exists()
+    assert not on_rack.unit.casts.with_place().exists()
     assert on_rack.events.filter(what="clear_bench").count() == 1
 
 

@@ -34,7 +34,7 @@ def test_a_print_is_to_be_poured_by_its_hour(unit, in_clay):
     item = todays(unit, taken_at + timedelta(hours=1))[0]
     assert item.title == "Pour Ada: left hand, right hand"
     assert (item.reference, item.why_late) == (in_clay.reference, "")
-    assert item.who.startswith("by ")
+    assert item.detail.startswith("by ")
     late = todays(unit, taken_at + timedelta(days=3))[0]
     assert late.why_late.startswith("Late: the clay was to be poured by")
 

@@ -54,7 +54,8 @@ def test_constant_but_still_wet_is_not_dry(by, cast):
     for days, mass_g in ((0, 457), (7, 350), (8, 349.9), (9, 349.8), (10, 349.7)):
         weigh(cast, by, mass_g, days)
     assert not is_dry(cast)
-    said = pieces.dryness(Cast.objects.get(pk=cast.pk), 0.5).sentence
+    cast = Cast.objects.get(pk=cast.pk)
+    said = pieces.judge_cast(cast, pieces.valid_weighings(cast), 0.5).sentence
     assert "31 g of water are left by the mix" in said
 
 

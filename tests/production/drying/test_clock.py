@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from production.drying.by_weight import Weighed
 from production.drying.clock import USUAL_CLOCK, DryingClock, drying_clock
 from production.drying.forecast import Prior, forecast_drying
-from production.drying.weight_test import Weighed
 
 NOON = datetime(2026, 3, 2, 12, tzinfo=UTC)
 

@@ -12,7 +12,7 @@ from hypothesis import assume, example, given
 from hypothesis import strategies as st
 
 from production import plaster
-from production.drying.weight_test import (
+from production.drying.by_weight import (
     Dryness,
     Weighed,
     fit_exponential,

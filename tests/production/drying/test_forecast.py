@@ -10,12 +10,12 @@ from hypothesis import strategies as st
 
 from production import plaster
 from production.drying.air import Room
+from production.drying.by_weight import EXCESS_SHARE, Weighed
 from production.drying.curves import curve_family, shares_left
 from production.drying.forecast import Prior, forecast_drying, prior_days
 from production.drying.judgement import judge_dryness
 from production.drying.learning import Circumstances, DriedPiece, learn_drying
 from production.drying.warnings import room_warnings, slab_area_m2, weighing_warnings
-from production.drying.weight_test import EXCESS_SHARE, Weighed
 from tests import curves
 from tests.proofs.whole import IS_WHOLE
 

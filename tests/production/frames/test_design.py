@@ -37,7 +37,7 @@ def let_keep_photos(job, by):
 
 
 def test_starting_takes_the_casts_off_the_rack(by, framing):
-    assert not framing.unit.casts.on_the_rack().exists()
+    assert not framing.unit.casts.with_place().exists()
     assert framing.frame.glazed
 
 
@@ -52,7 +52,7 @@ def test_a_damp_piece_is_not_framed(by, on_rack):
     weighing.release_dry(casts_of(on_rack)[0], why="rings", **facts(by))
     with pytest.raises(MoveRefused, match="Not dry yet: Ada, right hand"):
         bench_framing.start_framing(on_rack, seen=Stage.DRYING, **facts(by))
-    assert on_rack.unit.casts.on_the_rack().count() == 2
+    assert on_rack.unit.casts.with_place().count() == 2
 
 
 def test_what_was_seen_is_compared_with_what_stands(by, framing):

@@ -165,7 +165,7 @@ def test_today_says_what_to_order_by_when_and_only_to_the_owner(unit, busy):
     assert [item.title.split(" by ")[0].split(" today")[0] for item in said] == [
         "Order Casting plaster"
     ]
-    assert said[0].who == "1 × sack, 25.00 kg"
+    assert said[0].detail == "1 × sack, 25.00 kg"
     assert on_today(unit, Role.HELPER, now) == []
 
 
@@ -218,7 +218,7 @@ def test_what_is_ordered_by_one_day_is_one_errand(unit, by):
     said = on_today(unit, Role.OWNER, timezone.now())
     assert len(said) == 1
     assert said[0].title.startswith("Order 2 materials")
-    assert said[0].who == "Alpha; Beta"
+    assert said[0].detail == "Alpha; Beta"
 
 
 def test_the_reads_of_the_stores_do_not_grow(unit, busy, constant_queries):

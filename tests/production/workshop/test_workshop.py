@@ -10,7 +10,7 @@ from django.utils import timezone
 from production.casts import forecasts, mixes
 from production.casts.models import Mould, Plaster, RoomReading, Workshop
 from production.workshop import actions
-from studio.stages import ActionRefused, MoveRefused, Stage
+from studio.stages import ActionRefused, Stage
 from studio.versions import EditedMeanwhile
 from tests import makers
 from tests.parts.markup import folded
@@ -66,7 +66,7 @@ def test_another_one_made_usual_takes_the_first_ones_place(unit):
         actions.add_plaster(unit, facts={**SHEET, "name": "stone"})
     with pytest.raises(ActionRefused, match="make another one usual"):
         actions.edit_plaster(second, facts={**SHEET, "name": "Stone"}, seen_version=1)
-    with pytest.raises(MoveRefused, match="make another one usual first"):
+    with pytest.raises(ActionRefused, match="make another one usual first"):
         actions.put_plaster_away(second, at=timezone.now())
 
 

@@ -1,4 +1,4 @@
-"""Judgement from its weighings whether a cast is dry.
+"""Judgement by weight alone whether a cast is dry; `judgement` has the last word.
 
 Plaster dries markedly slower than an ideal porous body (Seck and others, J. Mater. Sci. 50 (2015) 2491), so no formula
 of evaporation is used, only the scale. About a week is common practice, without a published source.
@@ -16,8 +16,6 @@ from typing import NamedTuple
 
 from production import plaster
 from studio import units
-
-DRYING_DAYS = 7  # common practice, no source
 
 # ISO 12570 is cited from memory; its text was not read.
 STEADY_PERCENT_PER_DAY = 0.1  # ISO 12570: constant mass
@@ -113,10 +111,10 @@ def judge_by_weight(
     - without a fresh mass, steady for two days: three weighings a day apart (ISO 12570);
     - within 0.5 % of the end of the exponential, if three weighings show one (`fit_exponential`).
 
-    Limit of this rule alone (`verdict.judge_dryness` adds the drying curve), from simulated casts of 320 g on a scale of
-    1 g: a cast that takes two weeks to dry may pass with 1 % of water, or 2 % if the mix was 3 % wetter than noted.
-    A cast lighter than any such mix has a wrong fresh weight or is broken: its mix is ignored.
-    Raises ValueError for an impossible fresh mass or consistency.
+    Limit of this rule alone (`judgement.judge_dryness` adds the drying curve), from simulated casts of 320 g on a
+    scale of 1 g: a cast that takes two weeks to dry may pass with 1 % of water, or 2 % if the mix was 3 % wetter than
+    noted. A cast lighter than any such mix has a wrong fresh weight or is broken: its mix is ignored. Raises
+    ValueError for an impossible fresh mass or consistency.
     """
     expected = _expected(fresh_g, consistency, purity, scale_g)
     ordered = sorted(weighings, key=lambda weighed: weighed.at)

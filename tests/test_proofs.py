@@ -40,6 +40,9 @@ def test_a_missed_goal_ends_in_an_error(monkeypatch, capsys):
         ("x = max(n, 1)", ["min(n, 1)", "max(n, 2)"]),
         ("x = Decimal('0.5')", ["Decimal('1.5')"]),
         ("x: Literal[1] = True", ["False"]),
+        ("x = Way.BUS, Way.TRAM", ["(Way.TRAM,)", "(Way.BUS,)"]),
+        ("x = box.width, box.height", []),
+        ("x = zip(a, b, strict=True)", []),
     ],
 )
 def test_a_slip_is_one_change(tmp_path, source, changed):

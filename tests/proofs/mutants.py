@@ -13,13 +13,13 @@ draws no sample.
 import argparse
 import gc
 import os
-import random
 import resource
 import shutil
 import signal
 import sys
 import tempfile
 from dataclasses import dataclass
+from hashlib import sha256
 from importlib import import_module
 from importlib.abc import MetaPathFinder
 from importlib.machinery import ModuleSpec, SourceFileLoader
@@ -76,7 +76,7 @@ ROOMS = {
         "orders.royalty.franchise_fee",
         "orders/royalty/test_franchise_fee.py reference/test_money_codes_published.py",
     ),
-    "e-invoice": Room("orders.invoices.einvoice", "orders/invoices/test_einvoice.py", pure=False),
+    "e-invoice": Room("orders.invoices.einvoice", "orders/invoices/test_einvoice.py"),
     "plaster": Room(
         "production.plaster", "production/test_plaster.py reference/test_plaster_tables.py"
     ),
@@ -239,11 +239,10 @@ def equivalents() -> dict[str, str]:
 
 
 def sample(room: str, seed: str, most: int) -> list[Mutant]:
-    """At most so many mutants of the room; the same seed draws the same, and fewer are the first of more."""
+    """At most so many mutants of the room: the same for the same seed, also after a change elsewhere."""
     every = ROOMS[room].mutants()
-    shuffled = list(every)
-    random.Random(f"{seed} {room}").shuffle(shuffled)  # noqa: S311 - a sample, no secret
-    return sorted(shuffled[:most], key=every.index)
+    drawn = sorted(every, key=lambda mutant: sha256(f"{seed} {mutant.key}".encode()).digest())
+    return sorted(drawn[:most], key=every.index)
 
 
 def _judge(room: str, drawn: list[Mutant], bench: Bench) -> tuple[int, int]:

@@ -36,6 +36,12 @@ def test_a_cast_adds_its_relief_and_its_air():
     assert not design.rebate_holds(stack, Moulding(rebate_depth_mm=21.4))
 
 
+def test_the_usual_rebate_holds_a_slab_of_20_mm_with_glass_and_back_and_half_a_millimetre_over():
+    assert Stack(cast_mm=20).depth_mm == 24.5
+    assert design.rebate_holds(Stack(cast_mm=20.5), Moulding())
+    assert not design.rebate_holds(Stack(cast_mm=20.6), Moulding())
+
+
 def test_an_oak_frame_weighs():
     moulding = Moulding(30, 35, 8, 25, allowance_mm=2)
     wood_g = design.rails_volume_mm3(302, 252, moulding) * 702e-6

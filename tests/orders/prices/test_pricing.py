@@ -179,6 +179,10 @@ def test_what_cannot_be_covered_is_refused_with_a_sentence(family, offers, sente
         pricing.cheapest(family, offers)
 
 
+def test_an_order_of_two_hundred_pieces_is_priced():
+    assert pricing.cheapest({"Ada": 200}, [ONE]) == (Chosen(ONE, 200),)
+
+
 def test_an_offer_without_pieces_or_below_zero_is_refused():
     with pytest.raises(ValueError, match="at least one piece"):
         Offer("x", "x", 0, 100)
@@ -207,6 +211,25 @@ def test_what_does_not_cover_the_pieces_is_no_layout():
         pricing.laid_out({"Ada": 1, "Ben": 1}, [Chosen(PAIR, 1)])
 
 
+@pytest.mark.parametrize(
+    ("family", "chosen", "covered"),
+    [
+        ({"Ada": 4, "Ben": 2}, [PAIR, SET], [(SET, {"Ada": 4}), (PAIR, {"Ben": 2})]),
+        (
+            {"Ada": 3, "Ben": 2},
+            [ONE, SIBLINGS],
+            [(SIBLINGS, {"Ada": 3, "Ben": 1}), (ONE, {"Ben": 1})],
+        ),
+        ({"Ada": 1, "Ben": 2}, [ONE, PAIR], [(PAIR, {"Ben": 2}), (ONE, {"Ada": 1})]),
+    ],
+)
+def test_offers_for_one_child_are_laid_out_first_and_the_largest_before_the_smaller(
+    family, chosen, covered
+):
+    taken = pricing.laid_out(family, [Chosen(offer, 1) for offer in chosen])
+    assert [(one.offer, one.pieces) for one in taken] == covered
+
+
 BANDS = [pricing.Band(300, 1500), pricing.Band(450, 2200)]
 
 
@@ -222,6 +245,8 @@ def test_the_step_that_just_holds_the_size_counts(size, price_minor):
 def test_beyond_the_last_step_there_is_no_price():
     with pytest.raises(ValueError, match="goes up to 450, and this is 451"):
         pricing.in_bands(900, BANDS, 451)
+    with pytest.raises(ValueError, match="goes up to 300, and this is 301"):
+        pricing.in_bands(900, BANDS[:1], 301)
 
 
 RULES = st.lists(
@@ -247,3 +272,9 @@ def test_a_discount_is_of_the_whole_price_and_half_a_penny_goes_up():
     # 12.5 % of £1.00 is 12.5 p → 13 p; a second one is not reckoned on the reduced price.
     assert pricing.discounts(100, [(Decimal("12.5"), 0), (Decimal(10), 0)]) == [13, 10]
     assert pricing.discounts(100, [(None, 60), (Decimal(50), 0)]) == [60, 40]
+
+
+def test_what_was_given_already_leaves_less_or_nothing_to_take_off():
+    assert pricing.discounts(100, [(None, 60)], already_minor=70) == [30]
+    assert pricing.discounts(100, [(None, 60)], already_minor=100) == [0]
+    assert pricing.discounts(100, [(Decimal(50), 0)], already_minor=120) == [0]

@@ -52,39 +52,6 @@ def a_rack(draw):
     return bars
 
 
-@settings(max_examples=40, deadline=None)
-@given(rails_of, a_rack(), st.integers(0, 8))
-def test_every_rail_is_cut_once_and_nothing_overlaps(drawn, rack, loss):
-    rails = rails_from(drawn)
-    plan = cut_bars(rails, stock_mm=STOCK, rack=rack, loss_mm=loss)
-    check_bars(plan, rails, STOCK, rack, loss)
-    assert plan.proof.least <= plan.new_bars
-    assert 0 <= plan.useful_mm <= plan.useful_most_mm
-    for bar in plan.bars:
-        assert all(run.length_mm >= 250 for run in bar.offcuts)
-    again = cut_bars(rails, stock_mm=STOCK, rack=rack, loss_mm=loss)
-    assert again == plan
-
-
-# Weeks so tight that only a dive through the linear program fills the bars that the proof allows.
-TIGHT = [147, 384, 403, 441]
-
-
-@pytest.mark.parametrize("seed", [*range(8), *TIGHT])
-def test_a_generated_week_is_proven_and_its_proof_holds(seed):
-    week = a_week(seed)
-    plan = cut_bars(week.rails, stock_mm=week.stock_mm, rack=week.rack, loss_mm=week.loss_mm)
-    check_bars(plan, week.rails, week.stock_mm, week.rack, week.loss_mm)
-    assert plan.is_proven
-    sets = {}
-    for place, rail in enumerate(week.rails):
-        at = rail.matched or place
-        sets[at] = sets.get(at, 0) + rail.length_mm + week.loss_mm
-    taken = list(sets.values())
-    again = least_by(plan.proof, taken, week.stock_mm, week.rack, week.loss_mm)
-    assert again == plan.proof.least
-
-
 def test_the_racks_offcuts_come_before_a_new_bar():
     rails = [Rail(600)] * 4
     plan = cut_bars(rails, stock_mm=STOCK, rack=[Bar(1300, "R1"), Bar(1250, "R2")], loss_mm=5)
@@ -222,3 +189,36 @@ def test_cut_in_the_order_that_is_told_every_part_falls_out(stock, sizes, seed, 
 def test_a_board_larger_than_the_sheet_is_refused():
     with pytest.raises(CannotCut, match="larger than a sheet"):
         cut_sheets([Part(900, 1200, "Ada", grain=True)], stock=Sheet(1220, 1000))
+
+
+@settings(max_examples=40, deadline=None)
+@given(rails_of, a_rack(), st.integers(0, 8))
+def test_every_rail_is_cut_once_and_nothing_overlaps(drawn, rack, loss):
+    rails = rails_from(drawn)
+    plan = cut_bars(rails, stock_mm=STOCK, rack=rack, loss_mm=loss)
+    check_bars(plan, rails, STOCK, rack, loss)
+    assert plan.proof.least <= plan.new_bars
+    assert 0 <= plan.useful_mm <= plan.useful_most_mm
+    for bar in plan.bars:
+        assert all(run.length_mm >= 250 for run in bar.offcuts)
+    again = cut_bars(rails, stock_mm=STOCK, rack=rack, loss_mm=loss)
+    assert again == plan
+
+
+# Weeks so tight that only a dive through the linear program fills the bars that the proof allows.
+TIGHT = [147, 384, 403, 441]
+
+
+@pytest.mark.parametrize("seed", [*range(8), *TIGHT])
+def test_a_generated_week_is_proven_and_its_proof_holds(seed):
+    week = a_week(seed)
+    plan = cut_bars(week.rails, stock_mm=week.stock_mm, rack=week.rack, loss_mm=week.loss_mm)
+    check_bars(plan, week.rails, week.stock_mm, week.rack, week.loss_mm)
+    assert plan.is_proven
+    sets = {}
+    for place, rail in enumerate(week.rails):
+        at = rail.matched or place
+        sets[at] = sets.get(at, 0) + rail.length_mm + week.loss_mm
+    taken = list(sets.values())
+    again = least_by(plan.proof, taken, week.stock_mm, week.rack, week.loss_mm)
+    assert again == plan.proof.least

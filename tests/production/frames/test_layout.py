@@ -125,6 +125,8 @@ def test_no_cast_and_too_small_an_opening_are_refused():
         choose_size([], RANGE, Margins())
     with pytest.raises(CannotFrame, match="530 × 530"):
         lay_out([Cast("a", "left_hand", 480, 480)], 300, 300, Margins())
+    with pytest.raises(CannotFrame, match="531 × 541"):
+        lay_out([Cast("a", "left_hand", 480.2, 490.2)], 530.1, 600, Margins())
 
 
 @given(st.integers(100, 900), st.floats(10, 70), st.floats(4, 9))

@@ -157,6 +157,7 @@ def test_one_pour_is_hardly_believed_and_many_are():
     assert not many.unsure
     assert many.percent_words == "about 19 % less than foreseen"
     assert plaster.NO_CORRECTION.percent_words == "as much as foreseen"
+    assert (plaster.NO_CORRECTION.low, plaster.NO_CORRECTION.high) == (1, 1)
 
 
 def test_what_a_pour_cannot_have_filled_is_refused():

@@ -162,6 +162,9 @@ def test_at_the_same_price_fewer_lines_then_fewer_offers_win():
     pair = Offer("pair", "A pair", 2, 2 * ONE.price_minor)
     assert pricing.cheapest({"Ada": 3}, [pair, ONE]) == (Chosen(ONE, 3),)
     assert pricing.cheapest({"Ada": 4}, [ONE, pair]) == (Chosen(pair, 2),)
+    # Twelve at 10.00 each: 8 + 4 are fewer offers, but of the single lines three fours are the fewest.
+    every = [Offer(str(pieces), "x", pieces, 1000 * pieces) for pieces in (2, 3, 4, 8)]
+    assert pricing.cheapest({"Ada": 12}, every) == (Chosen(every[2], 3),)
 
 
 @pytest.mark.parametrize(
@@ -221,6 +224,7 @@ def test_what_does_not_cover_the_pieces_is_no_layout():
             [(SIBLINGS, {"Ada": 3, "Ben": 1}), (ONE, {"Ben": 1})],
         ),
         ({"Ada": 1, "Ben": 2}, [ONE, PAIR], [(PAIR, {"Ben": 2}), (ONE, {"Ada": 1})]),
+        ({"Ada": 2, "Ben": 1}, [ONE, PAIR], [(PAIR, {"Ada": 2}), (ONE, {"Ben": 1})]),
     ],
 )
 def test_offers_for_one_child_are_laid_out_first_and_the_largest_before_the_smaller(

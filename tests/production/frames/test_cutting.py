@@ -16,7 +16,7 @@ from production.frames.cutting.column_generation import Pool
 from production.frames.cutting.cut_bars import cut_bars
 from production.frames.cutting.cut_sheets import Part, Sheet, cut_sheets
 from production.frames.cutting.diving import dive
-from production.frames.cutting.guillotine import Field, Shape, fill
+from production.frames.cutting.guillotine import Field, Shape, fill, fill_unlimited
 from tests.cutting_checks import check_bars, check_sheet, least_by, saw
 from tests.weeks import a_week
 
@@ -299,6 +299,15 @@ def test_a_small_sheet_is_filled_as_well_as_by_trying_every_cut(seed):
     assert proven
     assert best.value == most
     assert best.value == sum(shapes[place][2] for place, often in enumerate(best.used) if often)
+
+
+@pytest.mark.parametrize(
+    ("width", "height", "often"), [(3, 9, 0), (9, 3, 0), (4, 5, 1), (12, 10, 6)]
+)
+def test_with_any_number_of_a_shape_only_whole_ones_count(width, height, often):
+    """Boards of 4 × 5, three beside and two above each other on 12 × 10."""
+    best = fill_unlimited(Field(width, height, (Shape(4, 5, 20, 0),)))
+    assert (best.value, best.used) == (20 * often, (often,))
 
 
 @pytest.mark.parametrize("seed", range(6))

@@ -73,6 +73,20 @@ def test_the_same_seed_draws_the_same_sample():
     assert len(drawn) == 10
 
 
+def test_the_tests_of_pure_rooms_load_without_django(tmp_path):
+    (tmp_path / "pure.ini").touch()
+    names = {each for room in mutants.ROOMS.values() if room.pure for each in room.tests.split()}
+    tests = [mutants.ROOT / "tests" / name for name in sorted(names)]
+    options = ["--collect-only", "-qq", "-c", tmp_path / "pure.ini", *mutants.PURE]
+    found = subprocess.run(
+        [sys.executable, "-m", "pytest", *options, *tests],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert found.returncode == 0, found.stdout
+
+
 def test_slips_in_a_module_are_noticed_by_its_tests():
     found = subprocess.run(
         [sys.executable, "-m", "tests.proofs", "mutants", "slots", "--most", "3", "--jobs", "1"],

@@ -1,9 +1,9 @@
 """Do the tests notice a slip? Small wrong changes to the modules of money and of casts, each against its tests.
 
 A seeded sample of at most 100 mutants per room of `ROOMS`, two at a time, within the hour. A mutant is killed
-when a test fails or the tests take three times as long; it counts as equivalent when `equivalent_mutants.txt` says why it
-changes nothing. A warmed-up process is forked for each: it imports the changed file in place of the real one
-and runs the tests from the start, on a copy of one empty database.
+when a test fails or the tests take three times as long; it counts as equivalent when
+`equivalent_mutants.txt` says why it changes nothing. A warmed-up process is forked for each: it imports the
+changed file in place of the real one and runs the tests from the start, on a copy of one empty database.
 
 mutmut 3 was looked at first. It changes neither what lies outside functions (the table of moves, rates,
 densities) nor a function with a decorator (`move`, every property), which are most of what we ask about, and it
@@ -91,8 +91,10 @@ ROOMS = {
     ),
     "drying": Room(
         "production.drying",
-        "production/drying/test_clock.py reference/test_air_published.py reference/test_drying_published.py"
-        " production/drying/test_figures.py production/drying/test_drying.py production/drying/test_forecast.py reference/test_drying_histories.py",
+        "production/drying/test_clock.py reference/test_air_published.py"
+        " reference/test_drying_published.py production/drying/test_figures.py"
+        " production/drying/test_drying.py production/drying/test_forecast.py"
+        " reference/test_drying_histories.py",
         wanted="not 9201",  # one thousand histories of the two
     ),
     "cutting": Room(
@@ -250,14 +252,15 @@ def sample(room: str, seed: str, most: int) -> list[Mutant]:
 
 def _judge(room: str, drawn: list[Mutant], bench: Bench) -> tuple[int, int]:
     """Run each of these mutants; print the survivors; return how many were killed, and of how many."""
-    began = monotonic()
+    began, computing_s = monotonic(), 0.0
     limit_s = 10 + 3 * bench.must_pass(ROOMS[room])
     known, waiting, survived, same = equivalents(), list(reversed(drawn)), 0, 0
     while waiting or bench.running:
         if waiting and len(bench.running) < bench.jobs:
             bench.start(ROOMS[room], waiting.pop(), limit_s)
             continue
-        run, code, _ = bench.wait()
+        run, code, seconds = bench.wait()
+        computing_s += seconds
         shutil.rmtree(run.folder)
         if code or not run.mutant:
             continue
@@ -269,7 +272,7 @@ def _judge(room: str, drawn: list[Mutant], bench: Bench) -> tuple[int, int]:
             print(f"    survived: {where}  {run.mutant.key}", flush=True)
     created = len(drawn) - same
     killed = created - survived
-    took = f"{monotonic() - began:5.0f} s"
+    took = f"{monotonic() - began:5.0f} s ({computing_s:.0f} s of computing)"
     print(f"{room:12} {killed:4} of {created:4} killed, {same:2} equivalent, {took}", flush=True)
     return killed, created
 

@@ -1,8 +1,8 @@
 """Do the tests notice a slip? Small wrong changes to the modules of money and of casts, each against its tests.
 
 A seeded sample of at most 100 mutants per room of `ROOMS`, two at a time, within the hour. A mutant is killed
-when a test fails or the tests take three times as long; it counts as equivalent when
-`equivalent_mutants.txt` says why it changes nothing. A warmed-up process is forked for each: it imports the
+when a test fails or the tests take three times as long; it is left out when `equivalent_mutants.txt` says why
+it changes nothing. A warmed-up process is forked for each: it imports the
 changed file in place of the real one and runs the tests from the start, on a copy of one empty database.
 
 mutmut 3 was looked at first. It changes neither what lies outside functions (the table of moves, rates,
@@ -254,7 +254,9 @@ def _judge(room: str, drawn: list[Mutant], bench: Bench) -> tuple[int, int]:
     """Run each of these mutants; print the survivors; return how many were killed, and of how many."""
     began, computing_s = monotonic(), 0.0
     limit_s = 10 + 3 * bench.must_pass(ROOMS[room])
-    known, waiting, survived, same = equivalents(), list(reversed(drawn)), 0, 0
+    known = equivalents()
+    waiting = [mutant for mutant in reversed(drawn) if mutant.key not in known]
+    created, survived = len(waiting), 0
     while waiting or bench.running:
         if waiting and len(bench.running) < bench.jobs:
             bench.start(ROOMS[room], waiting.pop(), limit_s)
@@ -262,16 +264,11 @@ def _judge(room: str, drawn: list[Mutant], bench: Bench) -> tuple[int, int]:
         run, code, seconds = bench.wait()
         computing_s += seconds
         shutil.rmtree(run.folder)
-        if code or not run.mutant:
-            continue
-        if run.mutant.key in known:
-            same += 1
-        else:
+        if run.mutant and not code:
             survived += 1
             where = f"{run.mutant.path.relative_to(ROOT)}:{run.mutant.line}"
             print(f"    survived: {where}  {run.mutant.key}", flush=True)
-    created = len(drawn) - same
-    killed = created - survived
+    killed, same = created - survived, len(drawn) - created
     took = f"{monotonic() - began:5.0f} s ({computing_s:.0f} s of computing)"
     print(f"{room:12} {killed:4} of {created:4} killed, {same:2} equivalent, {took}", flush=True)
     return killed, created

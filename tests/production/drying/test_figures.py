@@ -5,6 +5,7 @@
 - A scale that reads to its mark errs evenly between two marks: a variance of a third of its error squared.
 """
 
+from dataclasses import replace
 from datetime import timedelta
 
 import numpy as np
@@ -111,6 +112,18 @@ def test_the_interval_holds_eight_in_ten():
         (1.2816 * np.hypot(1, 0.13),) * 2, abs=0.01
     )
     assert likely == pytest.approx(8, abs=0.1)
+
+
+@pytest.mark.parametrize("times", [0.2, 5])
+def test_a_cast_five_times_as_heavy_on_a_scale_five_times_as_coarse_is_dry_on_the_same_day(times):
+    def days(times):
+        curve = curves.slab(times * MIX.dry_g, times * MIX.free_water_g, 4)
+        prior = replace(PRIOR, fresh_g=times * PRIOR.fresh_g, fresh_sd_g=times * PRIOR.fresh_sd_g)
+        done = curves.weighings(curve, range(4), 0.1 * times)
+        how = {"demoulded_at": AT, "prior": prior, "scale_g": 0.5 * times}
+        return days_of(forecast.forecast_drying(done, **how))
+
+    assert days(times) == pytest.approx(days(1), rel=1e-6)
 
 
 def judged(curve, last_day, **facts):

@@ -154,6 +154,18 @@ def test_a_cast_is_never_dry_before_the_truth_and_waits_a_day_at_most(
     assert first_dry_day(curve, fresh_g=None) == truth + waits_unknown
 
 
+@pytest.mark.parametrize("first", [3, 5])
+@pytest.mark.parametrize(("days_per_fourier", "truth"), [(3, 8), (4, 10), (6, 13), (8, 16)])
+def test_a_cast_first_weighed_after_days_is_let_go_as_well(days_per_fourier, truth, first):
+    """Its fresh weight is not known: the heaviest weighing says little of it."""
+    curve = curves.slab(MIX.dry_g, MIX.free_water_g, days_per_fourier)
+    done = curves.weighings(curve, range(first, 30), 0.1)
+    how = {"demoulded_at": AT, "fresh_g": None, "consistency": 70, "scale_g": 0.1}
+    days = range(first, 30)
+    dry = next(day for day in days if judge_dryness(done[: day - first + 1], **how).dry)
+    assert truth <= dry <= truth + 1
+
+
 def test_the_room_in_which_nothing_ever_dries():
     """At 20 °C the air takes 6.3 g per m² and hour at 94 %, 5.2 at 95 %."""
     assert room_warnings(Room(20, 94)) == []

@@ -38,6 +38,7 @@ def test_a_cast_adds_its_relief_and_its_air():
 
 
 def test_the_usual_rebate_holds_a_slab_of_20_mm_with_glass_and_back_and_half_a_millimetre_over():
+    assert Stack().depth_mm == 4.5
     assert Stack(cast_mm=20).depth_mm == 24.5
     assert design.rebate_holds(Stack(cast_mm=20.5), Moulding())
     assert not design.rebate_holds(Stack(cast_mm=20.6), Moulding())

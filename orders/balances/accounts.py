@@ -77,7 +77,7 @@ def _payment_description(row: Any) -> str:
     what = "Paid" if row.amount_minor > 0 else "Paid back"
     if row.reverses_id:
         what = "Reversed"
-    return f"{what}, {row.get_method_display()}, job {row.order.job.spoken_reference}"
+    return f"{what}, {row.get_method_display()}, job {row.order.job.display_reference}"
 
 
 def account_pdf(account: Any, unit: Any, today: date) -> bytes:

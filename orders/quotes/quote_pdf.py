@@ -13,7 +13,7 @@ def quote(accepted: Quote) -> bytes:
     context = {
         "quote": accepted,
         "content": content | {"lines": lines},
-        "reference": accepted.order.job.spoken_reference,
+        "reference": accepted.order.job.display_reference,
         "unit": accepted.unit,
     }
     return paper.pdf("paper/quote.html", context)

@@ -26,7 +26,7 @@ def refuse_closed(job: Job) -> None:
     """Raise MoveRefused if the job has ended."""
     if job.stage in CLOSED:
         raise MoveRefused(
-            f"Job {job.spoken_reference} is {Stage(job.stage).label.lower()}: it no longer changes."
+            f"Job {job.display_reference} is {Stage(job.stage).label.lower()}: it no longer changes."
         )
 
 

@@ -25,7 +25,6 @@ MIN_PURITY = 0.5
 MIN_DENSITY_G_PER_ML = 2.0
 MAX_DENSITY_G_PER_ML = 3.0
 
-
 # The published strength of dry plaster (12.5 to 16.5 MPa; sources differ) is that of consistency 70.
 STRENGTH_CONSISTENCY, STRENGTH_TOLERANCE = 70, 5
 
@@ -143,6 +142,11 @@ def dry_share(consistency: float, purity: float = 1.0) -> float:
     """Dry mass divided by fresh mass of a cast: 0.698 at a consistency of 70. Raises ValueError out of range."""
     _check(consistency, purity)
     return (100 + WATER_BOUND_G_PER_100_G * purity) / (100 + consistency)
+
+
+def has_published_strength(consistency: float) -> bool:
+    """Whether the published strength of dry plaster is that of about this consistency."""
+    return abs(consistency - STRENGTH_CONSISTENCY) <= STRENGTH_TOLERANCE
 
 
 def mix_from_powder(

@@ -47,6 +47,9 @@ def test_a_missed_goal_ends_in_an_error(monkeypatch, capsys):
         ("x = max(n, 1)", ["min(n, 1)", "max(n, 2)"]),
         ("x = Decimal('0.5')", ["Decimal('1.5')"]),
         ("x: Literal[1] = True", ["False"]),
+        ("x = Way.BUS, Way.TRAM", ["(Way.TRAM,)", "(Way.BUS,)"]),
+        ("x = box.width, box.height", []),
+        ("x = zip(a, b, strict=True)", []),
     ],
 )
 def test_a_slip_is_one_change(tmp_path, source, changed):
@@ -75,6 +78,20 @@ def test_the_same_seed_draws_the_same_sample():
     assert drawn == mutants.sample("slots", "1", 10)
     assert drawn != mutants.sample("slots", "2", 10)
     assert len(drawn) == 10
+
+
+def test_the_tests_of_pure_rooms_load_without_django(tmp_path):
+    (tmp_path / "pure.ini").touch()
+    names = {each for room in mutants.ROOMS.values() if room.pure for each in room.tests.split()}
+    tests = [mutants.ROOT / "tests" / name for name in sorted(names)]
+    options = ["--collect-only", "-qq", "-c", tmp_path / "pure.ini", *mutants.PURE]
+    found = subprocess.run(
+        [sys.executable, "-m", "pytest", *options, *tests],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert found.returncode == 0, found.stdout
 
 
 def test_slips_in_a_module_are_noticed_by_its_tests():

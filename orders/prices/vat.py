@@ -213,9 +213,7 @@ def turnover(supplies: Sequence[Supply], thresholds: Iterable[Threshold], today:
 def _reached_on(supplies: Sequence[Supply], register_minor: int, today: date) -> date | None:
     """Return the first day of the coming year on which the turnover would exceed the sum."""
     since = today - timedelta(days=PACE_DAYS)
-    lately_minor = sum(s.amount_minor for s in supplies if since < s.on <= today)
-    if lately_minor <= 0:
-        return None
+    lately_minor = max(0, sum(s.amount_minor for s in supplies if since < s.on <= today))
     window = deque(sorted((s for s in supplies if s.on <= today), key=lambda s: s.on))
     known_minor = sum(supply.amount_minor for supply in window)
     for days in range(1, LOOK_AHEAD_DAYS + 1):

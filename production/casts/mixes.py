@@ -129,11 +129,7 @@ class ProposedPour:
 
     @property
     def strength_known(self) -> bool:
-        """Whether the published strength is for a mix of about this consistency."""
-        return (
-            abs(self.mixing.consistency - plaster.STRENGTH_CONSISTENCY)
-            <= plaster.STRENGTH_TOLERANCE
-        )
+        return plaster.has_published_strength(self.mixing.consistency)
 
 
 def live_print(piece: Piece) -> "ClayPrint | None":

@@ -80,7 +80,9 @@ def test_a_density_of_another_unit_is_refused(density):
         plaster.mix(288, 70, 1.0, density)
 
 
-@pytest.mark.parametrize("sides_mm", [(0, 1, 1), (1, -1, 1), (1, 1, 0), (math.nan, 1, 1)])
+@pytest.mark.parametrize(
+    "sides_mm", [(0, 1, 1), (1, 0, 1), (1, -1, 1), (1, 1, 0), (math.nan, 1, 1)]
+)
 def test_a_slab_without_a_side_is_refused(sides_mm):
     with pytest.raises(ValueError, match="above zero"):
         plaster.slab_volume_ml(*sides_mm)
@@ -155,6 +157,7 @@ def test_one_pour_is_hardly_believed_and_many_are():
     assert not many.unsure
     assert many.percent_words == "about 19 % less than foreseen"
     assert plaster.NO_CORRECTION.percent_words == "as much as foreseen"
+    assert (plaster.NO_CORRECTION.low, plaster.NO_CORRECTION.high) == (1, 1)
 
 
 def test_what_a_pour_cannot_have_filled_is_refused():
@@ -175,6 +178,14 @@ def test_the_edges_of_what_can_be_poured_belong_to_it():
     assert plaster.mix(288, 120, 1, 3).plaster_g > 0
     assert plaster.bucket_batches([0.5], 1, 1) == [plaster.Batch((0,), 0.5, 1)]
     assert plaster.limb_slab_ml(1, 1, 1, 0) == pytest.approx(0.001)
+    assert plaster.learn_fill([plaster.PourVolume(0.5, 0.5)]).factor == 1
+
+
+@pytest.mark.parametrize(
+    ("consistency", "known"), [(64, False), (65, True), (70, True), (75, True), (76, False)]
+)
+def test_a_mix_within_five_parts_of_seventy_has_the_published_strength(consistency, known):
+    assert plaster.has_published_strength(consistency) is known
 
 
 @pytest.mark.parametrize(

@@ -1,8 +1,10 @@
 """Small wrong changes to a module, such as a person might make by a slip: each is one mutant.
 
 What is changed: arithmetic and comparing signs, boundaries, and/or/not, numbers (n to n + 1, in
-`Decimal("n")` too), True/False, conditions, min/max and their like, ways of rounding, what is returned.
-What is not: annotations, decorators, texts, and what is there for type checking only.
+`Decimal("n")` too), True/False, conditions, min/max and their like, ways of rounding, what is returned,
+what a set of named constants holds (`Stage.DRYING, Stage.FRAMING` without one of the two).
+What is not: annotations, decorators, texts, what is there for type checking only, and `strict=True` of a zip,
+a check that only fails in code that is wrong already.
 """
 
 import ast
@@ -130,8 +132,11 @@ def _of_child(
 
         return put
 
-    if isinstance(child, ast.If) and "TYPE_CHECKING" in ast.unparse(child.test):
-        return
+    match child:
+        case ast.If(test=ast.Name(id="TYPE_CHECKING")):
+            return
+        case ast.keyword(arg="strict", value=ast.Constant(value=True)):
+            return
     news = list(_instead(child))
     if field == "test" and isinstance(child, ast.Name | ast.Attribute | ast.Call | ast.NamedExpr):
         news.append(ast.UnaryOp(op=ast.Not(), operand=child))
@@ -145,6 +150,10 @@ def _with(node: ast.AST, **fields: object) -> ast.AST:
     for name, value in fields.items():
         setattr(new, name, value)
     return new
+
+
+def _is_constant(node: ast.AST) -> bool:
+    return isinstance(node, ast.Attribute) and node.attr.isupper()
 
 
 def _instead(node: ast.AST) -> Iterator[ast.AST]:  # noqa: C901, PLR0912 - a table
@@ -171,5 +180,8 @@ def _instead(node: ast.AST) -> Iterator[ast.AST]:  # noqa: C901, PLR0912 - a tab
             yield _with(node, attr=NAMES[name])
         case ast.Return(value=ast.Constant(value=bool() | None)):
             pass  # a flipped True or False is a mutant already
+        case ast.Tuple(elts=elts) | ast.Set(elts=elts) if all(map(_is_constant, elts)):
+            for index in range(len(elts)):
+                yield _with(node, elts=elts[:index] + elts[index + 1 :])
         case ast.Return(value=ast.expr()):
             yield ast.Return(ast.Constant(None))

@@ -21,6 +21,7 @@ def test_rails_and_moulding_exactly():
     assert design.rail_mm(300, moulding) == 347
     assert design.rail_mm(250, moulding) == 297
     assert design.moulding_needed_mm(300, 250, moulding) == 1303
+    assert design.moulding_needed_mm(300, 250, Moulding()) == 1303, "the usual oak"
 
 
 def test_the_depth_of_a_picture():
@@ -36,11 +37,23 @@ def test_a_cast_adds_its_relief_and_its_air():
     assert not design.rebate_holds(stack, Moulding(rebate_depth_mm=21.4))
 
 
+def test_the_usual_rebate_holds_a_slab_of_20_mm_with_glass_and_back_and_half_a_millimetre_over():
+    assert Stack().depth_mm == 4.5
+    assert Stack(cast_mm=20).depth_mm == 24.5
+    assert design.rebate_holds(Stack(cast_mm=20.5), Moulding())
+    assert not design.rebate_holds(Stack(cast_mm=20.6), Moulding())
+
+
 def test_an_oak_frame_weighs():
-    moulding = Moulding(30, 35, 8, 25, allowance_mm=2)
-    wood_g = design.rails_volume_mm3(302, 252, moulding) * 702e-6
+    moulding = Moulding(allowance_mm=2)  # 30 × 35 mm, its rebate 8 × 25 mm
+    wood_g = design.rails_volume_mm3(302, 252, moulding) * moulding.density_kg_per_m3 * 1e-6
     assert wood_g == pytest.approx(707, abs=0.5)
-    cast_g = 504 * 1.1082  # dry plaster at a consistency of 70, see test_plaster_tables.py
+    slabs = [
+        design.Cast("left", "left_hand", 126, 100),
+        design.Cast("right", "right_hand", 126, 100),
+    ]
+    volume_ml = sum(slab.width_mm * slab.height_mm * slab.depth_mm for slab in slabs) / 1000
+    cast_g = volume_ml * 1.1082  # dry plaster at a consistency of 70, see test_plaster_tables.py
     weight = design.hung_weight(300, 250, moulding, Stack(2, back_mm=2.5), casts_g=cast_g)
     assert weight.wood_g == pytest.approx(wood_g)
     assert weight.hung_g == pytest.approx(1831, abs=0.5)

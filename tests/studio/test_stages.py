@@ -2,6 +2,7 @@
 
 import uuid
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 
 import pytest
 from django.db import connection
@@ -78,6 +79,47 @@ def test_nothing_leaves_a_closed_stage():
 
 def test_every_open_stage_can_be_called_off():
     assert all(Stage.CALLED_OFF in MOVES[stage] for stage in stages.OPEN)
+
+
+FORWARD = [stage for stage in Stage if stage != Stage.CALLED_OFF]
+
+
+@pytest.mark.parametrize(("stage", "following"), list(pairwise(FORWARD)))
+def test_a_job_goes_forward_by_one_stage_and_skips_none(stage, following):
+    later = FORWARD[FORWARD.index(stage) + 1 :]
+    assert [to for to in MOVES[stage] if to in later] == [following]
+
+
+def test_a_job_goes_back_for_a_spoiled_piece_or_for_a_frame_that_is_redone():
+    """Poured again from its print, taken anew at another sitting; nothing else leads back."""
+    back = {
+        stage: {to for to in MOVES[stage] if to in FORWARD[: FORWARD.index(stage)]}
+        for stage in FORWARD
+    }
+    poured_again = {Stage.CASTING, Stage.DRYING, Stage.FRAMING}
+    taken_anew = {Stage.CLAY_REST, *poured_again}
+    assert {stage for stage, to in back.items() if Stage.CLAY_REST in to} == poured_again
+    assert {stage for stage, to in back.items() if Stage.BOOKED in to} == taken_anew
+    assert {stage for stage, to in back.items() if Stage.FRAMING in to} == {Stage.READY}
+    assert sum(len(to) for to in back.values()) == 3 + 4 + 1
+
+
+def test_the_history_tells_the_reason_of_a_move_and_what_a_person_typed(job, no_gates):
+    put(job, Stage.DRYING)
+    how = {"by": None, "at": NOON}
+    back = move(
+        job,
+        seen=Stage.DRYING,
+        to=Stage.CLAY_REST,
+        subject=job.pieces.get(),
+        reason="smudge",
+        why="She moved.",
+        key=uuid.uuid4(),
+        **how,
+    )
+    again = move(job, seen=Stage.CLAY_REST, to=Stage.CASTING, key=uuid.uuid4(), **how)
+    assert makers.details(back) == f"{job.pieces.get()}: smudged print. She moved."
+    assert makers.details(again) == ""
 
 
 def test_a_gate_refuses_with_all_its_sentences_and_nothing_changes(job, no_gates):

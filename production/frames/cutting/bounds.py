@@ -69,8 +69,6 @@ class Knapsack:
     def _offer(
         self, best: NDArray[np.int64], place: int, size: int, weight: int, chunk: int
     ) -> NDArray[np.int64]:
-        if size >= len(best):
-            return best
         offered = best[:-size] + weight
         took = np.zeros(len(best), dtype=np.bool_)
         took[size:] = offered > best[size:]

@@ -161,6 +161,23 @@ def test_an_early_birth_is_mentioned_beside_the_advice():
     assert "Born early" not in advise(BORN_ON, due_on, date(2028, 9, 1)).sentence
 
 
+@pytest.mark.parametrize(
+    ("on", "note"),
+    [
+        (date(2026, 8, 19), ""),
+        (BORN_ON, " Born early: the due date is only on Thu 1 Oct, so expect very small"),
+        (date(2026, 10, 1), " Born early: born today by the due date, so expect smaller"),
+        (date(2026, 10, 2), " Born early: 1 day by the due date, so expect smaller"),
+    ],
+)
+def test_an_early_birth_is_mentioned_from_the_day_of_birth_and_counted_from_the_due_date(on, note):
+    due_on = date(2026, 10, 1)
+    plain, told = ages.advise(BORN_ON, None, on), ages.advise(BORN_ON, due_on, on)
+    assert told.sentence.removeprefix(plain.sentence).startswith(note)
+    assert bool(note) == (told.sentence != plain.sentence)
+    assert plain.verdict == ("too_young" if on >= BORN_ON else "before_birth")
+
+
 def test_the_unit_sets_its_own_ages():
     advice = advise(BORN_ON, None, date(2026, 11, 12), weeks=14, months=5)
     assert advice.verdict == "too_young"

@@ -122,6 +122,7 @@ class TestRows:
     def test_a_voucher_sold_at_its_worth_gives_nothing_away(self):
         (row,) = ledger.of_card(ledger.Card(FIRST, "V7", 8500, 8500))
         assert (row.kind, row.amount_minor) == (PAYMENT, -8500)
+        assert row.vat_minor == 0, "taxed when it is used"
 
     def test_a_voucher_sold_used_and_given_away_reconciles_and_is_even(self):
         rows = [
@@ -132,6 +133,18 @@ class TestRows:
         sums = reconcile(rows, first=FIRST, last=FIRST)
         assert (sums.off_by_minor, sums.closing_minor, sums.vouchers_minor) == (0, 0, 8500)
         assert ledger.balances(rows, FIRST) == {}
+
+    def test_a_voucher_taxed_when_it_was_sold_is_worked_off_by_a_smaller_invoice(self):
+        rows = [
+            *ledger.of_card(ledger.Card(FIRST, "V8", 5000, 5000, vat_minor=833)),
+            Entry(FIRST, INVOICE, "1", "CY8Y", 7000),
+            *ledger.of_money(
+                ledger.Money(FIRST, "P1", "CY8Y", 5000, voucher="V8", taxed_before=True)
+            ),
+        ]
+        sums = reconcile(rows, first=FIRST, last=FIRST)
+        assert (sums.off_by_minor, sums.closing_minor, sums.vouchers_minor) == (0, 7000, 5000)
+        assert ledger.balances(rows, FIRST) == {"CY8Y": 7000}
 
 
 class TestCsv:

@@ -1,18 +1,15 @@
 """The cheapest choice of offers against brute force, steps and discounts."""
 
-import importlib
 from collections import Counter
 from decimal import Decimal
-from functools import cache, partial
+from functools import cache
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from orders.order import price_explanations
 from orders.prices import pricing
 from orders.prices.pricing import Chosen, Offer
-from studio import money
 
 ONE = Offer("one", "One piece", 1, 8500)
 
@@ -165,6 +162,9 @@ def test_at_the_same_price_fewer_lines_then_fewer_offers_win():
     pair = Offer("pair", "A pair", 2, 2 * ONE.price_minor)
     assert pricing.cheapest({"Ada": 3}, [pair, ONE]) == (Chosen(ONE, 3),)
     assert pricing.cheapest({"Ada": 4}, [ONE, pair]) == (Chosen(pair, 2),)
+    # Twelve at 10.00 each: 8 + 4 are fewer offers, but of the single lines three fours are the fewest.
+    every = [Offer(str(pieces), "x", pieces, 1000 * pieces) for pieces in (2, 3, 4, 8)]
+    assert pricing.cheapest({"Ada": 12}, every) == (Chosen(every[2], 3),)
 
 
 @pytest.mark.parametrize(
@@ -180,6 +180,10 @@ def test_at_the_same_price_fewer_lines_then_fewer_offers_win():
 def test_what_cannot_be_covered_is_refused_with_a_sentence(family, offers, sentence):
     with pytest.raises(ValueError, match=sentence):
         pricing.cheapest(family, offers)
+
+
+def test_an_order_of_two_hundred_pieces_is_priced():
+    assert pricing.cheapest({"Ada": 200}, [ONE]) == (Chosen(ONE, 200),)
 
 
 def test_an_offer_without_pieces_or_below_zero_is_refused():
@@ -210,6 +214,26 @@ def test_what_does_not_cover_the_pieces_is_no_layout():
         pricing.laid_out({"Ada": 1, "Ben": 1}, [Chosen(PAIR, 1)])
 
 
+@pytest.mark.parametrize(
+    ("family", "chosen", "covered"),
+    [
+        ({"Ada": 4, "Ben": 2}, [PAIR, SET], [(SET, {"Ada": 4}), (PAIR, {"Ben": 2})]),
+        (
+            {"Ada": 3, "Ben": 2},
+            [ONE, SIBLINGS],
+            [(SIBLINGS, {"Ada": 3, "Ben": 1}), (ONE, {"Ben": 1})],
+        ),
+        ({"Ada": 1, "Ben": 2}, [ONE, PAIR], [(PAIR, {"Ben": 2}), (ONE, {"Ada": 1})]),
+        ({"Ada": 2, "Ben": 1}, [ONE, PAIR], [(PAIR, {"Ada": 2}), (ONE, {"Ben": 1})]),
+    ],
+)
+def test_offers_for_one_child_are_laid_out_first_and_the_largest_before_the_smaller(
+    family, chosen, covered
+):
+    taken = pricing.laid_out(family, [Chosen(offer, 1) for offer in chosen])
+    assert [(one.offer, one.pieces) for one in taken] == covered
+
+
 BANDS = [pricing.Band(300, 1500), pricing.Band(450, 2200)]
 
 
@@ -225,6 +249,8 @@ def test_the_step_that_just_holds_the_size_counts(size, price_minor):
 def test_beyond_the_last_step_there_is_no_price():
     with pytest.raises(ValueError, match="goes up to 450, and this is 451"):
         pricing.in_bands(900, BANDS, 451)
+    with pytest.raises(ValueError, match="goes up to 300, and this is 301"):
+        pricing.in_bands(900, BANDS[:1], 301)
 
 
 RULES = st.lists(
@@ -252,83 +278,7 @@ def test_a_discount_is_of_the_whole_price_and_half_a_penny_goes_up():
     assert pricing.discounts(100, [(None, 60), (Decimal(50), 0)]) == [60, 40]
 
 
-class TestHow:
-    def say(self, minor):
-        return money.display(minor, "GBP")
-
-    def test_five_pieces_of_two_children(self):
-        family = {"Ada": 4, "Ben": 1}
-        chosen = pricing.cheapest(family, LIST)
-        told = price_explanations.explain_casts(
-            family, LIST, chosen, pricing.laid_out(family, chosen)
-        )
-        assert {
-            code: price_explanations.sentences(facts, format_money=self.say)
-            for code, facts in told.items()
-        } == {
-            "one": [
-                "1 of Ben: £85.00.",
-                (
-                    "5 single casts would be £425.00; the cheapest lawful mix of this list is £345.00, "
-                    "£80.00 less."
-                ),
-            ],
-            "set": ["4 of Ada: £260.00."],
-        }
-
-    def test_siblings_share_an_offer(self):
-        family = {"Ada": 3, "Ben": 1}
-        chosen = pricing.cheapest(family, LIST)
-        told = price_explanations.explain_casts(
-            family, LIST, chosen, pricing.laid_out(family, chosen)
-        )
-        assert (
-            price_explanations.sentences(told["siblings"], format_money=self.say)[0]
-            == "3 of Ada and 1 of Ben: £270.00."
-        )
-
-    def test_steps_and_discounts(self):
-        def words(facts):
-            return price_explanations.sentences(facts, format_money=self.say)
-
-        assert words(price_explanations.explain_bands(BANDS, 305, "mm")) == [
-            "305 mm: the step up to 450 mm."
-        ]
-        assert words(price_explanations.explain_bands(BANDS, None, "mm"))[0].startswith(
-            "The size is not known yet"
-        )
-        assert price_explanations.explain_bands([], 305, "mm") == []
-        assert words(price_explanations.explain_discount(20000, "10", "returning")) == [
-            "10 % of £200.00, to the penny.",
-            "This family has had casts before.",
-        ]
-
-
-old = importlib.import_module("orders.migrations.0010_prices_say_how_in_facts")
-
-
-@pytest.mark.parametrize(
-    "sentence",
-    [
-        "1 of Ben: £85.00.",
-        "3 of Ada and 1 of Ben: £1,270.00.",
-        "2 of Ada, 1 of Mary and Tom and 1 of Ben: £270.00.",
-        "5 single casts would be £425.00; the cheapest lawful mix of this list is £345.00, £80.00 less.",
-        "The size is not known yet: this is the price until then.",
-        "400 mm: the step up to 450 mm.",
-        "7.5 % of £199.00, to the penny.",
-        "This family asked at a fair.",
-    ],
-)
-def test_a_sentence_of_before_becomes_facts_and_reads_as_before(sentence):
-    fact = old.read_sentence(sentence)
-    assert fact["of"] != "typed"
-    assert price_explanations.sentences(
-        [fact], format_money=partial(money.display, currency="GBP")
-    ) == [sentence]
-
-
-def test_another_sentence_of_before_is_kept():
-    assert price_explanations.sentences(
-        [old.read_sentence("By word of mouth.")], format_money=str
-    ) == ["By word of mouth."]
+def test_what_was_given_already_leaves_less_or_nothing_to_take_off():
+    assert pricing.discounts(100, [(None, 60)], already_minor=70) == [30]
+    assert pricing.discounts(100, [(None, 60)], already_minor=100) == [0]
+    assert pricing.discounts(100, [(Decimal(50), 0)], already_minor=120) == [0]

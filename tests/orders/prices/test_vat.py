@@ -104,6 +104,26 @@ class TestTurnover:
         rows = [Supply(TODAY - timedelta(days=200), 89_000_00), Supply(TODAY, -1)]
         assert vat.turnover(rows, [UK], TODAY).reached_on is None
 
+    def test_at_the_threshold_any_sale_lately_passes_it_tomorrow_and_without_one_never(self):
+        long_ago = TODAY - timedelta(days=91)
+        rows = [Supply(long_ago, 89_999_99), Supply(TODAY, 1)]
+        assert vat.turnover(rows, [UK], TODAY).reached_on == TODAY + timedelta(days=1)
+        assert vat.turnover([Supply(long_ago, 90_000_00)], [UK], TODAY).reached_on is None
+
+    def test_an_old_credit_that_falls_out_of_the_year_brings_the_turnover_back_up(self):
+        # Nothing was sold for three months: 94,000.00 less 5,000.00, whose year ends on 10 December.
+        rows = [Supply(date(2025, 12, 10), -5_000_00), Supply(date(2026, 6, 1), 94_000_00)]
+        assert vat.turnover(rows, [UK], TODAY).reached_on == date(2026, 12, 10)
+
+    def test_the_pace_is_followed_for_365_days_and_no_longer(self):
+        # 100.00 a day; the sale of today leaves the year after 366 days, as 2028 has a 29 February.
+        today = date(2027, 6, 1)
+        last = 9_100_00 + 365 * 100_00
+        for register_minor, reached_on in ((last - 1, date(2028, 5, 31)), (last, None)):
+            limit = Threshold(date(2024, 4, 1), register_minor, 0)
+            found = vat.turnover([Supply(today, 9_100_00)], [limit], today)
+            assert found.reached_on == reached_on
+
     def test_what_is_left_until_the_threshold(self):
         assert vat.turnover([Supply(TODAY, 30_000_00)], [UK], TODAY).left_minor == 60_000_00
         assert vat.turnover([Supply(TODAY, 95_000_00)], [UK], TODAY).left_minor == 0
@@ -190,6 +210,8 @@ class TestNets:
         assert vat.nets([333, 333, 333], 832) == [278, 277, 277]
         # 150 over 100:99 is 75.38 and 74.62: the larger remainder, not the larger line, goes up.
         assert vat.nets([100, 99], 150) == [75, 75]
+        # 83 over 10:20:70 is 8.3, 16.6 and 58.1: nor does the smaller line.
+        assert vat.nets([10, 20, 70], 83) == [8, 17, 58]
 
     def test_a_reduction_takes_its_part_below_zero(self):
         assert vat.nets([22_000, -1000], 17_500) == [18_333, -833]

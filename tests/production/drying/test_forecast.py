@@ -164,6 +164,51 @@ def test_the_curve_of_the_own_plaster_is_learnt():
     )
 
 
+def test_it_says_on_which_day_the_curve_is_dry():
+    # Three weighings of the trap, whose mix happens to be noted too wet.
+    slow = curves.slab(MIX.dry_g, MIX.free_water_g, 60)
+    done = curves.weighings(slow, range(81), 0.1)
+    found = judge_dryness(
+        done, demoulded_at=AT, fresh_g=slow(0) * 1.02, consistency=70, scale_g=0.1
+    )
+    assert not found.dry
+
+
+def weighed(*day_and_mass):
+    return [Weighed(AT + timedelta(days=day), mass) for day, mass in day_and_mass]
+
+
+def warned(*day_and_mass):
+    area_m2 = slab_area_m2(288, 20)
+    return weighing_warnings(weighed(*day_and_mass), room=Room(), area_m2=area_m2, scale_g=0.5)
+
+
+def test_the_area_of_a_slab():
+    assert slab_area_m2(288, 20) == pytest.approx(2 * 0.0144 + 4 * 0.12 * 0.02)
+
+
+def test_heavier_and_faster_than_the_air_can_take():
+    assert warned((0, 457)) == []
+    assert warned((0, 457), (1, 420)) == []
+    assert "Heavier by 5.0 g" in warned((0, 420), (1, 425))[0]
+    assert "more than this air can take" in warned((0, 457), (0.1, 400))[0]
+
+
+@pytest.mark.parametrize(
+    ("room", "words"),
+    [
+        (Room(20, 50), None),
+        (Room(45, 30), None),
+        (Room(46, 30), "close to where plaster spoils"),
+        (Room(50, 20), "loses its bound water"),
+        (Room(12, 97), "nothing will ever be dry"),
+    ],
+)
+def test_the_room(room, words):
+    said = room_warnings(room)
+    assert words in said[0] if words else said == []
+
+
 @pytest.mark.parametrize(("noted_wrong_by", "first_day"), [(0.01, 0), (0.03, 0), (0.01, 2)])
 def test_the_trap_is_never_let_through(noted_wrong_by, first_day):
     """Slabs of 4 to 100 days, weighed daily: none goes with over 0.5 % of water.
@@ -208,48 +253,3 @@ def _dry(weighings, fresh_g, scale_g):
         consistency=70,
         scale_g=scale_g,
     ).dry
-
-
-def test_it_says_on_which_day_the_curve_is_dry():
-    # Three weighings of the trap, whose mix happens to be noted too wet.
-    slow = curves.slab(MIX.dry_g, MIX.free_water_g, 60)
-    done = curves.weighings(slow, range(81), 0.1)
-    found = judge_dryness(
-        done, demoulded_at=AT, fresh_g=slow(0) * 1.02, consistency=70, scale_g=0.1
-    )
-    assert not found.dry
-
-
-def weighed(*day_and_mass):
-    return [Weighed(AT + timedelta(days=day), mass) for day, mass in day_and_mass]
-
-
-def warned(*day_and_mass):
-    area_m2 = slab_area_m2(288, 20)
-    return weighing_warnings(weighed(*day_and_mass), room=Room(), area_m2=area_m2, scale_g=0.5)
-
-
-def test_the_area_of_a_slab():
-    assert slab_area_m2(288, 20) == pytest.approx(2 * 0.0144 + 4 * 0.12 * 0.02)
-
-
-def test_heavier_and_faster_than_the_air_can_take():
-    assert warned((0, 457)) == []
-    assert warned((0, 457), (1, 420)) == []
-    assert "Heavier by 5.0 g" in warned((0, 420), (1, 425))[0]
-    assert "more than this air can take" in warned((0, 457), (0.1, 400))[0]
-
-
-@pytest.mark.parametrize(
-    ("room", "words"),
-    [
-        (Room(20, 50), None),
-        (Room(45, 30), None),
-        (Room(46, 30), "close to where plaster spoils"),
-        (Room(50, 20), "loses its bound water"),
-        (Room(12, 97), "nothing will ever be dry"),
-    ],
-)
-def test_the_room(room, words):
-    said = room_warnings(room)
-    assert words in said[0] if words else said == []

@@ -125,6 +125,8 @@ def test_no_cast_and_too_small_an_opening_are_refused():
         choose_size([], RANGE, Margins())
     with pytest.raises(CannotFrame, match="530 × 530"):
         lay_out([Cast("a", "left_hand", 480, 480)], 300, 300, Margins())
+    with pytest.raises(CannotFrame, match="531 × 541"):
+        lay_out([Cast("a", "left_hand", 480.2, 490.2)], 530.1, 600, Margins())
 
 
 @given(st.integers(100, 900), st.floats(10, 70), st.floats(4, 9))
@@ -143,6 +145,7 @@ def test_where_two_casts_and_their_plate_lie():
     hand, foot = (laid.box for laid in layout.casts)
     assert (hand.x_mm, hand.y_mm) == pytest.approx((56.667, 30), abs=0.001)
     assert (foot.x_mm, foot.y_mm) == pytest.approx((183.333, 50), abs=0.001), "on one line"
+    assert (foot.right_mm, foot.bottom_mm) == pytest.approx((243.333, 130), abs=0.001)
     assert layout.plate_box == Box(100, 150, 100, 20)
 
 
@@ -179,3 +182,10 @@ def test_the_smaller_way_to_stand_is_made_to_measure():
     four = [Cast(limb, limb, 75, 100 if "hand" in limb else 95) for limb in LIMBS]
     fit = choose_size(four, [], Margins())
     assert (fit.size.width_mm, fit.size.height_mm) == (220, 260)
+
+
+def test_the_smaller_of_two_ways_is_the_one_of_less_area_not_the_narrower():
+    """Beside each other: 145 × 150; the hand above the foot: 90 × 265."""
+    casts = [Cast("hand", "left_hand", 40, 100), Cast("foot", "left_foot", 40, 100)]
+    fit = choose_size(casts, [], Margins())
+    assert (fit.size.width_mm, fit.size.height_mm) == (150, 150)

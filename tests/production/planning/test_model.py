@@ -106,6 +106,7 @@ class TestBench:
         assert bench.minutes(MONDAY + DAY) == 40
         full = MONDAY + 2 * DAY
         assert (bench.is_open(full), bench.minutes(full)) == (True, 0), "open for a hand-over"
+        assert Bench(opened_minutes={SATURDAY: 1}).is_open(SATURDAY)
 
     def test_a_courier_comes_on_open_days_of_hers(self):
         bench = Bench(days_off=frozenset({MONDAY}), courier_weekdays=frozenset({0, 1, 5}))
@@ -178,6 +179,7 @@ class TestPlan:
         assert self.job("A", self.FRAME, promised_on=MONDAY - DAY).slack_days == -1
         assert self.job("A", self.FRAME, promised_on=None).slack_days is None
         assert self.job("A").slack_days is None
+        assert self.job("A").late_days == 0
 
     def test_the_next_step_and_what_holds_a_job_up(self):
         weigh = Step("weigh", MONDAY, reason=(("likely",),))
@@ -195,6 +197,7 @@ class TestPlan:
         assert plan.job_plan("C") is None
         assert (plan.gap_days, plan.is_proven) == (2, False)
         assert Plan(MONDAY, (), Score(late_days=3), "solved", bound_late_days=3).is_proven
+        assert not Plan(MONDAY, (), Score(late_days=1), "quick").is_proven, "nothing is proven yet"
 
     def test_a_broken_plan_is_worse_than_a_late_one(self):
         worst_first = [

@@ -1,13 +1,14 @@
 from itertools import permutations
 
 from django.db import models
+from django.utils.translation import gettext_lazy as _
 
 
 class Limb(models.TextChoices):
-    LEFT_HAND = "left_hand", "left hand"
-    RIGHT_HAND = "right_hand", "right hand"
-    LEFT_FOOT = "left_foot", "left foot"
-    RIGHT_FOOT = "right_foot", "right foot"
+    LEFT_HAND = "left_hand", _("left hand")
+    RIGHT_HAND = "right_hand", _("right hand")
+    LEFT_FOOT = "left_foot", _("left foot")
+    RIGHT_FOOT = "right_foot", _("right foot")
 
     @property
     def kind(self) -> str:
@@ -21,4 +22,4 @@ LIMB_ORDERS = [",".join(limbs) for limbs in permutations(Limb.values)]
 
 def format_limbs(order: str) -> str:
     """Format an order of limbs: "left hand, right hand, …"."""
-    return ", ".join(Limb(value).label for value in order.split(","))
+    return ", ".join(str(Limb(value).label) for value in order.split(","))

@@ -3,6 +3,7 @@ from functools import partial
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from orders.order import price_explanations
 from orders.order import querysets as order_querysets
@@ -65,6 +66,7 @@ class OrderLine(models.Model):
     price = models.ForeignKey(
         Price, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
+    # In the source language; a family reads `words`.
     label = models.CharField(max_length=120)
     quantity = models.PositiveSmallIntegerField(default=1)
     # Below zero for a reduction; minor units.
@@ -81,6 +83,19 @@ class OrderLine(models.Model):
 
     def __str__(self) -> str:
         return f"{self.quantity} × {self.label}"
+
+    @property
+    def words(self) -> str:
+        """The label in the language of the reader. No query if `price` is loaded."""
+        if self.price is None:
+            # Of the lines without a price only what was kept of a cancelled job is a charge.
+            kept = self.unit_minor > 0
+            return _("Kept of what was paid: called off") if kept else self.label
+        if self.price.kind == Price.Kind.BACKING:
+            return _("Backing: %(name)s") % {"name": self.price.label}
+        if self.price.kind == Price.Kind.FINISH:
+            return _("Finish: %(name)s") % {"name": self.price.label}
+        return self.label
 
     @property
     def amount_minor(self) -> int:

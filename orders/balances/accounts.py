@@ -87,5 +87,6 @@ def _payment_description(row: Any) -> str:
 
 def account_pdf(account: Any, unit: Any, today: date) -> bytes:
     """Return the account as a PDF."""
-    context = {"account": account, "unit": unit, "today": today}
+    name = _("Statement for %(name)s") % {"name": account.family.contact_name}
+    context = {"paper_name": name, "account": account, "unit": unit, "today": today}
     return paper.pdf("paper/account.html", context)

@@ -1,14 +1,14 @@
 from itertools import permutations
 
 from django.db import models
-from django.utils.translation import gettext_lazy as _
+from django.utils.translation import gettext_noop
 
 
 class Limb(models.TextChoices):
-    LEFT_HAND = "left_hand", _("left hand")
-    RIGHT_HAND = "right_hand", _("right hand")
-    LEFT_FOOT = "left_foot", _("left foot")
-    RIGHT_FOOT = "right_foot", _("right foot")
+    LEFT_HAND = "left_hand", gettext_noop("left hand")
+    RIGHT_HAND = "right_hand", gettext_noop("right hand")
+    LEFT_FOOT = "left_foot", gettext_noop("left foot")
+    RIGHT_FOOT = "right_foot", gettext_noop("right foot")
 
     @property
     def kind(self) -> str:
@@ -22,4 +22,4 @@ LIMB_ORDERS = [",".join(limbs) for limbs in permutations(Limb.values)]
 
 def format_limbs(order: str) -> str:
     """Format an order of limbs: "left hand, right hand, …"."""
-    return ", ".join(str(Limb(value).label) for value in order.split(","))
+    return ", ".join(Limb(value).label for value in order.split(","))

@@ -25,7 +25,7 @@ def prints_since(unit: Unit, since: datetime) -> list[lessons.Print]:
     return [
         lessons.Print(
             age_days=(times.local_day(starts_at, unit.time_zone) - born_on).days,
-            limb=str(Limb(limb).label),
+            limb=Limb(limb).label,
             place=Sitting.Place(place).label,
             tries=tries,
             put_off=outcome == "not_today",

@@ -27,7 +27,7 @@ def learning(request: StudioRequest) -> HttpResponse:
         "booked_again": sum(each.what == "book_again" for each in events),
         "groups": [
             ("By age", "age", lessons.by_age(prints)),
-            ("By limb", "limb", lessons.by_limb(prints, [str(limb.label) for limb in Limb])),
+            ("By limb", "limb", lessons.by_limb(prints, [limb.label for limb in Limb])),
             ("By place", "place", lessons.by_place(prints, [each.label for each in Sitting.Place])),
         ],
         "reasons": [

@@ -58,7 +58,7 @@ def account_of(family: "Family") -> Account:
         (
             paper.issued_on,
             0,
-            f"{paper.get_kind_display()} {paper.number}",
+            f"{_(paper.get_kind_display())} {paper.number}",
             paper.total_minor,
             paper.number,
         )
@@ -81,7 +81,7 @@ def _payment_description(row: Any) -> str:
         words = _("Reversed, %(how)s, job %(reference)s")
     elif row.amount_minor < 0:
         words = _("Paid back, %(how)s, job %(reference)s")
-    facts = {"how": row.get_method_display(), "reference": row.order.job.spoken_reference}
+    facts = {"how": _(row.get_method_display()), "reference": row.order.job.spoken_reference}
     return words % facts
 
 

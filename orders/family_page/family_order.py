@@ -182,7 +182,7 @@ def last_answer(order: Order, accepted: Quote | None) -> PriceAnswer | None:
         return PriceAnswer(timezone.localdate(answer.answered_at), text, answer.total_minor)
     if accepted is None:
         return None
-    how = _("here") if accepted.by_id is None else accepted.get_how_display()
+    how = _("here") if accepted.by_id is None else _(accepted.get_how_display())
     on = timezone.localdate(accepted.accepted_at)
     return PriceAnswer(
         on, _("You ordered %(how)s") % {"how": how}, accepted.total_minor, accepted.pk
@@ -193,7 +193,9 @@ def papers_of(order: Order) -> tuple[Paper, ...]:
     """Return the issued invoices and credit notes of an order loaded with `for_page`, newest first."""
     papers = sorted(order.invoices.all(), key=lambda each: (each.issued_on, each.pk), reverse=True)
     return tuple(
-        Paper(paper.pk, paper.number, paper.get_kind_display(), paper.issued_on, paper.total_minor)
+        Paper(
+            paper.pk, paper.number, _(paper.get_kind_display()), paper.issued_on, paper.total_minor
+        )
         for paper in papers
     )
 

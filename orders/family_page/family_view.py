@@ -228,7 +228,7 @@ def _children(pieces: Iterable[Piece]) -> tuple[ChildsCasts, ...]:
     names: dict[int, str] = {}
     for piece in pieces:
         names[piece.child_id] = piece.child.first_name
-        limbs.setdefault(piece.child_id, []).append(piece.get_limb_display())
+        limbs.setdefault(piece.child_id, []).append(_(piece.get_limb_display()))
     return tuple(ChildsCasts(name, ", ".join(limbs[pk])) for pk, name in names.items())
 
 
@@ -371,7 +371,7 @@ def _consents(job: Job) -> tuple[ConsentRow, ...]:
             consent.pk,
             purpose != "make",
             _also(purpose, job),
-            consent.get_purpose_display(),
+            _(consent.get_purpose_display()),
             consent.wording,
             timezone.localdate(consent.given_at),
             timezone.localdate(consent.withdrawn_at) if consent.withdrawn_at else None,

@@ -99,8 +99,10 @@ def build_offer(
         return precontract_information.information(terms)
 
     with translation.override(settings.LANGUAGE_CODE):
-        content = _content(order, lines, total_minor)
-        fingerprint = digest([content, _stored(information())])
+        content, in_source = _content(order, lines, total_minor), information()
+    fingerprint = digest([content, _stored(in_source)])
+    if translation.get_language() == settings.LANGUAGE_CODE:
+        return Offer(content, [line.label for line in lines], in_source, fingerprint)
     return Offer(content, [line.words for line in lines], information(), fingerprint)
 
 
@@ -154,7 +156,7 @@ def _format_positive(minor: int, unit: Unit) -> str:
 def _made(pieces: Iterable[Piece]) -> str:
     limbs: dict[str, list[str]] = {}
     for piece in pieces:
-        limbs.setdefault(piece.child.first_name, []).append(piece.get_limb_display())
+        limbs.setdefault(piece.child.first_name, []).append(_(piece.get_limb_display()))
     return "; ".join(f"{name}, {join_names(found)}" for name, found in limbs.items())
 
 

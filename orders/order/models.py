@@ -4,6 +4,7 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from orders.order import price_explanations
 from orders.order import querysets as order_querysets
@@ -12,6 +13,9 @@ from production.frames.models import FrameSpecification
 from studio import money
 from studio.accounts.models import Unit
 from studio.jobs.models import Job
+
+# The line of a called-off job for what the studio keeps.
+KEPT_LABEL = gettext_noop("Kept of what was paid: called off")
 
 
 class Order(models.Model):
@@ -88,9 +92,7 @@ class OrderLine(models.Model):
     def words(self) -> str:
         """The label in the language of the reader. No query if `price` is loaded."""
         if self.price is None:
-            # Of the lines without a price only what was kept of a cancelled job is a charge.
-            kept = self.unit_minor > 0
-            return _("Kept of what was paid: called off") if kept else self.label
+            return _(KEPT_LABEL) if self.label == KEPT_LABEL else self.label
         if self.price.kind == Price.Kind.BACKING:
             return _("Backing: %(name)s") % {"name": self.price.label}
         if self.price.kind == Price.Kind.FINISH:

@@ -5,7 +5,7 @@ from django.contrib import admin
 from bookings.consent.models import Consent
 from bookings.enquiries.models import Enquiry
 from bookings.photos.models import Photo
-from bookings.sittings.models import Impression, Sitting
+from bookings.sittings.models import ClayPrint, Sitting
 from studio.admin import ReadOnlyAdmin
 
 
@@ -25,8 +25,8 @@ class SittingAdmin(ReadOnlyAdmin):
     date_hierarchy = "starts_at"
 
 
-@admin.register(Impression)
-class ImpressionAdmin(ReadOnlyAdmin):
+@admin.register(ClayPrint)
+class ClayPrintAdmin(ReadOnlyAdmin):
     list_display = ("piece", "sitting", "outcome", "live", "tries", "tray")
     list_filter = ("outcome", "live")
     list_select_related = ("piece__child", "sitting__job")

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import ClassVar
 
-from bookings.sittings.models import Impression, Sitting, quality_words
+from bookings.sittings.models import ClayPrint, Sitting, quality_words
 from studio.event_words import Facts, Kind, moment_of, register
 
 
@@ -47,16 +47,16 @@ class LoggedPrint(Facts):
             {"flat": self.flat, "toes": self.toes, "depth": self.depth}, self.length_mm
         )
         tray = f"tray {self.tray}" if self.tray else ""
-        outcome = str(Impression.Outcome(self.outcome).label)
+        outcome = str(ClayPrint.Outcome(self.outcome).label)
         return ", ".join(filter(None, [outcome, tray, quality]))
 
     @staticmethod
-    def of(impression: Impression) -> "LoggedPrint":
+    def of(clay_print: ClayPrint) -> "LoggedPrint":
         return LoggedPrint(
-            outcome=impression.outcome,
-            tray=impression.tray,
-            **impression.marks,
-            length_mm=impression.length_mm,
+            outcome=clay_print.outcome,
+            tray=clay_print.tray,
+            **clay_print.marks,
+            length_mm=clay_print.length_mm,
         )
 
 
@@ -76,8 +76,8 @@ register(
     cancel_sitting=Kind("Sitting cancelled"),
     erase_photos=Kind("Photographs erased", Erased),
     finish_sitting=Kind("Sitting finished"),
-    log_impression=Kind("Impression logged", LoggedPrint),
-    lose_impression=Kind("Print lost"),
+    log_print=Kind("ClayPrint logged", LoggedPrint),
+    lose_print=Kind("Print lost"),
     move_sitting=Kind("Sitting moved", SittingSet),
     reopen_sitting=Kind("Sitting opened again"),
 )

@@ -3,12 +3,12 @@
 from bookings.consent.models import Consent
 from bookings.enquiries.models import Enquiry
 from bookings.photos.models import Photo
-from bookings.sittings.models import Impression, Sitting
+from bookings.sittings.models import ClayPrint, Sitting
 
 __all__ = [
+    "ClayPrint",
     "Consent",
     "Enquiry",
-    "Impression",
     "Photo",
     "Sitting",
 ]

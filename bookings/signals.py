@@ -6,5 +6,5 @@ from django.dispatch import Signal
 sitting_finished = Signal()
 sitting_reopened = Signal()
 
-# Sent with `impression`, `by`, `at` and `key` when a print in the clay is spoiled.
+# Sent with `print`, `by`, `at` and `key` when a print in the clay is spoiled.
 print_lost = Signal()

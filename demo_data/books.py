@@ -52,7 +52,7 @@ def _answers(setting: Setting) -> None:
     """Decline one changed quote and accept another on the family pages."""
     unit, at = setting.unit, setting.clock.now - timedelta(hours=2)
     today = setting.clock.day(0)
-    followed = unit.jobs.filter(stage__in=BEFORE_FRAMING, parent_links__revoked_at=None)
+    followed = unit.jobs.filter(stage__in=BEFORE_FRAMING, family_links__revoked_at=None)
     orders_of = unit.orders.filter(job__in=followed.values("pk")).order_by("-pk")
     for number, order in enumerate(orders_of.exclude(job__parent_links=None)[:_ANSWERS]):
         offer, key = offer_of(order, today), _key(setting, order)

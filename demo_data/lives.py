@@ -13,7 +13,7 @@ from bookings.diary import actions as diary_actions
 from bookings.photos import actions as photos_actions
 from bookings.sittings import actions as sittings_actions
 from bookings.sittings.actions import PutOff
-from bookings.sittings.models import Impression, Sitting
+from bookings.sittings.models import ClayPrint, Sitting
 from demo_data.clock import EVENING, MINUTES
 from demo_data.files import JobRow
 from demo_data.hand_over import call_off, call_off_at, hand_over
@@ -134,9 +134,9 @@ class Life:
         sitting = self.begun.sittings.planned().get()
         at = yield self.starts_at - 5 * _MINUTE
         self.setting.ask_consent(self.family, at)
-        for number, impression in enumerate(sitting.impressions.all(), start=1):
+        for number, clay_print in enumerate(sitting.prints.all(), start=1):
             at = yield self.starts_at + 8 * number * _MINUTE
-            self._log(impression, tray=str(number), at=at)
+            self._log(clay_print, tray=str(number), at=at)
         at = yield sitting.ends_at
         put_off: PutOff = "split" if "split" in self.row.story else "leave"
         sittings_actions.finish_sitting(
@@ -149,28 +149,28 @@ class Life:
             at = yield self.after(1, "20:20")
             self._book_again(self.begun.split_into.get(), at)
 
-    def _log(self, impression: Impression, *, tray: str, at: datetime) -> None:
-        split, repeat = (self._about("split", impression), self._about("repeat", impression))
+    def _log(self, clay_print: ClayPrint, *, tray: str, at: datetime) -> None:
+        split, repeat = (self._about("split", clay_print), self._about("repeat", clay_print))
 
         def say(outcome: str, note: str, moment: datetime) -> None:
-            sittings_actions.log_impression(
-                impression,
+            sittings_actions.log_print(
+                clay_print,
                 outcome=outcome,
                 note=note,
-                tray=tray if outcome == Impression.Outcome.TAKEN else "",
+                tray=tray if outcome == ClayPrint.Outcome.TAKEN else "",
                 by=self.owner,
                 at=moment,
-                key=self.key(f"{outcome} {impression.piece}"),
+                key=self.key(f"{outcome} {clay_print.piece}"),
             )
 
         if split:
-            say(Impression.Outcome.NOT_TODAY, split["note"], at)
+            say(ClayPrint.Outcome.NOT_TODAY, split["note"], at)
             return
         if repeat:
-            say(Impression.Outcome.REPEAT, repeat["note"], at - 3 * _MINUTE)
-        say(Impression.Outcome.TAKEN, "", at)
+            say(ClayPrint.Outcome.REPEAT, repeat["note"], at - 3 * _MINUTE)
+        say(ClayPrint.Outcome.TAKEN, "", at)
 
-    def _about(self, what: str, of: Impression | Cast) -> dict[str, str]:
+    def _about(self, what: str, of: ClayPrint | Cast) -> dict[str, str]:
         """Return this part of the job's story if it is about this piece ("Ada left hand"), else {}."""
         told = self.row.story.get(what, {})
         name = f"{of.piece.child.first_name} {of.piece.get_limb_display()}"
@@ -232,7 +232,7 @@ class Life:
                     cast,
                     how=spoiled["how"],
                     why=spoiled["why"],
-                    impression_whole=bool(spoiled["print_whole"]),
+                    print_whole=bool(spoiled["print_whole"]),
                     by=self.owner,
                     at=at,
                     key=self.key(f"spoiled {cast.pk}"),

@@ -3,7 +3,7 @@
 from orders.bank.models import BankColumns, Statement, StatementLine
 from orders.books.models import VatThreshold
 from orders.costs.models import JobEffort, WorkRates
-from orders.family_page.models import LinkMiss, ParentLink
+from orders.family_page.models import FamilyLink, LinkMiss
 from orders.invoices.models import Invoice, InvoicePdf, NumberSeries
 from orders.order.models import Order, OrderLine
 from orders.payments.models import Payment
@@ -16,6 +16,7 @@ from orders.vouchers.models import Voucher
 __all__ = [
     "BankColumns",
     "FamilyAnswer",
+    "FamilyLink",
     "Invoice",
     "InvoicePdf",
     "JobEffort",
@@ -23,7 +24,6 @@ __all__ = [
     "NumberSeries",
     "Order",
     "OrderLine",
-    "ParentLink",
     "Payment",
     "Price",
     "PriceBand",

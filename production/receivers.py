@@ -8,7 +8,7 @@ from django.db.models.signals import post_save
 from django.dispatch import receiver
 
 from bookings.signals import print_lost, sitting_finished, sitting_reopened
-from bookings.sittings.models import Impression, Sitting
+from bookings.sittings.models import ClayPrint, Sitting
 from production.bench import actions
 from production.stock import usage
 from production.stock.models import Material, Purchase, StockMove
@@ -36,10 +36,10 @@ def clay_was_not_used(sitting: Sitting, by: User, at: datetime, key: UUID, **_si
 
 @receiver(print_lost, dispatch_uid="production.print_lost")
 def clay_comes_back(
-    impression: Impression, by: User, at: datetime, key: UUID, **_signal: Any
+    clay_print: ClayPrint, by: User, at: datetime, key: UUID, **_signal: Any
 ) -> None:
-    unit = impression.piece.job.unit
-    usage.return_from_prints(unit, [impression], by=by, at=at, key=key)
+    unit = clay_print.piece.job.unit
+    usage.return_from_prints(unit, [clay_print], by=by, at=at, key=key)
 
 
 @receiver(post_save, sender=StockMove, dispatch_uid="production.stock_moved")
@@ -57,6 +57,6 @@ def material_changed(instance: Material, **_signal: Any) -> None:
     outlooks.stock_changed(instance)
 
 
-def _prints(sitting: Sitting) -> list[Impression]:
+def _prints(sitting: Sitting) -> list[ClayPrint]:
     """The prints that came of a sitting, each with its job."""
-    return list(sitting.impressions.taken().select_related("piece__job"))
+    return list(sitting.prints.taken().select_related("piece__job"))

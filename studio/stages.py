@@ -31,7 +31,7 @@ class Stage(models.TextChoices):
     CALLED_OFF = "called_off", "Called off"
 
 
-# The way forward first. The ways back are for a spoiled piece: re-poured while its impression
+# The way forward first. The ways back are for a spoiled piece: re-poured while its print
 # is whole (in the clay), else impressed at a new sitting (booked).
 MOVES: dict[Stage, tuple[Stage, ...]] = {
     Stage.BOOKED: (Stage.CLAY_REST, Stage.CALLED_OFF),

@@ -66,7 +66,7 @@ class Studio:
 
     @property
     def link(self):
-        return self.at(Stage.READY).parent_links.get()
+        return self.at(Stage.READY).family_links.get()
 
     @property
     def entry(self):
@@ -525,7 +525,7 @@ ROWS = {
     "bookings:finish_sitting": _sitting,
     "bookings:settle_entry": lambda s: [{"pk": s.sitting.pk, "key": s.entry.key}],
     "bookings:tablet_photo": lambda s: [{"key": uuid.UUID(int=7)}],
-    "bookings:log_impression": lambda s: [{"pk": s.sitting.impressions.first().pk}],
+    "bookings:log_print": lambda s: [{"pk": s.sitting.prints.first().pk}],
     "bookings:give_consent": _family,
     "bookings:withdraw_consent": lambda s: [{"pk": s.family.consents.first().pk}],
     "bookings:add_photo": _by_reference(Stage.CASTING, Stage.DRYING),
@@ -731,7 +731,7 @@ def words_for(studio):
         "glazed": "yes",
         "step": "mounted",
         "done": "yes",
-        "impression_whole": "yes",
+        "print_whole": "yes",
         "outcome": "taken",
         "put_off": "leave",
         "purpose": "keep",

@@ -190,13 +190,13 @@ def a_jpeg(width=640, height=480, **save):
     return made.getvalue()
 
 
-def take_impressions(job, by, at):
+def take_prints(job, by, at):
     from bookings.sittings import actions as sittings_actions  # noqa: PLC0415
 
     sitting = job.sittings.planned().get()
-    for impression in sitting.impressions.all():
-        sittings_actions.log_impression(
-            impression, outcome="taken", by=by, at=sitting.starts_at, key=uuid.uuid4()
+    for clay_print in sitting.prints.all():
+        sittings_actions.log_print(
+            clay_print, outcome="taken", by=by, at=sitting.starts_at, key=uuid.uuid4()
         )
     sittings_actions.finish_sitting(
         sitting, put_off="leave", by=by, at=sitting.ends_at, key=uuid.uuid4()
@@ -264,7 +264,7 @@ def pay_and_hand_over(job, by, at):
     hand_over(job, seen=Stage.READY, by=by, at=at, key=uuid.uuid4())
 
 
-_WAY = (take_impressions, pour_all, demould_all, dry_all, frame, pay_and_hand_over)
+_WAY = (take_prints, pour_all, demould_all, dry_all, frame, pay_and_hand_over)
 
 
 def frame_range(unit):

@@ -7,8 +7,8 @@ from itertools import cycle
 from django.utils import timezone
 
 from bookings.enquiries.models import Enquiry
-from bookings.sittings.models import Impression, Sitting
-from orders.family_page.models import ParentLink
+from bookings.sittings.models import ClayPrint, Sitting
+from orders.family_page.models import FamilyLink
 from orders.invoices.models import Invoice
 from orders.order.models import Order, OrderLine
 from orders.payments.models import Payment
@@ -80,14 +80,14 @@ def _sittings(unit, jobs, pieces, now):
         )
         for job in jobs
     )
-    _impressions({sitting.job_id: sitting for sitting in sittings}, pieces, now)
+    _clay_prints({sitting.job_id: sitting for sitting in sittings}, pieces, now)
 
 
-def _impressions(at, pieces, now):
-    Impression.objects.bulk_create(
-        Impression(sitting=at[piece.job_id], piece=piece)
+def _clay_prints(at, pieces, now):
+    ClayPrint.objects.bulk_create(
+        ClayPrint(sitting=at[piece.job_id], piece=piece)
         if piece.job.stage == Stage.BOOKED
-        else Impression(sitting=at[piece.job_id], piece=piece, outcome="taken", taken_at=now)
+        else ClayPrint(sitting=at[piece.job_id], piece=piece, outcome="taken", taken_at=now)
         for piece in pieces
     )
 
@@ -200,14 +200,14 @@ def much_on(job, count):
     pieces = Piece.objects.bulk_create(
         Piece(job=job, child=child, limb=Limb.LEFT_HAND) for child in children
     )
-    _impressions({job.pk: job.sittings.last()}, pieces, now)
+    _clay_prints({job.pk: job.sittings.last()}, pieces, now)
     _casts(job.unit, pieces, now, by)
     JobEvent.objects.bulk_create(
         JobEvent(job=job, what="weigh", at=now, by=by, from_stage=job.stage, to_stage=job.stage)
         for _ in range(count)
     )
-    ParentLink.objects.bulk_create(
-        ParentLink(
+    FamilyLink.objects.bulk_create(
+        FamilyLink(
             job=job,
             token_sha256=secrets.token_hex(32),
             made_at=now,

@@ -4,7 +4,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from orders.family_page.models import ParentLink
+from orders.family_page.models import FamilyLink
 from studio.stages import Stage
 from tests.addresses import a_studio, addresses, look
 from tests.many import many, much_on
@@ -71,6 +71,6 @@ def test_no_familys_page_reads_more_for_many_jobs(studio):
     grow(studio, FEW)
     few = {stage: reads(family, [family.home]) for stage, family in families.items()}
     grow(studio, MORE)
-    assert ParentLink.objects.filter(job=studio.at(Stage.READY)).count() > MORE
+    assert FamilyLink.objects.filter(job=studio.at(Stage.READY)).count() > MORE
     assert min(taken for pages in few.values() for taken in pages.values()) > 3
     assert {stage: reads(family, [family.home]) for stage, family in families.items()} == few

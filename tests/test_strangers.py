@@ -151,7 +151,7 @@ def test_a_stranger_finds_nothing_and_changes_nothing(studio, staffed, stranger)
 
 
 def test_a_strangers_own_pages_tell_nothing_of_ours(studio, staffed, stranger):
-    names = [job.spoken_reference for job in studio.jobs.values()]
+    names = [job.display_reference for job in studio.jobs.values()]
     names += ["Featherstone", "Wilhelmina", "Okafor", "Weatherall", "casting plaster"]
     told = []
     for each in staffed:
@@ -174,7 +174,7 @@ def test_our_week_tells_of_ours(studio, staffed, owner):
     for each in staffed:
         if each.name in WEEKS:
             told = Stage.DRYING if each.name.startswith("production:") else Stage.BOOKED
-            assert studio.at(told).spoken_reference in words_of(owner.get(each.url)), each.name
+            assert studio.at(told).display_reference in words_of(owner.get(each.url)), each.name
 
 
 def test_nobody_is_sent_to_the_log_in(studio, staffed, parent):
@@ -255,7 +255,7 @@ def test_the_office_never_reads_of_a_family_or_a_child(studio, staffed, office):
         "Wilhelmina",
         "Okafor",
         "Ada",
-        *(j.spoken_reference for j in studio.jobs.values()),
+        *(j.display_reference for j in studio.jobs.values()),
     ]
     for each in staffed:
         if each.name in OFFICE_READS_TOO:

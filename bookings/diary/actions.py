@@ -8,7 +8,7 @@ from uuid import UUID, uuid5
 from bookings import times
 from bookings.diary import booking_checks
 from bookings.event_words import SittingSet
-from bookings.sittings.models import Impression, Sitting
+from bookings.sittings.models import ClayPrint, Sitting
 from studio.accounts.models import Unit, User
 from studio.families.models import Child, Family
 from studio.jobs.actions import open_job
@@ -117,7 +117,7 @@ def move_sitting(  # noqa: PLR0913 - the facts of a sitting, named one by one
     sitting.refresh_from_db()
     _refuse_unplanned(sitting, job)
     before = times.local_day(sitting.starts_at, unit.time_zone)
-    children = [impression.piece.child for impression in sitting.impressions.with_child()]
+    children = [clay_print.piece.child for clay_print in sitting.prints.with_child()]
     _refuse_if(
         booking_checks.problems(
             unit, children, starts_at, minutes, young_why=young_why, at=at, but=sitting
@@ -153,15 +153,15 @@ def cancel_sitting(
     _refuse_unplanned(sitting, job)
     if not why.strip():
         raise ActionRefused("Write why the sitting is cancelled.")
-    if taken := sitting.impressions.taken().count():
-        noun = "1 impression is" if taken == 1 else f"{taken} impressions are"
+    if taken := sitting.prints.taken().count():
+        noun = "1 print is" if taken == 1 else f"{taken} prints are"
         raise ActionRefused(f"{noun} in the clay already: finish the sitting instead.")
     save_edited(
         sitting,
         {"state": Sitting.State.CANCELLED, "cancelled_why": why.strip()},
         seen_version=sitting.version if seen_version is None else seen_version,
     )
-    sitting.impressions.update(live=False)
+    sitting.prints.update(live=False)
     act.record(why=why.strip())
     return sitting
 
@@ -186,9 +186,9 @@ def _pieces_without_print(job: Job) -> list[Piece]:
     if planned := job.sittings.planned().first():
         when = times.format_time(planned.starts_at, job.unit.time_zone)
         raise ActionRefused(f"Job {job} has a sitting on {when} already: move that one.")
-    pieces = list(job.pieces.on_the_job().exclude(impressions__live=True).select_related("child"))
+    pieces = list(job.pieces.on_the_job().exclude(prints__live=True).select_related("child"))
     if not pieces:
-        raise ActionRefused(f"Every piece of job {job} has its impression.")
+        raise ActionRefused(f"Every piece of job {job} has its print.")
     return pieces
 
 
@@ -214,7 +214,7 @@ def _create_sitting(
     job: Job, pieces: Iterable[Piece], facts: dict[str, Any], *, key: UUID
 ) -> Sitting:
     sitting = job.sittings.create(unit=job.unit, key=key, **facts)
-    Impression.objects.bulk_create(Impression(sitting=sitting, piece=piece) for piece in pieces)
+    ClayPrint.objects.bulk_create(ClayPrint(sitting=sitting, piece=piece) for piece in pieces)
     return sitting
 
 

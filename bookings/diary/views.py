@@ -74,7 +74,7 @@ def book_sitting(request: StudioRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def book_again(request: StudioRequest, reference: str) -> HttpResponse:
     job = get_object_or_404(request.unit.jobs.select_related("family"), reference=reference)
-    pieces = job.pieces.on_the_job().exclude(impressions__live=True).select_related("child")
+    pieces = job.pieces.on_the_job().exclude(prints__live=True).select_related("child")
     children = list(dict.fromkeys(piece.child for piece in pieces))
     form = WhenForm(
         request.POST or None, unit=request.unit, initial=_initial_values(request, children)
@@ -96,7 +96,7 @@ def book_again(request: StudioRequest, reference: str) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def move_sitting(request: StudioRequest, pk: int) -> HttpResponse:
     sitting = _sitting(request, pk)
-    pieces = [each.piece for each in sitting.impressions.on_the_job().with_child()]
+    pieces = [each.piece for each in sitting.prints.on_the_job().with_child()]
     children = list(dict.fromkeys(piece.child for piece in pieces))
     form = MoveForm(
         request.POST or None, unit=request.unit, initial=_current_values(request, sitting)

@@ -113,7 +113,7 @@ def _entries(unit: Unit, sittings: Iterable[Sitting], now: datetime) -> list[Ent
             Entry(
                 sitting=sitting,
                 span=times.format_span(sitting.starts_at, sitting.ends_at, unit.time_zone),
-                sitters=sitters(sitting.impressions.all(), _day_of(sitting)),
+                sitters=sitters(sitting.prints.all(), _day_of(sitting)),
                 is_late=sitting.state == Sitting.State.PLANNED and sitting.ends_at < now,
             )
         )

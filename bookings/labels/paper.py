@@ -12,7 +12,7 @@ import segno
 
 from bookings import times
 from bookings.sittings import screens
-from bookings.sittings.models import Impression, Sitting
+from bookings.sittings.models import ClayPrint, Sitting
 from studio.accounts.models import Unit
 from studio.stages import ActionRefused
 from studio.web import paper
@@ -59,10 +59,10 @@ def labels_for_sittings(sittings: Iterable[Sitting], unit: Unit, address: Addres
     Three queries for any number, if the sittings are loaded `with_people` and `with_pieces`.
     """
     return [
-        _label(impression, sitting, unit, address)
+        _label(clay_print, sitting, unit, address)
         for sitting in sittings
-        for impression in screens.sort_impressions(sitting.impressions.all(), unit)
-        if _needs_label(impression)
+        for clay_print in screens.sort_prints(sitting.prints.all(), unit)
+        if _needs_label(clay_print)
     ]
 
 
@@ -97,21 +97,21 @@ def roll_css(width_mm: int, height_mm: int) -> str:
     )
 
 
-def _needs_label(impression: Impression) -> bool:
-    put_off = impression.outcome == Impression.Outcome.NOT_TODAY
-    return impression.live and not put_off and not impression.piece.left_off_at
+def _needs_label(clay_print: ClayPrint) -> bool:
+    put_off = clay_print.outcome == ClayPrint.Outcome.NOT_TODAY
+    return clay_print.live and not put_off and not clay_print.piece.left_off_at
 
 
-def _label(impression: Impression, sitting: Sitting, unit: Unit, address: Address) -> Label:
-    piece = impression.piece
+def _label(clay_print: ClayPrint, sitting: Sitting, unit: Unit, address: Address) -> Label:
+    piece = clay_print.piece
     number = [each.pk for each in sitting.job.pieces.all()].index(piece.pk) + 1
-    taken_at = impression.taken_at or sitting.starts_at
+    taken_at = clay_print.taken_at or sitting.starts_at
     return Label(
-        reference=sitting.job.spoken_reference,
+        reference=sitting.job.display_reference,
         number=number,
         first_name=piece.child.first_name,
         limb=piece.get_limb_display(),
-        tray=impression.tray,
+        tray=clay_print.tray,
         on=times.local_day(taken_at, unit.time_zone),
         address=address(sitting.job.reference, number),
     )

@@ -30,7 +30,7 @@ def piece(request: StudioRequest, reference: str, number: int) -> HttpResponse:
         "piece": found,
         "number": number,
         "of": len(pieces),
-        "print": found.impressions.filter(live=True).select_related("sitting").first(),
+        "print": found.prints.filter(live=True).select_related("sitting").first(),
         "step": None
         if found.left_off_at
         else panels.next_step(found, request.role, timezone.now()),
@@ -43,7 +43,7 @@ def piece(request: StudioRequest, reference: str, number: int) -> HttpResponse:
 def labels_of_sitting(request: StudioRequest, pk: int) -> HttpResponse:
     sittings = request.unit.sittings.with_people().with_pieces()
     held = get_object_or_404(sittings, pk=pk)
-    return _printed(request, [held], f"labels-{held.job.spoken_reference}")
+    return _printed(request, [held], f"labels-{held.job.display_reference}")
 
 
 @require_GET

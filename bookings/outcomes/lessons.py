@@ -105,12 +105,12 @@ def overall(prints: Sequence[Print]) -> Lesson:
 
 def repeat_reasons(events: Iterable[RepeatEvent]) -> list[Reason]:
     """Count reasons for repeating or putting off a print: each once per limb, the most frequent first."""
-    return _counted(events, "log_impression", lambda each: (*each.marks, *each.why.split("; ")))
+    return _counted(events, "log_print", lambda each: (*each.marks, *each.why.split("; ")))
 
 
 def lost_print_reasons(events: Iterable[RepeatEvent]) -> list[Reason]:
     """Count reasons for losing a print."""
-    return _counted(events, "lose_impression", lambda each: [each.why])
+    return _counted(events, "lose_print", lambda each: [each.why])
 
 
 def spoiled_cast_reasons(events: Iterable[RepeatEvent]) -> list[Reason]:

@@ -4,7 +4,7 @@ from django.db import models
 
 from bookings import times
 from bookings.outcomes import lessons
-from bookings.sittings.models import MARKS, Impression, Sitting
+from bookings.sittings.models import MARKS, ClayPrint, Sitting
 from studio import event_words
 from studio.accounts.models import Unit
 from studio.jobs.models import JobEvent
@@ -13,7 +13,7 @@ from studio.limbs import Limb
 
 def prints_since(unit: Unit, since: datetime) -> list[lessons.Print]:
     """List the prints of finished sittings that began at `since` or later. One query."""
-    rows = Impression.objects.filter(
+    rows = ClayPrint.objects.filter(
         sitting__unit=unit,
         sitting__state="done",
         sitting__starts_at__gte=since,
@@ -37,8 +37,8 @@ def prints_since(unit: Unit, since: datetime) -> list[lessons.Print]:
 
 def repeat_events_since(unit: Unit, since: datetime) -> list[lessons.RepeatEvent]:
     """List the events since `since` by which a print, cast or sitting had to be done again. One query."""
-    again = models.Q(what="log_impression", facts__outcome__in=("repeat", "not_today"))
-    others = models.Q(what__in=("lose_impression", "spoil_piece", "cancel_sitting", "book_again"))
+    again = models.Q(what="log_print", facts__outcome__in=("repeat", "not_today"))
+    others = models.Q(what__in=("lose_print", "spoil_piece", "cancel_sitting", "book_again"))
     events = JobEvent.objects.filter(again | others, job__unit=unit, at__gte=since)
     return [
         lessons.RepeatEvent(event.job_id, event.what, event.subject_id, _wrong(event), event.why)
@@ -48,7 +48,7 @@ def repeat_events_since(unit: Unit, since: datetime) -> list[lessons.RepeatEvent
 
 def _wrong(event: JobEvent) -> tuple[str, ...]:
     """Faults that were marked on the print or the cast of an event, in words."""
-    if event.what == "log_impression":
+    if event.what == "log_print":
         return tuple(wrong for mark, (_, wrong) in MARKS.items() if event.facts.get(mark) is False)
     if event.what == "spoil_piece":
         return (event_words.read(event.what, event.facts).words({}),)

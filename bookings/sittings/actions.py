@@ -8,7 +8,7 @@ from uuid import UUID, uuid5
 from bookings.consent.permissions import may_make_casts
 from bookings.event_words import Arrived, LoggedPrint
 from bookings.signals import print_lost, sitting_finished, sitting_reopened
-from bookings.sittings.models import Impression, Sitting
+from bookings.sittings.models import ClayPrint, Sitting
 from studio.accounts.models import User
 from studio.jobs.actions import leave_off_piece, split_off_pieces, take_piece_back
 from studio.jobs.job_action import JobAction, itself, job_action, nothing, refuse_closed
@@ -18,7 +18,7 @@ from studio.versions import EditedMeanwhile
 
 PutOff = Literal["split", "leave"]
 
-Outcome = Impression.Outcome
+Outcome = ClayPrint.Outcome
 
 
 @job_action(itself)
@@ -46,9 +46,9 @@ def arrive(
 
 
 @job_action(itself)
-def log_impression(  # noqa: PLR0913 - all facts of a print
+def log_print(  # noqa: PLR0913 - all facts of a print
     act: JobAction,
-    impression: Impression,
+    clay_print: ClayPrint,
     *,
     outcome: str,
     note: str = "",
@@ -60,7 +60,7 @@ def log_impression(  # noqa: PLR0913 - all facts of a print
     by: User,
     at: datetime,
     key: UUID,
-) -> Impression:
+) -> ClayPrint:
     """Record the outcome of one print: taken, to be taken again, not today, or still to take.
 
     It can be changed until the sitting is finished. Each `repeat` counts a try, unless `tries`
@@ -69,21 +69,21 @@ def log_impression(  # noqa: PLR0913 - all facts of a print
     EditedMeanwhile if a `seen_version` is given and is not the latest.
     """
     job = act.job
-    impression.refresh_from_db()
-    _refuse_over(impression.sitting, job)
-    _check_print(impression, outcome, seen_version)
-    impression.outcome = outcome
-    impression.note, impression.tray = note.strip(), tray.strip()
-    impression.taken_at = at if outcome == Outcome.TAKEN else None
-    impression.tries = impression.tries + (outcome == Outcome.REPEAT) if tries is None else tries
+    clay_print.refresh_from_db()
+    _refuse_over(clay_print.sitting, job)
+    _check_print(clay_print, outcome, seen_version)
+    clay_print.outcome = outcome
+    clay_print.note, clay_print.tray = note.strip(), tray.strip()
+    clay_print.taken_at = at if outcome == Outcome.TAKEN else None
+    clay_print.tries = clay_print.tries + (outcome == Outcome.REPEAT) if tries is None else tries
     if marks is not None:
-        impression.flat, impression.toes = marks.get("flat"), marks.get("toes")
-        impression.depth_even, impression.length_mm = marks.get("depth"), length_mm
-    impression.said_by, impression.said_at = by, at
-    impression.version += 1
-    impression.save()
-    act.record(subject=impression.piece, facts=LoggedPrint.of(impression), why=impression.note)
-    return impression
+        clay_print.flat, clay_print.toes = marks.get("flat"), marks.get("toes")
+        clay_print.depth_even, clay_print.length_mm = marks.get("depth"), length_mm
+    clay_print.said_by, clay_print.said_at = by, at
+    clay_print.version += 1
+    clay_print.save()
+    act.record(subject=clay_print.piece, facts=LoggedPrint.of(clay_print), why=clay_print.note)
+    return clay_print
 
 
 @job_action(itself)
@@ -102,14 +102,14 @@ def finish_sitting(
     _refuse_over(sitting, job)
     if put_off not in get_args(PutOff):
         raise ActionRefused("Say what becomes of the pieces that were not taken today.")
-    impressions = list(sitting.impressions.on_the_job().with_child())
-    _refuse_open(impressions)
+    clay_prints = list(sitting.prints.on_the_job().with_child())
+    _refuse_open(clay_prints)
     _refuse_without_consent(job)
     sitting.state = Sitting.State.DONE
     sitting.version += 1
     sitting.save(update_fields=["state", "version"])
-    sitting.impressions.exclude(outcome=Outcome.TAKEN).update(live=False)
-    not_today = [each.piece for each in impressions if each.outcome == Outcome.NOT_TODAY]
+    sitting.prints.exclude(outcome=Outcome.TAKEN).update(live=False)
+    not_today = [each.piece for each in clay_prints if each.outcome == Outcome.NOT_TODAY]
     _put_off(job, not_today, put_off, by=by, at=at, key=key)
     act.record()
     move(job, seen=Stage.BOOKED, to=Stage.CLAY_REST, by=by, at=at, key=uuid5(key, "move"))
@@ -149,7 +149,7 @@ def reopen_sitting(
 
 
 @job_action(nothing)
-def lose_impression(
+def lose_print(
     act: JobAction, piece: Piece, *, why: str, by: User, at: datetime, key: UUID
 ) -> None:
     """Record that a piece's print is spoiled: the piece needs a new sitting.
@@ -158,23 +158,23 @@ def lose_impression(
     """
     job = act.job
     refuse_closed(job)
-    impressions = list(piece.impressions.taken())
-    if not impressions:
-        raise ActionRefused(f"{piece} has no impression in the clay.")
-    piece.impressions.taken().update(live=False)
+    clay_prints = list(piece.prints.taken())
+    if not clay_prints:
+        raise ActionRefused(f"{piece} has no print in the clay.")
+    piece.prints.taken().update(live=False)
     act.record(subject=piece, why=why.strip())
-    for impression in impressions:
-        print_lost.send(Impression, impression=impression, by=by, at=at, key=key)
+    for clay_print in clay_prints:
+        print_lost.send(ClayPrint, clay_print=clay_print, by=by, at=at, key=key)
 
 
-def _check_print(impression: Impression, outcome: str, seen_version: int | None) -> None:
+def _check_print(clay_print: ClayPrint, outcome: str, seen_version: int | None) -> None:
     if outcome not in Outcome.values:
         raise ActionRefused("Say whether it was taken, is to be taken again, or not today.")
-    if impression.piece.left_off_at:
-        raise ActionRefused(f"{impression.piece} was left off the job: there is nothing to take.")
-    if seen_version not in (None, impression.version):
+    if clay_print.piece.left_off_at:
+        raise ActionRefused(f"{clay_print.piece} was left off the job: there is nothing to take.")
+    if seen_version not in (None, clay_print.version):
         raise EditedMeanwhile(
-            impression, "Somebody else said something about this one after you opened it."
+            clay_print, "Somebody else said something about this one after you opened it."
         )
 
 
@@ -195,20 +195,20 @@ def _refuse_gone_on(sitting: Sitting, job: Job, split: Job | None) -> None:
     if split and split.events.filter(at__gt=split.opened_at).exists():
         raise ActionRefused(
             "What was put off at the end of this sitting went on since, as "
-            f"{split.spoken_reference}: it can no longer be opened again."
+            f"{split.display_reference}: it can no longer be opened again."
         )
-    if sitting.impressions.on_the_job().filter(live=False).exists():
+    if sitting.prints.on_the_job().filter(live=False).exists():
         raise ActionRefused("A print of this sitting was lost since: book that one again instead.")
 
 
-def _refuse_open(impressions: list[Impression]) -> None:
+def _refuse_open(clay_prints: list[ClayPrint]) -> None:
     """Raise ActionRefused while a print has no outcome, or if none was taken."""
-    waiting = [each for each in impressions if not each.settled]
+    waiting = [each for each in clay_prints if not each.settled]
     if waiting:
         raise ActionRefused(
             *(f"{each.piece}: still to be taken, or say “not today”." for each in waiting)
         )
-    if not any(each.outcome == Outcome.TAKEN for each in impressions):
+    if not any(each.outcome == Outcome.TAKEN for each in clay_prints):
         raise ActionRefused(
             "Nothing was taken: cancel the sitting and say why, then book the job again."
         )
@@ -255,9 +255,9 @@ def _bring_back(
         move(split, seen=Stage.BOOKED, to=Stage.CALLED_OFF, by=by, at=at, key=called_off, why=why)
     put_off = uuid5(ended.key, "split") if split else ended.key
     left_off = set(ended.job.events.filter(what="leave_off_piece").values_list("key", flat=True))
-    for impression in sitting.impressions.filter(live=False).select_related("piece__job"):
-        piece = impression.piece
+    for clay_print in sitting.prints.filter(live=False).select_related("piece__job"):
+        piece = clay_print.piece
         if uuid5(put_off, f"leave off {piece.pk}") in left_off:
-            impression.live = True
-            impression.save(update_fields=["live"])
+            clay_print.live = True
+            clay_print.save(update_fields=["live"])
             take_piece_back(piece, by=by, at=at, key=uuid5(key, f"take back {piece.pk}"))

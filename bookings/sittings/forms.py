@@ -1,17 +1,15 @@
 from django import forms
 
-from bookings.sittings.models import Impression
+from bookings.sittings.models import ClayPrint
 from studio.stages import Refused
 from studio.versions import EditedMeanwhile
 from studio.web.forms import HiddenInput, KeyedForm
 
 
-class ImpressionForm(KeyedForm):
+class PrintForm(KeyedForm):
     outcome = forms.ChoiceField(
         choices=[
-            choice
-            for choice in Impression.Outcome.choices
-            if choice[0] != Impression.Outcome.PLANNED
+            choice for choice in ClayPrint.Outcome.choices if choice[0] != ClayPrint.Outcome.PLANNED
         ],
         widget=HiddenInput,
         error_messages={

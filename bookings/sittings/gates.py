@@ -7,7 +7,7 @@ from studio.stages import Stage, gate
 def every_print_is_taken(job: Job) -> str | None:
     missing = job.pieces.on_the_job().exclude(pk__in=pieces_with_print(job)).select_related("child")
     words = "; ".join(str(piece) for piece in missing)
-    return f"Without an impression so far: {words}." if words else None
+    return f"Without a print so far: {words}." if words else None
 
 
 @gate(Stage.BOOKED, Stage.CLAY_REST)

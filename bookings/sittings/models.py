@@ -65,7 +65,7 @@ class Sitting(Versioned):
         return f"{self.job}, {self.starts_at:%Y-%m-%d %H:%M}"
 
 
-class Impression(Versioned):
+class ClayPrint(Versioned):
     """The print of one limb at one sitting, planned or taken.
 
     It is `live` while planned, or taken and whole. A piece has at most one live print, so that
@@ -78,8 +78,8 @@ class Impression(Versioned):
         REPEAT = "repeat", "take again"
         NOT_TODAY = "not_today", "not today"
 
-    sitting = models.ForeignKey(Sitting, on_delete=models.PROTECT, related_name="impressions")
-    piece = models.ForeignKey(Piece, on_delete=models.PROTECT, related_name="impressions")
+    sitting = models.ForeignKey(Sitting, on_delete=models.PROTECT, related_name="prints")
+    piece = models.ForeignKey(Piece, on_delete=models.PROTECT, related_name="prints")
     outcome = models.CharField(max_length=10, choices=Outcome.choices, default=Outcome.PLANNED)
     live = models.BooleanField(default=True)
     tries = models.PositiveSmallIntegerField(default=0)
@@ -96,7 +96,7 @@ class Impression(Versioned):
     )
     said_at = models.DateTimeField(null=True, blank=True)
 
-    objects = sittings_querysets.ImpressionQuerySet.as_manager()
+    objects = sittings_querysets.ClayPrintQuerySet.as_manager()
 
     class Meta:
         ordering = ["pk"]

@@ -5,7 +5,7 @@ from django.urls import reverse
 
 from bookings import times
 from bookings.consent import permissions
-from bookings.sittings.models import Impression, Sitting
+from bookings.sittings.models import ClayPrint, Sitting
 from bookings.sittings.prints import jobs_without_sitting
 from studio import units
 from studio.accounts.models import Unit
@@ -75,7 +75,7 @@ def sittings_to_hold(unit: Unit, role: Role, now: datetime) -> Iterator[TodayIte
             group="sittings",
             title=f"Sitting of {sitting.job.family.name}",
             url=reverse("bookings:sitting", args=[sitting.pk]),
-            who=_sitters(sitting.impressions.all(), today),
+            who=_sitters(sitting.prints.all(), today),
             reference=sitting.job.reference,
             at=sitting.starts_at,
             due_on=times.local_day(sitting.starts_at, zone),
@@ -119,10 +119,10 @@ def sittings_to_book_again(unit: Unit, role: Role, now: datetime) -> Iterator[To
         )
 
 
-def _sitters(impressions: Iterable[Impression], today: date) -> str:
+def _sitters(clay_prints: Iterable[ClayPrint], today: date) -> str:
     """Format the children, the eldest first, with their ages and limbs still part of the job."""
     limbs: dict[Child, list[str]] = {}
-    for piece in (each.piece for each in impressions):
+    for piece in (each.piece for each in clay_prints):
         if piece.left_off_at is None:
             limbs.setdefault(piece.child, []).append(piece.get_limb_display())
     return "; ".join(

@@ -1,6 +1,6 @@
 from itertools import count
 
-from bookings.sittings.models import Impression
+from bookings.sittings.models import ClayPrint
 from studio.accounts.models import Unit
 from studio.jobs.models import Job
 from studio.jobs.querysets import JobQuerySet, PieceQuerySet
@@ -9,7 +9,7 @@ from studio.stages import Stage
 
 def pieces_with_print(job: Job) -> PieceQuerySet:
     """Select the job's pieces whose print is taken and whole."""
-    return job.pieces.on_the_job().filter(impressions__live=True, impressions__outcome="taken")
+    return job.pieces.on_the_job().filter(prints__live=True, prints__outcome="taken")
 
 
 def jobs_without_sitting(unit: Unit) -> JobQuerySet:
@@ -19,7 +19,7 @@ def jobs_without_sitting(unit: Unit) -> JobQuerySet:
 
 def trays_in_use(unit: Unit) -> set[str]:
     """Return the numbers of the trays that hold a whole print. One query."""
-    taken = Impression.objects.taken().filter(
+    taken = ClayPrint.objects.taken().filter(
         sitting__unit=unit, piece__job__stage__in=(Stage.BOOKED, Stage.CLAY_REST)
     )
     return set(taken.exclude(tray="").values_list("tray", flat=True))

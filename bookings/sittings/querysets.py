@@ -6,7 +6,7 @@ from django.db import models
 from studio.stages import OPEN
 
 if TYPE_CHECKING:
-    from bookings.sittings.models import Impression, Sitting  # noqa: F401
+    from bookings.sittings.models import ClayPrint, Sitting  # noqa: F401
 
 
 class SittingQuerySet(models.QuerySet["Sitting"]):
@@ -31,15 +31,15 @@ class SittingQuerySet(models.QuerySet["Sitting"]):
         return self.order_by("starts_at", "pk")
 
     def with_people(self) -> Self:
-        """Load job, family, impressions, pieces and children: four queries for any number of sittings."""
-        return self.select_related("job__family").prefetch_related("impressions__piece__child")
+        """Load job, family, prints, pieces and children: four queries for any number of sittings."""
+        return self.select_related("job__family").prefetch_related("prints__piece__child")
 
     def with_pieces(self) -> Self:
         """Load all pieces of the jobs, left off or not, because pieces are numbered among them. One query."""
         return self.prefetch_related("job__pieces")
 
 
-class ImpressionQuerySet(models.QuerySet["Impression"]):
+class ClayPrintQuerySet(models.QuerySet["ClayPrint"]):
     def on_the_job(self) -> Self:
         """Prints of pieces that are still part of their job."""
         return self.filter(piece__left_off_at=None)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from bookings.consent import wording
-from bookings.sittings.models import Impression, Sitting
+from bookings.sittings.models import ClayPrint, Sitting
 from studio.accounts.models import Unit
 from studio.limbs import Limb
 
@@ -37,7 +37,7 @@ class Screen:
     back: str
     onward: str
     purpose: str = ""
-    impression: Impression | None = None
+    clay_print: ClayPrint | None = None
     number: int = 0
     of: int = 0
 
@@ -47,16 +47,16 @@ def named_cautions() -> dict[str, str]:
     return dict(zip(CAUTION_NAMES, CAUTIONS, strict=True))
 
 
-def impressions_of(sitting: Sitting) -> list[Impression]:
+def prints_of(sitting: Sitting) -> list[ClayPrint]:
     """Load the prints of a sitting in order: the eldest child first, limbs in the unit's order. One query."""
-    return sort_impressions(sitting.impressions.on_the_job().with_child(), sitting.unit)
+    return sort_prints(sitting.prints.on_the_job().with_child(), sitting.unit)
 
 
-def sort_impressions(impressions: Iterable[Impression], unit: Unit) -> list[Impression]:
+def sort_prints(clay_prints: Iterable[ClayPrint], unit: Unit) -> list[ClayPrint]:
     """Sort prints: the eldest child first, the limbs of a child in the unit's order."""
     place = {limb: number for number, limb in enumerate(unit.limbs)}
     return sorted(
-        impressions,
+        clay_prints,
         key=lambda each: (
             each.piece.child.born_on,
             each.piece.child_id,
@@ -66,21 +66,21 @@ def sort_impressions(impressions: Iterable[Impression], unit: Unit) -> list[Impr
     )
 
 
-def first_open_screen(sitting: Sitting, impressions: Sequence[Impression]) -> str:
+def first_open_screen(sitting: Sitting, clay_prints: Sequence[ClayPrint]) -> str:
     """Name of the screen to open: the cautions, then the first limb without an answer, then the summary."""
     if sitting.state != Sitting.State.PLANNED:
         return "over"
-    if not any(each.answered for each in impressions):
+    if not any(each.answered for each in clay_prints):
         return "cautions"
-    return next((str(each.pk) for each in impressions if not each.settled), "summary")
+    return next((str(each.pk) for each in clay_prints if not each.settled), "summary")
 
 
-def screen(sitting: Sitting, impressions: Sequence[Impression], at: str) -> Screen | None:
+def screen(sitting: Sitting, clay_prints: Sequence[ClayPrint], at: str) -> Screen | None:
     """Build the screen `at` (empty: the first open one); None if there is no such screen."""
     if sitting.state != Sitting.State.PLANNED:
         return Screen("over", "over", "", "")
-    way = ["cautions", *wording.WORDINGS, *(str(each.pk) for each in impressions), "summary"]
-    at = at or first_open_screen(sitting, impressions)
+    way = ["cautions", *wording.WORDINGS, *(str(each.pk) for each in clay_prints), "summary"]
+    at = at or first_open_screen(sitting, clay_prints)
     if at not in way:
         return None
     place = way.index(at)
@@ -90,20 +90,20 @@ def screen(sitting: Sitting, impressions: Sequence[Impression], at: str) -> Scre
         return Screen("consent", at, back, onward, purpose=at)
     if at in ("cautions", "summary"):
         return Screen(at, at, back, onward)  # type: ignore[arg-type]
-    number = next(n for n, each in enumerate(impressions) if str(each.pk) == at)
+    number = next(n for n, each in enumerate(clay_prints) if str(each.pk) == at)
     return Screen(
         "limb",
         at,
         back,
         onward,
-        impression=impressions[number],
+        clay_print=clay_prints[number],
         number=number + 1,
-        of=len(impressions),
+        of=len(clay_prints),
     )
 
 
-def next_screen(impressions: Sequence[Impression], answered: Impression) -> str:
+def next_screen(clay_prints: Sequence[ClayPrint], answered: ClayPrint) -> str:
     """Name of the screen after a limb: the next open limb, then those passed over, else the summary."""
-    place = next(n for n, each in enumerate(impressions) if each.pk == answered.pk)
-    row = (*impressions[place + 1 :], *impressions[:place])
+    place = next(n for n, each in enumerate(clay_prints) if each.pk == answered.pk)
+    row = (*clay_prints[place + 1 :], *clay_prints[:place])
     return next((str(each.pk) for each in row if not each.settled), "summary")

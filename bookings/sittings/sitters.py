@@ -3,7 +3,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from bookings.sittings import ages
-from bookings.sittings.models import Impression
+from bookings.sittings.models import ClayPrint
 from studio import units
 from studio.accounts.models import Unit
 from studio.families.models import Child
@@ -29,13 +29,13 @@ class Sitter:
     limbs: str
 
 
-def sitters(impressions: Iterable[Impression], on: date) -> list[Sitter]:
+def sitters(clay_prints: Iterable[ClayPrint], on: date) -> list[Sitter]:
     """List the children of a sitting, the eldest first, with the limbs that are still part of the job."""
     limbs: dict[Child, list[str]] = {}
-    for impression in impressions:
-        if not impression.piece.left_off_at:
-            named = limbs.setdefault(impression.piece.child, [])
-            named.append(impression.piece.get_limb_display())
+    for clay_print in clay_prints:
+        if not clay_print.piece.left_off_at:
+            named = limbs.setdefault(clay_print.piece.child, [])
+            named.append(clay_print.piece.get_limb_display())
     return [
         Sitter(child.first_name, units.age(child.born_on, on), ", ".join(named))
         for child, named in sorted(limbs.items(), key=lambda item: item[0].born_on)

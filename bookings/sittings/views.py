@@ -19,8 +19,8 @@ from bookings.consent.permissions import may_keep_photos, may_make_casts
 from bookings.photos.forms import PhotoForm
 from bookings.photos.models import Photo
 from bookings.sittings import actions, screens, sitters
-from bookings.sittings.forms import FinishForm, ImpressionForm
-from bookings.sittings.models import Impression, Sitting
+from bookings.sittings.forms import FinishForm, PrintForm
+from bookings.sittings.models import ClayPrint, Sitting
 from bookings.sittings.prints import next_tray
 from studio.stages import Refused
 from studio.tablet import entries
@@ -34,19 +34,19 @@ def sitting(request: StudioRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
-def log_impression(request: StudioRequest, pk: int) -> HttpResponse:
-    impression = get_object_or_404(Impression, sitting__unit=request.unit, pk=pk)
-    held = _sitting(request, impression.sitting_id)
-    form = ImpressionForm(request.POST)
+def log_print(request: StudioRequest, pk: int) -> HttpResponse:
+    clay_print = get_object_or_404(ClayPrint, sitting__unit=request.unit, pk=pk)
+    held = _sitting(request, clay_print.sitting_id)
+    form = PrintForm(request.POST)
     if not form.is_valid():
         return _question(request, held, str(pk), form=form, status=422)
     try:
-        actions.log_impression(impression, **form.cleaned_data, by=request.user, at=timezone.now())
+        actions.log_print(clay_print, **form.cleaned_data, by=request.user, at=timezone.now())
     except Refused as refused:
         form.refuse(refused)
         return _question(request, held, str(pk), form=form, status=409)
-    again = impression.outcome == Impression.Outcome.REPEAT
-    onward = str(pk) if again else screens.next_screen(screens.impressions_of(held), impression)
+    again = clay_print.outcome == ClayPrint.Outcome.REPEAT
+    onward = str(pk) if again else screens.next_screen(screens.prints_of(held), clay_print)
     return redirect(f"{reverse('bookings:sitting', args=[held.pk])}?at={onward}")
 
 
@@ -77,16 +77,16 @@ def _question(
     form: KeyedForm | None = None,
     status: int = 200,
 ) -> HttpResponse:
-    impressions = screens.impressions_of(held)
-    screen = screens.screen(held, impressions, at)
+    clay_prints = screens.prints_of(held)
+    screen = screens.screen(held, clay_prints, at)
     if screen is None:
         raise Http404("This sitting has no such screen.")
     day = times.local_day(held.starts_at, request.unit.time_zone)
     context = {
         "sitting": held,
         "screen": screen,
-        "impressions": impressions,
-        "sitters": sitters.sitters(impressions, day),
+        "clay_prints": clay_prints,
+        "sitters": sitters.sitters(clay_prints, day),
         "when": times.format_time(held.starts_at, request.unit.time_zone),
         "waiting": entries.unsettled_by_sitting(request.unit, [held.pk]).get(held.pk, []),
         "is_today": day == times.local_day(timezone.now(), request.unit.time_zone),
@@ -119,32 +119,32 @@ def _consent(held: Sitting, screen: screens.Screen) -> dict[str, Any]:
 
 
 def _limb(held: Sitting, screen: screens.Screen) -> dict[str, Any]:
-    impression = screen.impression
-    if impression is None:
+    clay_print = screen.clay_print
+    if clay_print is None:
         raise Http404("This sitting has no such limb.")
     keeps = may_keep_photos(held.job.family)
-    tray = impression.tray or next_tray(held.unit)
+    tray = clay_print.tray or next_tray(held.unit)
     return {
-        "form": ImpressionForm(
-            initial={"tray": tray, "note": impression.note, "seen_version": impression.version}
+        "form": PrintForm(
+            initial={"tray": tray, "note": clay_print.note, "seen_version": clay_print.version}
         ),
         "may_keep_photos": keeps,
         "may_make_casts": may_make_casts(held.job.family),
         "photo_form": PhotoForm(
-            job=held.job, initial={"piece": impression.piece, "kind": Photo.Kind.SITTING}
+            job=held.job, initial={"piece": clay_print.piece, "kind": Photo.Kind.SITTING}
         ),
-        "photos": impression.piece.photos.with_job() if keeps else (),
+        "photos": clay_print.piece.photos.with_job() if keeps else (),
     }
 
 
 def _summary(held: Sitting, screen: screens.Screen) -> dict[str, Any]:
-    impressions = screens.impressions_of(held)
-    outcomes = [each.outcome for each in impressions]
+    clay_prints = screens.prints_of(held)
+    outcomes = [each.outcome for each in clay_prints]
     return {
         "form": FinishForm(),
-        "open": [each for each in impressions if not each.settled],
-        "taken": outcomes.count(Impression.Outcome.TAKEN),
-        "put_off": outcomes.count(Impression.Outcome.NOT_TODAY),
+        "open": [each for each in clay_prints if not each.settled],
+        "taken": outcomes.count(ClayPrint.Outcome.TAKEN),
+        "put_off": outcomes.count(ClayPrint.Outcome.NOT_TODAY),
         "may_make_casts": may_make_casts(held.job.family),
     }
 

@@ -12,8 +12,8 @@ from bookings.consent import wording
 from bookings.consent.models import Consent
 from bookings.sittings import actions, screens
 from bookings.sittings.actions import PutOff
-from bookings.sittings.models import MARKS, Impression, Sitting
-from bookings.tablet.pack import impression_facts
+from bookings.sittings.models import MARKS, ClayPrint, Sitting
+from bookings.tablet.pack import print_facts
 from studio.accounts.models import Unit, User
 from studio.families.models import Family
 from studio.jobs.job_action import lock_job
@@ -23,9 +23,9 @@ from studio.tablet.parsing import Facts
 
 MAX_NAME = 80
 
-MAX_NOTE = Impression._meta.get_field("note").max_length or 0
+MAX_NOTE = ClayPrint._meta.get_field("note").max_length or 0
 
-MAX_TRAY = Impression._meta.get_field("tray").max_length or 0
+MAX_TRAY = ClayPrint._meta.get_field("tray").max_length or 0
 
 MIN_LENGTH_MM, MAX_LENGTH_MM = 20, 400
 
@@ -110,7 +110,7 @@ def _describe_print(unit: Unit, facts: dict[str, Any]) -> str:
     tries = facts.get("tries") or 0
     marks = facts.get("marks") or {}
     words = [
-        Impression.Outcome(facts["outcome"]).label,
+        ClayPrint.Outcome(facts["outcome"]).label,
         _times(tries),
         f"tray {facts['tray']}" if facts.get("tray") else "",
         *(MARKS[name][not good] for name, good in marks.items() if good is not None),
@@ -125,15 +125,15 @@ def _times(tries: int) -> str:
 
 
 @entry_kind("impression", words=_describe_print, choosable=True)
-def impression(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> Answer:
+def clay_print(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -> Answer:
     """Store the facts of one print; a change by somebody else in the meantime makes it a conflict."""
     sitting, facts = sitting_of(unit, entry), _parse_print(entry)
     pk = Facts(entry.facts).whole("impression", 1, 2**31 - 1)
     lock_job(sitting.job)
-    held = sitting.impressions.filter(pk=pk).select_related("piece__child", "said_by").first()
+    held = sitting.prints.filter(pk=pk).select_related("piece__child", "said_by").first()
     if held is None:
         raise ActionRefused("This limb is not part of the sitting.")
-    subject, current = f"impression {held.pk}", impression_facts(held)
+    subject, current = f"print {held.pk}", print_facts(held)
     if is_superseded(unit, entry, subject):
         return Answer(State.KEPT, "Your later entry counts.", subject, held.version)
     if all(current[name] == value for name, value in facts.items()):
@@ -143,15 +143,15 @@ def impression(unit: Unit, entry: Entry, *, by: User, at: datetime, key: UUID) -
     ):
         sentence = f"{_who_said(held)} about {held.piece}: choose."
         return Answer(State.CONFLICT, sentence, subject, held.version, theirs=current)
-    held = actions.log_impression(held, **facts, by=by, at=at, key=key)
+    held = actions.log_print(held, **facts, by=by, at=at, key=key)
     return Answer(State.KEPT, "", subject, held.version, wrote=True)
 
 
 def _parse_print(entry: Entry) -> dict[str, Any]:
-    """Parse the arguments of `log_impression`. Raises ActionRefused."""
+    """Parse the arguments of `log_print`. Raises ActionRefused."""
     facts = Facts(entry.facts)
     return {
-        "outcome": facts.one_of("outcome", Impression.Outcome.values),
+        "outcome": facts.one_of("outcome", ClayPrint.Outcome.values),
         "tries": facts.whole("tries", 0, MAX_TRIES),
         "marks": facts.answers("marks", MARKS),
         "length_mm": facts.whole_or_none("length_mm", MIN_LENGTH_MM, MAX_LENGTH_MM),
@@ -160,7 +160,7 @@ def _parse_print(entry: Entry) -> dict[str, Any]:
     }
 
 
-def _who_said(held: Impression) -> str:
+def _who_said(held: ClayPrint) -> str:
     if held.said_by is None or held.said_at is None:
         return "Somebody said something else"
     when = times.to_local(held.said_at, held.sitting.unit.time_zone)

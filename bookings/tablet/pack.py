@@ -12,7 +12,7 @@ from bookings.consent.models import Consent
 from bookings.photos.models import Photo
 from bookings.sittings import screens
 from bookings.sittings.forms import FinishForm
-from bookings.sittings.models import MARKS, Impression, Sitting
+from bookings.sittings.models import MARKS, ClayPrint, Sitting
 from bookings.sittings.prints import trays_in_use
 from studio import units
 from studio.accounts.models import Unit
@@ -66,7 +66,7 @@ def visit_part(unit: Unit, now: datetime) -> dict[str, Any]:
         "wordings": {
             purpose: asked.translated()._asdict() for purpose, asked in wording.WORDINGS.items()
         },
-        "outcomes": dict(Impression.Outcome.choices),
+        "outcomes": dict(ClayPrint.Outcome.choices),
         "marks": {
             kind: [{"id": name, "text": MARKS[name][0]} for name in names]
             for kind, names in MARKS_OF.items()
@@ -81,30 +81,30 @@ def visit_part(unit: Unit, now: datetime) -> dict[str, Any]:
     }
 
 
-def impression_facts(impression: Impression) -> dict[str, Any]:
+def print_facts(clay_print: ClayPrint) -> dict[str, Any]:
     """The current facts of a print in the format of the tablet."""
     return {
-        "outcome": impression.outcome,
-        "tries": impression.tries,
-        "marks": impression.marks,
-        "length_mm": impression.length_mm,
-        "note": impression.note,
-        "tray": impression.tray,
-        "version": impression.version,
-        "said_by": str(impression.said_by or ""),
-        "said_at": impression.said_at.isoformat() if impression.said_at else None,
+        "outcome": clay_print.outcome,
+        "tries": clay_print.tries,
+        "marks": clay_print.marks,
+        "length_mm": clay_print.length_mm,
+        "note": clay_print.note,
+        "tray": clay_print.tray,
+        "version": clay_print.version,
+        "said_by": str(clay_print.said_by or ""),
+        "said_at": clay_print.said_at.isoformat() if clay_print.said_at else None,
     }
 
 
 def _sitting(sitting: Sitting, now: datetime, photos: dict[int, int]) -> dict[str, Any]:
     job, family = sitting.job, sitting.job.family
     day = times.local_day(sitting.starts_at, sitting.unit.time_zone)
-    on_the_job = [each for each in sitting.impressions.all() if not each.piece.left_off_at]
-    impressions = screens.sort_impressions(on_the_job, sitting.unit)
+    on_the_job = [each for each in sitting.prints.all() if not each.piece.left_off_at]
+    clay_prints = screens.sort_prints(on_the_job, sitting.unit)
     return {
         "pk": sitting.pk,
         "job": job.reference,
-        "spoken": job.spoken_reference,
+        "spoken": job.display_reference,
         "state": sitting.state,
         "starts_at": sitting.starts_at.isoformat(),
         "ends_at": sitting.ends_at.isoformat(),
@@ -128,11 +128,11 @@ def _sitting(sitting: Sitting, now: datetime, photos: dict[int, int]) -> dict[st
             )
         },
         "children": [_child(each, day) for each in family.children.all()],
-        "impressions": [_impression(each) for each in impressions],
+        "impressions": [_clay_print(each) for each in clay_prints],
         "consents": _consents(family.consents.all()),
         "photos": {
             str(each.piece_id): photos[each.piece_id]
-            for each in impressions
+            for each in clay_prints
             if each.piece_id in photos
         },
     }
@@ -148,16 +148,16 @@ def _child(child: Child, day: date) -> dict[str, Any]:
     }
 
 
-def _impression(impression: Impression) -> dict[str, Any]:
-    piece = impression.piece
+def _clay_print(clay_print: ClayPrint) -> dict[str, Any]:
+    piece = clay_print.piece
     return {
-        "pk": impression.pk,
+        "pk": clay_print.pk,
         "piece": piece.pk,
         "child": piece.child_id,
         "limb": piece.limb,
         "limb_label": piece.get_limb_display(),
         "kind": Limb(piece.limb).kind,
-        **impression_facts(impression),
+        **print_facts(clay_print),
     }
 
 

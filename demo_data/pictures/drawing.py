@@ -79,7 +79,7 @@ def finished(
     return _jpeg(_on_the_wall(framed, rng))
 
 
-def impression(shape: Shape, *, seed: str) -> bytes:
+def clay_print(shape: Shape, *, seed: str) -> bytes:
     """A JPEG of a print in a slab of clay on the bench."""
     rng = Random(seed)  # noqa: S311 - decoration
     picture = _tinted(_grain((WIDTH_PX, HEIGHT_PX), 90, 3, rng), *_BENCH)

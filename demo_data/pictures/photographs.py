@@ -40,7 +40,7 @@ def of_the_frame(job: Job, order: Order, frame: Frame) -> CleanPhoto:
 
 def of_the_print(piece: Piece) -> CleanPhoto:
     """The print in its clay, on the bench."""
-    return clean(BytesIO(drawing.impression(_shape(piece), seed=f"print {piece}")))
+    return clean(BytesIO(drawing.clay_print(_shape(piece), seed=f"print {piece}")))
 
 
 def first_print(job: Job) -> Piece | None:
@@ -48,7 +48,7 @@ def first_print(job: Job) -> Piece | None:
 
 
 def _shape(piece: Piece) -> Shape:
-    print_ = piece.impressions.filter(taken_at__isnull=False).last()
+    print_ = piece.prints.filter(taken_at__isnull=False).last()
     child = piece.child
     on = print_.taken_at.date() if print_ and print_.taken_at else child.born_on
     months = limb_sizes.age_in_months(ages.corrected_days(child.born_on, child.due_on, on))

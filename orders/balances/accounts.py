@@ -81,7 +81,7 @@ def _payment_description(row: Any) -> str:
         words = _("Reversed, %(how)s, job %(reference)s")
     elif row.amount_minor < 0:
         words = _("Paid back, %(how)s, job %(reference)s")
-    facts = {"how": _(row.get_method_display()), "reference": row.order.job.spoken_reference}
+    facts = {"how": _(row.get_method_display()), "reference": row.order.job.display_reference}
     return words % facts
 
 

@@ -165,5 +165,5 @@ def _refuse_done(line: StatementLine) -> None:
     payment = line.payment
     if payment and not Payment.objects.filter(reverses=payment).exists():
         raise ActionRefused(
-            f"This line is posted already, on job {payment.order.job.spoken_reference}."
+            f"This line is posted already, on job {payment.order.job.display_reference}."
         )

@@ -108,7 +108,7 @@ def post_line(request: StudioRequest, pk: int) -> HttpResponse:
     if order is None:
         raise ActionRefused("No job of this studio has that reference: check it letter by letter.")
     actions.post_line(line, order, by=request.user, at=timezone.now(), key=client_key(request))
-    messages.success(request, f"Posted on job {order.job.spoken_reference}.")
+    messages.success(request, f"Posted on job {order.job.display_reference}.")
     return redirect("orders:bank")
 
 

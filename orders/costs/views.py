@@ -61,5 +61,5 @@ def write_effort(request: StudioRequest, reference: str) -> HttpResponse:
         save=lambda: actions.write_effort(job, **form.facts()),
         done=resolve_url("orders:order", reference),
         heading="Time and travel",
-        over=f"{job.spoken_reference} · {job.family.name}",
+        over=f"{job.display_reference} · {job.family.name}",
     )

@@ -14,7 +14,7 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
-from bookings.sittings.models import Impression
+from bookings.sittings.models import ClayPrint
 from orders.family_page import progress
 from orders.family_page.family_order import (
     Bill,
@@ -175,7 +175,7 @@ def family_page(job: Job, today: date) -> FamilyPage:
         email=job.unit.email,
         currency=job.unit.currency,
         how_to_pay=job.unit.payment_words,
-        reference=job.spoken_reference,
+        reference=job.display_reference,
         names=(names := join_names(each.child.first_name for each in pieces)),
         children=_children(pieces),
         **_progress(job, pieces, today, stopped=stopped),
@@ -217,7 +217,7 @@ def _pieces(job: Job) -> list[Piece]:
     prefetch_related_objects(
         [job],
         Prefetch("pieces", Piece.objects.select_related("child")),
-        Prefetch("pieces__impressions", Impression.objects.select_related("sitting")),
+        Prefetch("pieces__prints", ClayPrint.objects.select_related("sitting")),
         "pieces__casts",
     )
     return [piece for piece in job.pieces.all() if not piece.left_off_at]

@@ -7,18 +7,18 @@ from studio.accounts.models import User
 from studio.jobs.models import Job
 
 
-class ParentLink(models.Model):
+class FamilyLink(models.Model):
     """A private address that shows one job to its family. Only the token's digest is stored."""
 
     public_id = models.UUIDField(default=uuid.uuid4, unique=True, editable=False)
-    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="parent_links")
+    job = models.ForeignKey(Job, on_delete=models.PROTECT, related_name="family_links")
     token_sha256 = models.CharField(max_length=64, unique=True)
     made_at = models.DateTimeField()
     made_by = models.ForeignKey(User, on_delete=models.PROTECT, related_name="+")
     expires_at = models.DateTimeField()
     revoked_at = models.DateTimeField(null=True, blank=True)
 
-    objects = family_page_querysets.ParentLinkQuerySet.as_manager()
+    objects = family_page_querysets.FamilyLinkQuerySet.as_manager()
 
     class Meta:
         ordering = ["-made_at", "-pk"]

@@ -19,7 +19,7 @@ def familys_links(job: Job, role: Role, now: datetime) -> Panel | None:
         template="orders/family_page/_links.html",
         context={
             "job": job,
-            "links": job.parent_links.select_related("made_by"),
+            "links": job.family_links.select_related("made_by"),
             "form": LinkForm(),
             "key": uuid4(),
             "now": now,

@@ -16,7 +16,7 @@ from django.utils import timezone
 from django.utils.crypto import salted_hmac
 
 from orders.event_words import LinkMade
-from orders.family_page.models import LinkMiss, ParentLink
+from orders.family_page.models import FamilyLink, LinkMiss
 from studio.accounts.models import User
 from studio.jobs.job_action import JobAction, itself, job_action, lock_job, record
 from studio.jobs.models import Job
@@ -47,7 +47,7 @@ class TooManyMisses(Exception):
 @transaction.atomic
 def make_link(
     job: Job, *, days: int = USUAL_DAYS, by: User, at: datetime
-) -> tuple[ParentLink, str]:
+) -> tuple[FamilyLink, str]:
     """Return a new link that opens for `days`, and its token, which cannot be read again.
 
     A repeated submission makes a second link, because the first token is not stored. Raises
@@ -57,7 +57,7 @@ def make_link(
     if not 1 <= days <= MOST_DAYS:
         raise ActionRefused(f"A link opens for 1 to {MOST_DAYS} days.")
     token = secrets.token_urlsafe(TOKEN_BYTES)
-    link = ParentLink.objects.create(
+    link = FamilyLink.objects.create(
         job=locked,
         token_sha256=digest(token),
         made_at=at,
@@ -71,8 +71,8 @@ def make_link(
 
 @job_action(itself)
 def revoke_link(
-    act: JobAction, link: ParentLink, *, by: User, at: datetime, key: UUID
-) -> ParentLink:
+    act: JobAction, link: FamilyLink, *, by: User, at: datetime, key: UUID
+) -> FamilyLink:
     """Make the link invalid from now on. Raises ActionRefused if it was revoked before."""
     link.refresh_from_db()
     if link.revoked_at:
@@ -85,7 +85,7 @@ def revoke_link(
 
 def open_link(
     token: str, *, came_from: str, at: datetime, public_id: UUID | None = None
-) -> ParentLink:
+) -> FamilyLink:
     """Return the link of a token, with its job, family and unit. Two queries if it is valid.
 
     `came_from` is the visitor's network address, `public_id` the link that the token must belong
@@ -98,12 +98,12 @@ def open_link(
     ).exists()
     if missed:
         raise TooManyMisses
-    found = ParentLink.objects.open_at(at).filter(token_sha256=digest(token))
+    found = FamilyLink.objects.open_at(at).filter(token_sha256=digest(token))
     if public_id:
         found = found.filter(public_id=public_id)
     try:
         return found.select_related("job__family", "job__unit").get()
-    except ParentLink.DoesNotExist:
+    except FamilyLink.DoesNotExist:
         _count_miss(visitor, minute)
         raise LinkUnknown from None
 

@@ -17,7 +17,7 @@ from django.views.decorators.http import require_POST
 
 from orders.family_page import private_links
 from orders.family_page.forms import LinkForm
-from orders.family_page.models import ParentLink
+from orders.family_page.models import FamilyLink
 from studio.jobs.models import Job
 from studio.web.requests import StudioRequest, client_key, owner_only
 
@@ -52,7 +52,7 @@ def make_link(request: StudioRequest, reference: str) -> HttpResponse:
 def revoke_link(request: StudioRequest, pk: int) -> HttpResponse:
     """Revoke a family's link."""
     link = get_object_or_404(
-        ParentLink.objects.select_related("job"), job__unit=request.unit, pk=pk
+        FamilyLink.objects.select_related("job"), job__unit=request.unit, pk=pk
     )
     private_links.revoke_link(link, by=request.user, at=timezone.now(), key=client_key(request))
     messages.success(request, "The link is revoked: it opens nothing from now on.")

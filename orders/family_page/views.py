@@ -27,7 +27,7 @@ from orders.family_page import private_links
 from orders.family_page.family_order import chosen_look, look_choices
 from orders.family_page.family_view import family_page
 from orders.family_page.forms import AcceptForm, DeclineForm, LookForm
-from orders.family_page.models import ParentLink
+from orders.family_page.models import FamilyLink
 from orders.invoices.archive import archived_pdf
 from orders.invoices.models import Invoice
 from orders.order import actions as order_actions
@@ -66,7 +66,7 @@ def open_to_families(view: LinkView) -> LinkView:
 def arrive(request: HttpRequest, token: str) -> HttpResponseBase:
     """Exchange the token in the address for a cookie, and redirect to the family page."""
 
-    def enter(link: ParentLink) -> HttpResponse:
+    def enter(link: FamilyLink) -> HttpResponse:
         address = reverse("family_page:page", args=[link.public_id])
         response = HttpResponse(status=303, headers={"Location": address})
         response.set_cookie(
@@ -92,13 +92,13 @@ def no_longer_opens(request: HttpRequest) -> HttpResponseBase:
 
 @require_safe
 @open_to_families
-def page(request: HttpRequest, link: ParentLink) -> HttpResponse:
+def page(request: HttpRequest, link: FamilyLink) -> HttpResponse:
     return _page(request, link)
 
 
 @require_POST
 @open_to_families
-def choose_look(request: HttpRequest, link: ParentLink) -> HttpResponse:
+def choose_look(request: HttpRequest, link: FamilyLink) -> HttpResponse:
     order = get_object_or_404(Order.objects.select_related("price_list", "unit"), job=link.job)
     form = LookForm(look_choices(order), request.POST)
     if not form.is_valid():
@@ -126,7 +126,7 @@ def choose_look(request: HttpRequest, link: ParentLink) -> HttpResponse:
 
 @require_POST
 @open_to_families
-def accept_quote(request: HttpRequest, link: ParentLink) -> HttpResponse:
+def accept_quote(request: HttpRequest, link: FamilyLink) -> HttpResponse:
     return _answer_offer(
         request,
         link,
@@ -138,7 +138,7 @@ def accept_quote(request: HttpRequest, link: ParentLink) -> HttpResponse:
 
 @require_POST
 @open_to_families
-def decline_quote(request: HttpRequest, link: ParentLink) -> HttpResponse:
+def decline_quote(request: HttpRequest, link: FamilyLink) -> HttpResponse:
     return _answer_offer(
         request,
         link,
@@ -150,7 +150,7 @@ def decline_quote(request: HttpRequest, link: ParentLink) -> HttpResponse:
 
 def _answer_offer(
     request: HttpRequest,
-    link: ParentLink,
+    link: FamilyLink,
     form: AcceptForm,
     act: Callable[..., object],
     message: str,
@@ -168,10 +168,10 @@ def _answer_offer(
 
 @require_safe
 @open_to_families
-def quote_paper(request: HttpRequest, link: ParentLink, pk: int) -> FileResponse:
+def quote_paper(request: HttpRequest, link: FamilyLink, pk: int) -> FileResponse:
     """Download the quote that the family accepted."""
     quote = get_object_or_404(Quote, order__job=link.job, pk=pk)
-    return _download(quote_pdf.quote(quote), f"order-{link.job.spoken_reference}-as-agreed.pdf")
+    return _download(quote_pdf.quote(quote), f"order-{link.job.display_reference}-as-agreed.pdf")
 
 
 _TAKEN_BACK = {
@@ -189,7 +189,7 @@ _TAKEN_BACK = {
 
 @require_POST
 @open_to_families
-def withdraw_consent(request: HttpRequest, link: ParentLink, pk: int) -> HttpResponse:
+def withdraw_consent(request: HttpRequest, link: FamilyLink, pk: int) -> HttpResponse:
     consent = get_object_or_404(link.job.family.consents, pk=pk)
     try:
         consent_actions.withdraw_consent(
@@ -203,19 +203,19 @@ def withdraw_consent(request: HttpRequest, link: ParentLink, pk: int) -> HttpRes
 
 @require_safe
 @open_to_families
-def confirmation(request: HttpRequest, link: ParentLink) -> FileResponse:
+def confirmation(request: HttpRequest, link: FamilyLink) -> FileResponse:
     """Download the confirmation of the order at its current state, with the frame drawn to scale."""
     order = get_object_or_404(
         Order.objects.select_related("job__unit", "job__family"), job=link.job
     )
     return _download(
-        confirmation_pdf(order, timezone.now()), f"order-{link.job.spoken_reference}.pdf"
+        confirmation_pdf(order, timezone.now()), f"order-{link.job.display_reference}.pdf"
     )
 
 
 @require_safe
 @open_to_families
-def paper(request: HttpRequest, link: ParentLink, pk: int) -> FileResponse:
+def paper(request: HttpRequest, link: FamilyLink, pk: int) -> FileResponse:
     invoice = get_object_or_404(Invoice, order__job=link.job, pk=pk)
     return _download(archived_pdf(invoice, at=timezone.now()), f"{invoice.number}.pdf")
 
@@ -229,7 +229,7 @@ def _download(pdf: bytes, name: str) -> FileResponse:
 
 @require_safe
 @open_to_families
-def photo(request: HttpRequest, link: ParentLink, photo_id: UUID) -> FileResponse:
+def photo(request: HttpRequest, link: FamilyLink, photo_id: UUID) -> FileResponse:
     """Return a photograph of the finished frame, while the family's consent is valid."""
     found = get_object_or_404(link.job.photos.showable(), public_id=photo_id, kind="finished")
     try:
@@ -241,7 +241,7 @@ def photo(request: HttpRequest, link: ParentLink, photo_id: UUID) -> FileRespons
 
 def _page(
     request: HttpRequest,
-    link: ParentLink,
+    link: FamilyLink,
     *,
     form: LookForm | None = None,
     differences: Sequence[dict[str, str]] = (),
@@ -269,7 +269,7 @@ def _page(
 def _if_open(
     request: HttpRequest,
     token: str,
-    answer: Callable[[ParentLink], HttpResponseBase],
+    answer: Callable[[FamilyLink], HttpResponseBase],
     public_id: UUID | None = None,
 ) -> HttpResponseBase:
     """Answer with the link of this token, or with one and the same page for every invalid link."""

@@ -183,7 +183,7 @@ def _facts(order: Order, unit: Unit, issued_on: date) -> invoice_content.Facts:
         customer=invoice_content.Customer(
             family.contact_name, family.address, family.postcode, unit.country
         ),
-        reference=job.spoken_reference,
+        reference=job.display_reference,
         pieces=_pieces(job),
         lines=lines,
         received=received,

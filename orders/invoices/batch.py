@@ -72,7 +72,7 @@ def issue_invoices(work: Work, tell: ReportProgress) -> WorkResult:
         try:
             invoice = issue_invoice(order, by=by, at=timezone.now(), key=work.key_for(pk))
         except Refused as refused:
-            waits.append(f"{order.job.spoken_reference}: {refused.reasons[0]}")
+            waits.append(f"{order.job.display_reference}: {refused.reasons[0]}")
             continue
         archived_pdf(invoice, at=timezone.now())
         issued += 1

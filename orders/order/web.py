@@ -66,6 +66,6 @@ def _keyed_form(
         form,
         save=lambda: act(**form.cleaned_data, by=request.user, at=timezone.now()),
         done=back,
-        over=f"{job.spoken_reference}, {job.family.name}",
+        over=f"{job.display_reference}, {job.family.name}",
         **words,
     )

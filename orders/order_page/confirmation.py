@@ -17,7 +17,7 @@ def confirmation_pdf(order: Order, now: datetime) -> bytes:
     job, today = order.job, timezone.localdate(now)
     frame = frame_of(job, today)
     context = {
-        "paper_name": _("Order %(reference)s") % {"reference": job.spoken_reference},
+        "paper_name": _("Order %(reference)s") % {"reference": job.display_reference},
         "unit": job.unit,
         "job": job,
         "order": order,

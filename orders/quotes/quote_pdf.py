@@ -12,7 +12,7 @@ def quote(accepted: Quote) -> bytes:
     lines = [
         line | {"amount_minor": line["quantity"] * line["unit_minor"]} for line in content["lines"]
     ]
-    reference = accepted.order.job.spoken_reference
+    reference = accepted.order.job.display_reference
     context = {
         "paper_name": _("Order %(reference)s") % {"reference": reference},
         "quote": accepted,

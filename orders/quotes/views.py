@@ -46,5 +46,5 @@ def note_answer(request: StudioRequest, reference: str) -> HttpResponse:
 def quote_pdf(request: StudioRequest, reference: str, pk: int) -> HttpResponse:
     quotes = request.unit.quotes.select_related("order__job", "unit")
     quote = get_object_or_404(quotes, order__job__reference=reference, pk=pk)
-    name = f"order {quote.order.job.spoken_reference}.pdf"
+    name = f"order {quote.order.job.display_reference}.pdf"
     return pdf_response(quote_pdf_module.quote(quote), name)

@@ -38,7 +38,7 @@ def give_receipt(act: JobAction, payment: Payment, *, by: User, at: datetime, ke
         next_number(unit, RECEIPT_PREFIX),
         seller=seller_of(unit),
         customer_name=act.job.family.contact_name,
-        reference=act.job.spoken_reference,
+        reference=act.job.display_reference,
         currency=unit.currency,
         issued_on=issued_on,
         came=Received(payment.received_on, payment.amount_minor, _(payment.get_method_display())),

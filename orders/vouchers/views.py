@@ -97,7 +97,7 @@ def pay_by_voucher(request: StudioRequest, reference: str) -> HttpResponse:
         done=resolve_url("orders:order", reference),
         said="Paid by voucher.",
         heading="Pay by voucher",
-        over=f"{job.spoken_reference} · {job.family.name}",
+        over=f"{job.display_reference} · {job.family.name}",
         submit="Use the voucher",
     )
 

@@ -6,8 +6,8 @@ from datetime import datetime
 from uuid import UUID, uuid5
 
 from bookings.consent.permissions import families_without_consent
-from bookings.sittings.actions import lose_impression
-from bookings.sittings.models import Impression
+from bookings.sittings.actions import lose_print
+from bookings.sittings.models import ClayPrint
 from production import plaster
 from production.casts import mixes
 from production.casts import pieces as casts_pieces
@@ -128,7 +128,7 @@ def spoil_piece(
     *,
     how: str,
     why: str,
-    impression_whole: bool,
+    print_whole: bool,
     reason: SpoilReason | None = None,
     by: User,
     at: datetime,
@@ -144,13 +144,11 @@ def spoil_piece(
     cast.spoiled_at, cast.spoiled_how, cast.spoiled_why = at, how, why.strip()
     cast.rack_place = None
     cast.save(update_fields=["spoiled_at", "spoiled_how", "spoiled_why", "rack_place"])
-    record_spoilage(cast, reason=reason, impression_whole=impression_whole, at=at)
+    record_spoilage(cast, reason=reason, print_whole=print_whole, at=at)
     act.record(subject=cast.piece, facts=Spoiled(how), why=cast.spoiled_why)
-    if not impression_whole:
-        lose_impression(
-            cast.piece, why=cast.spoiled_why, by=by, at=at, key=uuid5(key, "lose_impression")
-        )
-    _move_back(act.job, cast, Stage.CLAY_REST if impression_whole else Stage.BOOKED, by, at, key)
+    if not print_whole:
+        lose_print(cast.piece, why=cast.spoiled_why, by=by, at=at, key=uuid5(key, "lose_print"))
+    _move_back(act.job, cast, Stage.CLAY_REST if print_whole else Stage.BOOKED, by, at, key)
     return cast
 
 
@@ -231,7 +229,7 @@ def _plaster_needed(pieces: list[Piece], consistency: int, at: datetime) -> list
         (piece.job, mixes.mix_of(piece, mixing, day).plaster_g)
         for piece in Piece.objects.filter(pk__in=[piece.pk for piece in pieces])
         .select_related("job", "child")
-        .prefetch_related("impressions__sitting")
+        .prefetch_related("prints__sitting")
         .order_by("pk")
     ]
 
@@ -239,7 +237,7 @@ def _plaster_needed(pieces: list[Piece], consistency: int, at: datetime) -> list
 def _return_clay(pieces: Iterable[Piece], *, by: User | None, at: datetime, key: UUID) -> None:
     """Return the clay of these pieces’ prints to stock, once."""
     prints = list(
-        Impression.objects.filter(piece__in=pieces, stock_moves__isnull=False)
+        ClayPrint.objects.filter(piece__in=pieces, stock_moves__isnull=False)
         .select_related("piece__job__unit")
         .distinct()
     )
@@ -325,7 +323,7 @@ def reload_cast(cast: Cast) -> Cast:
 
 
 def cast_name(cast: Cast) -> str:
-    return f"{cast.piece} ({cast.piece.job.spoken_reference})"
+    return f"{cast.piece} ({cast.piece.job.display_reference})"
 
 
 def refuse_inactive(job: Job, cast: Cast) -> None:

@@ -117,7 +117,7 @@ class SpoilForm(KeyedForm):
         label="In your own words", queryset=SpoilReason.objects.none(), required=False
     )
     why = forms.CharField(label="What happened", max_length=200)
-    impression_whole = forms.TypedChoiceField(
+    print_whole = forms.TypedChoiceField(
         label="Is its print in the clay still whole?",
         choices=[
             ("yes", "Whole: it is poured again"),

@@ -87,5 +87,5 @@ def reopen_frame(
 def _refuse_unless_framing(job: Job) -> None:
     if job.stage != Stage.FRAMING:
         raise MoveRefused(
-            f"Job {job.spoken_reference} is at “{job.stage_words}”, not being framed."
+            f"Job {job.display_reference} is at “{job.stage_words}”, not being framed."
         )

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from django.db.models import Exists, OuterRef, Prefetch, Q, Subquery, prefetch_related_objects
 
-from bookings.sittings.models import Impression, Sitting
+from bookings.sittings.models import ClayPrint, Sitting
 from production.bench.piece_now import (
     FrameNow,
     PieceNow,
@@ -87,7 +87,7 @@ def load_for_bench(jobs: "JobQuerySet") -> "JobQuerySet":
 def _of_pieces() -> "list[str | Prefetch[Any, Any, Any]]":
     return [
         Prefetch("pieces", Piece.objects.select_related("child", "mould")),
-        Prefetch("pieces__impressions", Impression.objects.select_related("sitting")),
+        Prefetch("pieces__prints", ClayPrint.objects.select_related("sitting")),
         Prefetch("pieces__casts", Cast.objects.select_related("pour__plaster")),
         "pieces__casts__weighings",
     ]

@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from bookings.consent.models import Consent
 from bookings.photos.models import Photo
-from bookings.sittings.models import Impression
+from bookings.sittings.models import ClayPrint
 from production import plaster
 from production.casts.forecasts import DryInterval, cast_days_to_go, stored_interval
 from production.casts.mixes import Mixing, live_print, mix_of, mixing_of
@@ -47,7 +47,7 @@ class PieceNow:
     job: Job
     piece: Piece
     state: State
-    print: Impression | None
+    print: ClayPrint | None
     cast: Cast | None
     spoiled: tuple[Cast, ...]
     weighings: tuple[Weighed, ...]
@@ -267,7 +267,7 @@ def piece_now(
     )
 
 
-def _state(found: Impression | None, whole: Cast | None) -> State:
+def _state(found: ClayPrint | None, whole: Cast | None) -> State:
     if whole and whole.spoiled_at:
         return "spoiled"
     if whole:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, cast
 from django.db.models import Exists, OuterRef
 
 from bookings.sittings import ages
-from bookings.sittings.models import Impression, Sitting
+from bookings.sittings.models import ClayPrint, Sitting
 from production.casts import limb_sizes
 from production.casts.mixes import live_print, sitting_day
 from production.casts.pieces import local_day
@@ -45,7 +45,7 @@ def own_calibrations(unit: Unit) -> Mapping[str, "Calibration"]:
     """Return how the unit's measured prints differ from the published table, for "hand" and "foot". One query."""
     ours = Sitting.objects.filter(pk=OuterRef("sitting"), unit=unit)
     # Asked for each print in turn, newest first: a join would sort all that the unit ever measured.
-    prints = Impression.objects.filter(Exists(ours), outcome="taken", length_mm__isnull=False)
+    prints = ClayPrint.objects.filter(Exists(ours), outcome="taken", length_mm__isnull=False)
     child = "piece__child"
     rows = prints.order_by("-taken_at", "-pk").values_list(
         *("taken_at", "length_mm", "piece__limb", child, f"{child}__born_on", f"{child}__due_on")
@@ -63,7 +63,7 @@ def own_calibrations(unit: Unit) -> Mapping[str, "Calibration"]:
 
 
 def piece_size(piece: Piece, today: date, own: Mapping[str, "Calibration"]) -> PieceSize:
-    """Return the size of a piece's limb on the day of its sitting. No query if child and impressions are loaded."""
+    """Return the size of a piece's limb on the day of its sitting. No query if child and prints are loaded."""
     kind = cast("limb_sizes.Limb", Limb(piece.limb).kind)
     months = age_months(piece, sitting_day(piece, today))
     found = live_print(piece)

@@ -16,7 +16,7 @@ from studio.jobs.models import Piece
 from studio.limbs import Limb
 
 if TYPE_CHECKING:
-    from bookings.sittings.models import Impression
+    from bookings.sittings.models import ClayPrint
 
 
 POURS_LEARNT_FROM = 60
@@ -134,9 +134,9 @@ class ProposedPour:
         )
 
 
-def live_print(piece: Piece) -> "Impression | None":
-    """Return the current print of a piece, taken or planned; None without one. No query if impressions are loaded."""
-    return next((each for each in piece.impressions.all() if each.live), None)
+def live_print(piece: Piece) -> "ClayPrint | None":
+    """Return the current print of a piece, taken or planned; None without one. No query if prints are loaded."""
+    return next((each for each in piece.prints.all() if each.live), None)
 
 
 def sitting_day(piece: Piece, otherwise: date) -> date:
@@ -179,7 +179,7 @@ def volume_ml(piece: Piece, mixing: Mixing, today: date) -> float:
     From its measured outline; else from a slab round the length measured at the sitting; else from a slab for the
     limb of 90 % of children of its age. The unit's own correction applies to predictions only, and never makes the
     slab of a measured print smaller: it was learnt mostly on slabs for large limbs, and slurry that runs short spoils
-    a cast. No query if child, mould, impressions and sittings are loaded.
+    a cast. No query if child, mould, prints and sittings are loaded.
     """
     mould = getattr(piece, "mould", None)
     if mould:
@@ -209,7 +209,7 @@ def _believed_mm(piece: Piece, kind: "limb_sizes.Limb", months: float) -> float 
 
 
 def mix_of(piece: Piece, mixing: Mixing, today: date) -> plaster.Mix:
-    """Return the predicted mix of one piece. No query if child, mould, impressions and sittings are loaded."""
+    """Return the predicted mix of one piece. No query if child, mould, prints and sittings are loaded."""
     return mixing.mix(volume_ml(piece, mixing, today))
 
 

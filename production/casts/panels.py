@@ -16,7 +16,7 @@ from studio.web.panels import Panel, job_panel
 def sizes_of_job(job: Job, role: Role, now: datetime) -> Panel | None:
     """Return the panel with expected and measured sizes; after the pour only measured ones. Four queries."""
     today, own = casts_pieces.local_day(now), measures.own_calibrations(job.unit)
-    prefetch_related_objects([job], "pieces__child", "pieces__impressions__sitting")
+    prefetch_related_objects([job], "pieces__child", "pieces__prints__sitting")
     pieces = (piece for piece in job.pieces.all() if not piece.left_off_at)
     found = [measures.piece_size(piece, today, own) for piece in pieces]
     if job.stage not in (Stage.BOOKED, Stage.CLAY_REST):

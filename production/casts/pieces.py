@@ -42,13 +42,13 @@ def pieces_to_pour(unit: Unit) -> "PieceQuerySet":
         .filter(
             job__unit=unit,
             job__stage__in=(Stage.BOOKED, Stage.CLAY_REST),
-            impressions__live=True,
-            impressions__outcome="taken",
-            impressions__sitting__state="done",
+            prints__live=True,
+            prints__outcome="taken",
+            prints__sitting__state="done",
         )
         .select_related("job__family", "child", "mould")
-        .prefetch_related("impressions__sitting")
-        .order_by("impressions__taken_at", "pk")
+        .prefetch_related("prints__sitting")
+        .order_by("prints__taken_at", "pk")
     )
 
 

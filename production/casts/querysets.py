@@ -59,7 +59,7 @@ class CastQuerySet(models.QuerySet["Cast"]):
             "piece__job__unit",
             "piece__mould",
             "pour__plaster",
-        ).prefetch_related("weighings", "piece__impressions__sitting", "piece__casts")
+        ).prefetch_related("weighings", "piece__prints__sitting", "piece__casts")
 
 
 class WeighingQuerySet(models.QuerySet["Weighing"]):

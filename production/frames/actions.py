@@ -72,7 +72,7 @@ def retire_moulding(moulding: Moulding, *, at: datetime) -> None:
             f"There are offcuts of {held} in the rack: use them up, or throw them away first."
         )
     waiting = held.unit.jobs.open().filter(frame_specification__moulding=held, cut_frame=None)
-    if names := ", ".join(job.spoken_reference for job in waiting.soonest_first()):
+    if names := ", ".join(job.display_reference for job in waiting.soonest_first()):
         raise ActionRefused(
             f"{held} is chosen for frames that are not cut: {names}. Choose another one for them first."
         )

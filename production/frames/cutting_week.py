@@ -94,7 +94,7 @@ def _bar(offcut: Offcut) -> Bar:
 def _rails(frames: Iterable[JobFrame]) -> Iterable[Rail]:
     for frame in frames:
         across, upright = frame.rails_mm
-        who = f"{frame.job.spoken_reference} {frame.names}"
+        who = f"{frame.job.display_reference} {frame.names}"
         matched = who if frame.matched else ""
         for side, length in (
             ("top", across),
@@ -107,7 +107,7 @@ def _rails(frames: Iterable[JobFrame]) -> Iterable[Rail]:
 
 def _boards(frames: Iterable[JobFrame]) -> Iterable[Part]:
     for frame in frames:
-        yield Part(*frame.board_mm, f"{frame.job.spoken_reference} {frame.names}")
+        yield Part(*frame.board_mm, f"{frame.job.display_reference} {frame.names}")
 
 
 # The same week is looked at, printed and confirmed: it is worked out once.

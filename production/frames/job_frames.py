@@ -156,7 +156,7 @@ def frame_range(unit: Unit) -> Range:
 def frame_of(job: Job, today: date) -> JobFrame | None:
     """Return the job's frame as it would be built; None without a moulding or a piece. About eight queries."""
     range_ = frame_range(job.unit)
-    prefetch_related_objects([job], "pieces__child", "pieces__impressions__sitting")
+    prefetch_related_objects([job], "pieces__child", "pieces__prints__sitting")
     return _job_frame(job, range_, today)
 
 
@@ -204,9 +204,7 @@ def _jobs(unit: Unit, stages: Sequence[Stage]) -> QuerySet[Job]:
     return (
         unit.jobs.filter(stage__in=stages, cut_frame=None)
         .select_related("family", "unit")
-        .prefetch_related(
-            "pieces__child", "pieces__impressions__sitting", FrameSpecification.loaded()
-        )
+        .prefetch_related("pieces__child", "pieces__prints__sitting", FrameSpecification.loaded())
         .order_by("promised_on", "pk")
     )
 

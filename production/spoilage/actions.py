@@ -37,7 +37,7 @@ def end_spoil_reason(reason: SpoilReason, *, on: date) -> None:
 
 
 def record_spoilage(
-    cast: Cast, *, reason: SpoilReason | None, impression_whole: bool, at: datetime
+    cast: Cast, *, reason: SpoilReason | None, print_whole: bool, at: datetime
 ) -> Spoilage:
     """Record days, minutes, plaster and cost lost with a spoiled cast; call it inside the action that spoils it."""
     pour = cast.pour
@@ -46,13 +46,13 @@ def record_spoilage(
     minutes = week.pour_minutes / sharing + (week.demould_minutes if cast.demoulded_at else 0)
     begun_at = pour.poured_at
     found = mixes.live_print(cast.piece)
-    if not impression_whole:
+    if not print_whole:
         minutes += cast.unit.sitting_minutes
         begun_at = min(begun_at, (found and found.taken_at) or begun_at)
     value = pour.stock_moves.filter(what=StockMove.What.USED).aggregate(minor=Sum("value_minor"))[
         "minor"
     ]
-    remedy = Spoilage.Remedy.RE_POUR if impression_whole else Spoilage.Remedy.NEW_SITTING
+    remedy = Spoilage.Remedy.RE_POUR if print_whole else Spoilage.Remedy.NEW_SITTING
     return Spoilage.objects.create(
         cast=cast,
         reason=reason,

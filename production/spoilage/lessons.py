@@ -73,7 +73,7 @@ def spoilage_statistics(unit: Unit, now: datetime) -> SpoilageStatistics:
     casts = list(
         unit.casts.filter(pour__poured_at__gte=now - LOOKS_BACK)
         .select_related("piece__child", "piece__job", "pour__plaster", "spoilage__reason")
-        .prefetch_related("piece__impressions__sitting")
+        .prefetch_related("piece__prints__sitting")
         .order_by("-pour__poured_at", "-pk")
     )
     spoiled = [cast for cast in casts if cast.spoiled_at]
@@ -100,7 +100,7 @@ def spoilage_statistics(unit: Unit, now: datetime) -> SpoilageStatistics:
 
 
 def _age(cast: Cast) -> str:
-    found = next((each for each in cast.piece.impressions.all() if each.taken_at), None)
+    found = next((each for each in cast.piece.prints.all() if each.taken_at), None)
     on = pieces.local_day(found.taken_at if found and found.taken_at else cast.pour.poured_at)
     child = cast.piece.child
     return spoilage_rates.age_group(ages.corrected_days(child.born_on, child.due_on, on) // 7)

@@ -273,8 +273,8 @@ class StockMove(models.Model):
         blank=True,
         related_name="stock_moves",
     )
-    impression = models.ForeignKey(
-        "bookings.Impression",
+    clay_print = models.ForeignKey(
+        "bookings.ClayPrint",
         on_delete=models.PROTECT,
         null=True,
         blank=True,

@@ -12,7 +12,7 @@ from uuid import UUID, uuid5
 
 from django.utils import timezone
 
-from bookings.sittings.models import Impression
+from bookings.sittings.models import ClayPrint
 from production.stock import valuation
 from production.stock.models import Lot, Material, StockMove
 from studio import money
@@ -33,7 +33,7 @@ class Note:
     why: str = ""
     job: Job | None = None
     pour_id: int | None = None
-    impression: Impression | None = None
+    clay_print: ClayPrint | None = None
 
     def keyed(self, of: object) -> "Note":
         """Return the same note for another movement of the same action, with a key derived from `of`."""
@@ -65,7 +65,7 @@ def record_move(lot: Lot, *, what: What, quantity: int, value_minor: int, note: 
         value_minor=value_minor,
         job=note.job,
         pour_id=note.pour_id,
-        impression=note.impression,
+        clay_print=note.clay_print,
         why=note.why[:200],
         by=note.by,
         at=note.at,
@@ -105,7 +105,7 @@ def withdraw(
 def _beyond(note: Note) -> Note:
     """Return the note for what was found: it belongs to no job, because the job bears the use."""
     why = f"Used beyond the books{f' for {note.job}' if note.job else ''}: count it."
-    return replace(note.keyed("found"), why=why, job=None, impression=None)
+    return replace(note.keyed("found"), why=why, job=None, clay_print=None)
 
 
 def withdraw_from_lot(lot: Lot, quantity: int, *, what: What, note: Note) -> StockMove:

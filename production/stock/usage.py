@@ -10,7 +10,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING
 from uuid import UUID, uuid5
 
-from bookings.sittings.models import Impression
+from bookings.sittings.models import ClayPrint
 from production.stock import valuation
 from production.stock.models import Material, StockMove
 from production.stock.moves import Note, What, lock_materials, record_move, withdraw
@@ -52,20 +52,20 @@ def share_use(material: Material, quantity: int, weights: Mapping[Job, int], *, 
 
 
 def use_for_prints(
-    unit: Unit, impressions: Iterable[Impression], *, by: User, at: datetime, key: UUID
+    unit: Unit, clay_prints: Iterable[ClayPrint], *, by: User, at: datetime, key: UUID
 ) -> None:
     """Withdraw the clay, and whatever else is used for each print."""
-    prints = list(impressions)
+    prints = list(clay_prints)
     for material in lock_materials(unit, unit.materials.used_at(UsedAt.PRINT)).values():
         for each in prints:
             its_key = uuid5(key, f"{material.pk} print {each.pk}")
-            note = Note(by, at, its_key, "", each.piece.job, impression=each)
+            note = Note(by, at, its_key, "", each.piece.job, clay_print=each)
             withdraw(material, material.used_each, what=What.USED, note=note, beyond=True)
 
 
 def return_from_prints(
     unit: Unit,
-    impressions: Iterable[Impression],
+    clay_prints: Iterable[ClayPrint],
     *,
     whole: bool = False,
     by: User | None,
@@ -76,24 +76,24 @@ def return_from_prints(
 
     What was returned already is not returned again.
     """
-    prints = {each.pk: each for each in impressions}
-    moves = unit.stock_moves.used_or_returned().filter(impression__in=prints)
+    prints = {each.pk: each for each in clay_prints}
+    moves = unit.stock_moves.used_or_returned().filter(clay_print__in=prints)
     moves = moves.select_related("lot__material").order_by("pk")
     held = lock_materials(unit, (each.lot.material for each in moves))
     used: dict[tuple[int, int], list[StockMove]] = {}
     for each in moves.all():
-        used.setdefault((each.impression_id or 0, each.lot_id), []).append(each)
-    for (impression_id, lot_id), lines in used.items():
+        used.setdefault((each.clay_print_id or 0, each.lot_id), []).append(each)
+    for (clay_print_id, lot_id), lines in used.items():
         lot = lines[0].lot
         lot.refresh_from_db(fields=["left", "left_minor"])
         percent = 100 if whole else held[lot.material_id].returns_percent
-        impression = prints[impression_id]
+        clay_print = prints[clay_print_id]
         note = Note(
             by,
             at,
-            uuid5(key, f"{lot_id} back from {impression_id}"),
-            job=impression.piece.job,
-            impression=impression,
+            uuid5(key, f"{lot_id} back from {clay_print_id}"),
+            job=clay_print.piece.job,
+            clay_print=clay_print,
         )
         _give_back(lines, percent, note)
 

@@ -51,7 +51,7 @@ class AmountField(forms.CharField):
 
 class JobChoice(forms.ModelChoiceField[Job]):
     def label_from_instance(self, obj: Job) -> str:
-        return f"{obj.spoken_reference}, {obj.first_names} {obj.family.name}"
+        return f"{obj.display_reference}, {obj.first_names} {obj.family.name}"
 
 
 class PurchaseChoice(forms.ModelChoiceField[Purchase]):

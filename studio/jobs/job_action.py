@@ -35,7 +35,7 @@ def refuse_closed(job: Job) -> None:
     """Raise MoveRefused if the job has ended."""
     if job.stage in CLOSED:
         refusal = _(_CLOSED_REFUSALS[Stage(job.stage)])
-        raise MoveRefused(refusal % {"reference": job.spoken_reference})
+        raise MoveRefused(refusal % {"reference": job.display_reference})
 
 
 def record(

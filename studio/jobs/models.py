@@ -45,13 +45,13 @@ class Job(models.Model):
         ]
 
     def __str__(self) -> str:
-        return self.spoken_reference
+        return self.display_reference
 
     def get_absolute_url(self) -> str:
         return reverse("studio:job", args=[self.reference])
 
     @property
-    def spoken_reference(self) -> str:
+    def display_reference(self) -> str:
         return references.display(self.reference)
 
     @property

@@ -40,7 +40,7 @@ class Entry:
 class Answer:
     """Result of processing an entry.
 
-    `subject` is the row it is about ("impression 21"), `version` that row's version now, and `wrote` whether the entry
+    `subject` is the row it is about ("print 21"), `version` that row's version now, and `wrote` whether the entry
     made that version. `theirs`: the current facts, in a conflict.
     """
 

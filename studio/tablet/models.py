@@ -45,7 +45,7 @@ class TabletEntry(models.Model):
     state = models.CharField(max_length=10, choices=State.choices)
     sentence = models.TextField(blank=True)
     theirs = models.JSONField(null=True, blank=True)
-    # The row it is about ("impression 21"), that row's version afterwards, and whether this entry wrote it.
+    # The row it is about ("print 21"), that row's version afterwards, and whether this entry wrote it.
     subject = models.CharField(max_length=40, blank=True)
     version = models.PositiveIntegerField(null=True, blank=True)
     wrote = models.BooleanField(default=False)

@@ -75,7 +75,7 @@ class History:
         self.enquiries = Table(enquiries_models.Enquiry)
         self.consents = Table(consent_models.Consent)
         self.sittings = Table(sittings_models.Sitting)
-        self.impressions = Table(sittings_models.Impression)
+        self.prints = Table(sittings_models.ClayPrint)
         self.photos = Table(photos_models.Photo)
         self.pours = Table(casts_models.Pour)
         self.casts = Table(casts_models.Cast)
@@ -86,7 +86,7 @@ class History:
         self.lines = Table(order_models.OrderLine)
         self.invoices = Table(invoices_models.Invoice)
         self.payments = Table(payments_models.Payment)
-        self.links = Table(family_page_models.ParentLink)
+        self.links = Table(family_page_models.FamilyLink)
 
     @property
     def tables(self):
@@ -224,7 +224,7 @@ class _Life:
         )
         for place, piece_id in enumerate(self.piece_ids):
             sat = self.at_least("clay_rest")
-            rows.impressions.add(
+            rows.prints.add(
                 sitting_id=self.sitting_id,
                 piece_id=piece_id,
                 outcome="taken" if sat else "planned",
@@ -516,11 +516,11 @@ def _way_in(studio, reference, token):
 
     from orders.family_page import private_links  # noqa: PLC0415
     from orders.family_page import views as family_page_views  # noqa: PLC0415
-    from orders.family_page.models import ParentLink  # noqa: PLC0415
+    from orders.family_page.models import FamilyLink  # noqa: PLC0415
 
     browser = Client()
     browser.force_login(studio.owner)
-    link = ParentLink.objects.get(token_sha256=private_links.digest(token))
+    link = FamilyLink.objects.get(token_sha256=private_links.digest(token))
     return {
         "log_in": f"sessionid={browser.cookies['sessionid'].value}",
         "follow": f"{family_page_views.COOKIE}={token}",

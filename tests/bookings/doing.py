@@ -8,7 +8,7 @@ import pytest
 from bookings.consent import actions as consent_actions
 from bookings.diary import actions
 from bookings.sittings import actions as sittings_actions
-from bookings.sittings.models import Impression
+from bookings.sittings.models import ClayPrint
 from studio.limbs import Limb
 from studio.stages import ActionRefused
 from tests import makers
@@ -59,10 +59,8 @@ class Doing:
         facts = {"starts_at": AT + timedelta(days=days), "minutes": 45, **facts}
         return actions.book_again(job, **facts, **self.who(key=key))
 
-    def log(self, impression, outcome, *, key=None, **facts):
-        return sittings_actions.log_impression(
-            impression, outcome=outcome, **facts, **self.who(key=key)
-        )
+    def log(self, clay_print, outcome, *, key=None, **facts):
+        return sittings_actions.log_print(clay_print, outcome=outcome, **facts, **self.who(key=key))
 
     def finish(self, sitting, *, put_off="split", key=None, asked=True):
         """After the family's yes to the casts, unless nobody `asked`."""
@@ -80,7 +78,7 @@ def state_of(unit):
     """Everything a refused action must leave as it was."""
     return (
         list(unit.sittings.order_by("pk").values()),
-        list(Impression.objects.order_by("pk").values()),
+        list(ClayPrint.objects.order_by("pk").values()),
         list(unit.jobs.order_by("pk").values()),
         list(unit.photos.order_by("pk").values()),
         list(unit.jobs.order_by("events__pk").values_list("events__what", flat=True)),

@@ -37,7 +37,7 @@ def rooms(doing, sitting, family):
         "cancel_sitting": sitting.pk,
         "sitting": sitting.pk,
         "finish_sitting": sitting.pk,
-        "log_impression": sitting.impressions.first().pk,
+        "log_print": sitting.prints.first().pk,
         "give_consent": family.pk,
         "withdraw_consent": consent.pk,
         "add_photo": sitting.job.reference,
@@ -52,7 +52,7 @@ def rooms(doing, sitting, family):
 READ = {"sitting", "photo"}
 PRESSED = {
     "finish_sitting",
-    "log_impression",
+    "log_print",
     "give_consent",
     "withdraw_consent",
     "answer_with_new_family",
@@ -93,10 +93,10 @@ def test_a_write_is_no_get_and_a_read_no_post(rooms, owner):
 
 
 def test_a_press_without_its_key_writes_nothing(rooms, owner, unit, family):
-    for name in ("finish_sitting", "log_impression", "give_consent", "withdraw_consent"):
+    for name in ("finish_sitting", "log_print", "give_consent", "withdraw_consent"):
         facts = {"outcome": "taken", "put_off": "split", "purpose": "show", "given_by": "Sam"}
         answer = owner.post(reverse(f"bookings:{name}", args=[rooms[name]]), facts)
         assert answer.status_code in (409, 422), name
         assert "without its key" in answer.content.decode(), name
     assert family.consents.in_force().count() == 1
-    assert unit.jobs.filter(events__what="log_impression").count() == 0
+    assert unit.jobs.filter(events__what="log_print").count() == 0

@@ -49,8 +49,8 @@ class TestToday:
         late = sitting.ends_at + timedelta(minutes=1)
         (item,) = self.items(unit, late)
         assert "Thu 26 Nov, 10:00" in item.why_late
-        for impression in sitting.impressions.all():
-            doing.log(impression, "taken")
+        for clay_print in sitting.prints.all():
+            doing.log(clay_print, "taken")
         doing.finish(sitting)
         assert self.items(unit, late) == []
 
@@ -110,11 +110,11 @@ class TestJobPanel:
         assert "Cancelled: Wren has a cold." in page
 
     def test_each_print_is_told_and_a_lost_one_too(self, doing, sitting):
-        first, second = sitting.impressions.all()
+        first, second = sitting.prints.all()
         doing.log(first, "taken", tray="7", note="flat thumb")
         doing.log(second, "taken")
         doing.finish(sitting)
-        sittings_actions.lose_impression(second.piece, why="Dropped.", **doing.who())
+        sittings_actions.lose_print(second.piece, why="Dropped.", **doing.who())
         page = drawn(panels.sitting_of_job(sitting.job, Role.HELPER, AT))
         for words in ("tray 7", "flat thumb", "taken, the print was lost"):
             assert words in page
@@ -152,8 +152,8 @@ class TestFamilyPanels:
 @pytest.mark.parametrize("stage", [Stage.BOOKED, Stage.CLAY_REST, Stage.CALLED_OFF])
 def test_the_panels_draw_at_every_stage_of_the_room(doing, sitting, stage):
     if stage == Stage.CLAY_REST:
-        for impression in sitting.impressions.all():
-            doing.log(impression, "taken")
+        for clay_print in sitting.prints.all():
+            doing.log(clay_print, "taken")
         doing.finish(sitting)
     elif stage == Stage.CALLED_OFF:
         move(sitting.job, seen=Stage.BOOKED, to=stage, **doing.who())

@@ -5,7 +5,7 @@ import uuid
 import pytest
 
 from bookings.consent.models import Consent
-from bookings.sittings.models import Impression, Sitting
+from bookings.sittings.models import ClayPrint, Sitting
 from studio.jobs.models import Job
 from studio.stages import ActionRefused
 from tests.bookings.doing import Doing
@@ -44,7 +44,7 @@ def test_one_limb_is_sat_for_once(doing):
         lambda: doing.book(family, hours=4),
     )
     assert sum(isinstance(result, Sitting) for result in results) == 1
-    assert Impression.objects.filter(live=True).count() == 2
+    assert ClayPrint.objects.filter(live=True).count() == 2
 
 
 def test_one_sitting_is_moved_by_one_and_the_other_is_told(doing):
@@ -56,10 +56,10 @@ def test_one_sitting_is_moved_by_one_and_the_other_is_told(doing):
 
 
 def test_a_tap_twice_is_one_try(doing):
-    impression, key = doing.book(doing.family()).impressions.first(), uuid.uuid4()
-    copies = [Impression.objects.get(pk=impression.pk) for _ in range(2)]
+    clay_print, key = doing.book(doing.family()).prints.first(), uuid.uuid4()
+    copies = [ClayPrint.objects.get(pk=clay_print.pk) for _ in range(2)]
     at_once(*(lambda copy=copy: doing.log(copy, "repeat", key=key) for copy in copies))
-    assert Impression.objects.get(pk=impression.pk).tries == 1
+    assert ClayPrint.objects.get(pk=clay_print.pk).tries == 1
 
 
 def test_a_yes_is_written_down_once(doing):

@@ -175,7 +175,7 @@ class Sitter:
 
     def log_sitting(self, sitting):
         self.sitting, self.undo = sitting.pk, []
-        prints = sitting.impressions.select_related("piece")
+        prints = sitting.prints.select_related("piece")
         self.prints = {
             each.pk: Print(each.pk, each.piece_id, each.piece.limb[-4:]) for each in prints
         }

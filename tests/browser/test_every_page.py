@@ -64,7 +64,7 @@ def pages_of(client, studio):
     """The addresses of staff that show a page to whom `client` is logged in as."""
     urls = [each.url for each in addresses(studio) if not each.name.startswith("family_page:")]
     sitting = reverse("bookings:sitting", args=[studio.sitting.pk])
-    limb = studio.sitting.impressions.first().pk
+    limb = studio.sitting.prints.first().pk
     urls += [f"{sitting}?at={screen}" for screen in (*SCREENS, limb)]
     urls += [f"{reverse('studio:families')}?q=nobody", f"{reverse('bookings:diary')}?week=2026-W53"]
     return [url for url in urls if is_page(client, url)]

@@ -8,7 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import expect
 
-from bookings.sittings.models import Impression
+from bookings.sittings.models import ClayPrint
 from orders.family_page.private_links import make_link
 from orders.quotes.models import Quote
 from production.casts.models import Cast, Weighing
@@ -64,7 +64,7 @@ def test_a_piece_is_weighed_by_the_keyboard_alone(open_window, unit, owner):
     window.page.keyboard.press("Enter")
     assert window.page.evaluate("document.activeElement.id") == "main"
     tab_to(window, "reference")
-    window.page.keyboard.type(job.spoken_reference.lower())
+    window.page.keyboard.type(job.display_reference.lower())
     enter(window)
     assert window.page.url.endswith(job.get_absolute_url())
     tab_to(window, "Weigh")
@@ -193,9 +193,9 @@ def test_a_sitting_is_booked_and_logged_without_a_script(open_window, unit, owne
     for _ in range(2):  # once to see the ages of that day, once to confirm
         window.page.locator("main form button[type=submit]").last.click()
     job = Job.objects.get()
-    window.open(f"/sittings/{job.sittings.get().pk}/?at={Impression.objects.get().pk}")
+    window.open(f"/sittings/{job.sittings.get().pk}/?at={ClayPrint.objects.get().pk}")
     window.page.get_by_role("button", name="Taken").click()
-    assert Impression.objects.get().outcome == "taken"
+    assert ClayPrint.objects.get().outcome == "taken"
 
 
 def test_one_logs_in_and_takes_a_payment_without_a_script(open_window, unit, owner):
@@ -206,7 +206,7 @@ def test_one_logs_in_and_takes_a_payment_without_a_script(open_window, unit, own
     window.page.get_by_label("Password").fill(makers.PASSWORD)
     window.page.get_by_role("button", name="Log in", exact=True).click()
     window.page.wait_for_url(f"{window.home}/")
-    window.open(f"/jobs/{job.spoken_reference}/order/")
+    window.open(f"/jobs/{job.display_reference}/order/")
     window.page.get_by_label("card", exact=True).check()
     window.page.get_by_role("button", name="Write down this payment").click()
     window.page.get_by_role("button", name="Hand it over").click()

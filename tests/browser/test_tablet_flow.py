@@ -12,7 +12,7 @@ from PIL import Image
 
 from bookings.consent.models import Consent
 from bookings.photos.models import Photo
-from bookings.sittings.models import Impression, Sitting
+from bookings.sittings.models import ClayPrint, Sitting
 from orders.order.models import Order
 from orders.payments.models import Payment
 from tests import makers
@@ -129,14 +129,14 @@ def test_four_limbs_take_at_most_fourteen_taps_and_come_home(tablet, sitting, jo
     assert tablet.heading == "The sitting is done"
     unsent = len(tablet.unsent())
     assert f"{unsent} answers not sent yet" in tablet.page.locator("#safe").inner_text()
-    assert not Impression.objects.filter(outcome="taken").exists()
+    assert not ClayPrint.objects.filter(outcome="taken").exists()
 
     tablet.signal(True)
     tablet.until_home()
     assert tablet.unsent() == []
     sitting.refresh_from_db()
     assert sitting.state == Sitting.State.DONE
-    taken = sitting.impressions.filter(outcome="taken")
+    taken = sitting.prints.filter(outcome="taken")
     assert sorted(taken.values_list("tray", flat=True)) == ["1", "2", "3", "4"]
     given = set(Consent.objects.in_force().values_list("purpose", flat=True))
     assert "keep" in given
@@ -167,14 +167,14 @@ def test_what_is_kept_survives_a_kill_after_every_tap(tablet, sitting):
         assert [entry["seq"] for entry in tablet.unsent()] == list(range(1, said + 1))
     tablet.signal(True)
     tablet.until_home()
-    assert sitting.impressions.filter(outcome="taken").count() == 4
-    assert sorted(sitting.impressions.values_list("tries", flat=True)) == [0, 0, 0, 1]
+    assert sitting.prints.filter(outcome="taken").count() == 4
+    assert sorted(sitting.prints.values_list("tries", flat=True)) == [0, 0, 0, 1]
 
 
 def test_a_kill_in_the_middle_of_a_tap_keeps_all_of_it_or_none(tablet, sitting):
     tablet.signal(False)
     to_the_limbs(tablet, sitting)
-    limbs = [each.pk for each in sitting.impressions.order_by("pk")]
+    limbs = [each.pk for each in sitting.prints.order_by("pk")]
     for _ in range(3):
         before, step = len(tablet.unsent()), tablet.step
         tablet.page.evaluate("document.getElementById('taken').click()")
@@ -239,7 +239,7 @@ def test_a_lost_answer_and_a_repeat_are_one_write(tablet, sitting):
     tablet.page.unroute("**/tablet/entries/")
     tablet.page.evaluate("dispatchEvent(new Event('online'))")
     tablet.until_home()
-    assert sitting.job.events.filter(what="log_impression").count() == 1
+    assert sitting.job.events.filter(what="log_print").count() == 1
     assert Consent.objects.filter(purpose="keep").count() == 1
 
 
@@ -271,7 +271,7 @@ def test_a_session_that_ended_loses_nothing(tablet, sitting, owner, live_server)
     tablet.page.get_by_label("Password").fill(makers.PASSWORD)
     tablet.page.get_by_role("button", name="Log in").click()
     tablet.ready().until_home()
-    assert sitting.impressions.filter(outcome="taken").count() == 1
+    assert sitting.prints.filter(outcome="taken").count() == 1
     tablet.window.faults[:] = [fault for fault in tablet.window.faults if "401" not in fault]
 
 
@@ -286,7 +286,7 @@ def test_two_tablets_that_say_different_things_end_in_a_choice(
     tablet.until_home()
     other.signal(True)
     other.page.locator("#choose").wait_for()
-    first = sitting.impressions.order_by("pk").first()
+    first = sitting.prints.order_by("pk").first()
     assert first.outcome == "taken"
     other.tap("#choose")
     card = other.page.get_by_role("group", name="Ada, left hand")
@@ -303,12 +303,12 @@ def test_a_refused_entry_is_shown_and_holds_nothing_up(tablet, sitting):
     """Somebody at the desk left the limb off meanwhile: that answer comes to nothing, the rest does not."""
     tablet.signal(False)
     to_the_limbs(tablet, sitting).tap("#taken").tap("#taken")
-    sitting.impressions.order_by("pk").first().piece.__class__.objects.filter(
-        pk=sitting.impressions.order_by("pk").first().piece_id
+    sitting.prints.order_by("pk").first().piece.__class__.objects.filter(
+        pk=sitting.prints.order_by("pk").first().piece_id
     ).update(left_off_at=timezone.now(), left_off_why="They changed their mind.")
     tablet.signal(True)
     tablet.until_home()
-    assert sitting.impressions.order_by("pk")[1].outcome == "taken"
+    assert sitting.prints.order_by("pk")[1].outcome == "taken"
     tablet.page.locator("#sittings").click()
     card = tablet.page.locator(".refused").first
     card.wait_for()
@@ -332,7 +332,7 @@ def test_a_photograph_waits_with_the_taps_and_follows_them_home(tablet, sitting)
     tablet.until_home()
     photo = Photo.objects.get()
     assert (photo.width_px, photo.height_px) == (1600, 1200)
-    assert photo.piece == sitting.impressions.order_by("pk").first().piece
+    assert photo.piece == sitting.prints.order_by("pk").first().piece
 
 
 def test_a_photograph_that_is_not_sent_yet_can_be_dropped(tablet, sitting):
@@ -403,13 +403,13 @@ def test_the_file_of_the_queue_is_taken_in_at_the_desk(
     desk.page.locator("input[type=file]").set_input_files(path)
     desk.page.locator("main button[type=submit]").click()
     desk.page.wait_for_load_state()
-    assert list(sitting.impressions.order_by("pk").values_list("outcome", flat=True)) == [
+    assert list(sitting.prints.order_by("pk").values_list("outcome", flat=True)) == [
         "taken", "not_today", "planned", "planned",
     ]  # fmt: skip
 
     tablet.signal(True)
     tablet.until_home()
-    assert sitting.job.events.filter(what="log_impression").count() == 2
+    assert sitting.job.events.filter(what="log_print").count() == 2
 
 
 def test_from_the_third_day_it_warns(tablet, sitting):
@@ -590,7 +590,7 @@ def test_a_toggle_keeps_the_keyboard_where_it_is(tablet, sitting):
 def test_undo_takes_the_answer_back_at_home_as_well(tablet, sitting):
     to_the_limbs(tablet, sitting).tap("#taken").tap("#undo")
     tablet.until_home()
-    first = sitting.impressions.order_by("pk").first()
+    first = sitting.prints.order_by("pk").first()
     assert (first.outcome, first.tray) == ("planned", "")
 
 
@@ -605,7 +605,7 @@ def test_a_length_is_measured_against_the_age(tablet, sitting):
     tablet.page.locator(".refused").wait_for()
     assert "20 to 400" in tablet.page.locator(".refused").inner_text()
     tablet.until_home()
-    assert sitting.impressions.order_by("pk").first().length_mm == 200
+    assert sitting.prints.order_by("pk").first().length_mm == 200
 
 
 def test_twins_are_asked_one_after_the_other(open_window, unit, owner):

@@ -17,7 +17,7 @@ from playwright.sync_api import Error as PlaywrightError
 
 from bookings.diary.actions import book_sitting
 from bookings.photos.models import Photo
-from bookings.sittings.models import Impression, Sitting
+from bookings.sittings.models import ClayPrint, Sitting
 from orders.payments.models import Payment
 from studio.limbs import Limb
 from tests import makers
@@ -209,13 +209,13 @@ def audit(unit, sitter):
     for said in (said for said in sitter.log if said["kind"] == "impression"):
         changes[said["sitting"]] += stands.get(said["impression"]) != said
         stands[said["impression"]] = said
-    for impression in Impression.objects.filter(pk__in=stands).select_related("sitting__job"):
-        wanted = stands[impression.pk]
-        assert {name: getattr(impression, name) for name in PRINT} == {
+    for clay_print in ClayPrint.objects.filter(pk__in=stands).select_related("sitting__job"):
+        wanted = stands[clay_print.pk]
+        assert {name: getattr(clay_print, name) for name in PRINT} == {
             name: wanted[name] for name in PRINT
         }
     for pk, count in changes.items():
-        assert Sitting.objects.get(pk=pk).job.events.filter(what="log_impression").count() == count
+        assert Sitting.objects.get(pk=pk).job.events.filter(what="log_print").count() == count
     kinds = Counter(said["kind"] for said in sitter.log)
     assert Payment.objects.filter(reverses=None).count() == kinds["deposit"]
     assert Payment.objects.exclude(reverses=None).count() == kinds["deposit_undo"]
@@ -305,7 +305,7 @@ def test_four_limbs_take_at_most_fourteen_taps_and_a_minute(take_in_hand, lay_li
     link.mode = "open"
     sitter.move("#leave")
     sitter.until_home()
-    assert sitting.impressions.filter(outcome="taken").count() == 4
+    assert sitting.prints.filter(outcome="taken").count() == 4
     assert Payment.objects.get().method == "card"
 
 

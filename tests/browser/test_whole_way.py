@@ -271,7 +271,7 @@ def test_one_job_goes_the_whole_way(  # noqa: PLR0915 - one job, one story
     sheet = paper_at(desk, f"{desk.home}/bench/weeks/{week_of(clock.on(3))}/sheet.pdf", tmp_path)
     plaster_g, water_g = everything_is_poured(desk)
     assert f"{plaster_g} g plaster + {water_g} g water" in sheet
-    assert job.spoken_reference in sheet
+    assert job.display_reference in sheet
     assert "Ada" in sheet
     assert "Okafor" not in sheet
     job.refresh_from_db()
@@ -311,21 +311,21 @@ def test_one_job_goes_the_whole_way(  # noqa: PLR0915 - one job, one story
     family_sees("Ready to come home", "£211.00")
 
     # The invoice, the money, the way home.
-    desk.open(f"/jobs/{job.spoken_reference}/order/")
+    desk.open(f"/jobs/{job.display_reference}/order/")
     with desk.page.expect_navigation():
         press(desk, "Issue the invoice")
     number = desk.page.locator("main a.ref", has_text="INV-").first.inner_text().split(",")[0]
     total = desk.page.locator("main .money--big, main .figures dd").first.inner_text()
     assert total == "£211.00"  # the pair, and the blue felt
     invoice = paper_at(desk, f"{desk.home}/invoices/{number}.pdf", tmp_path)
-    for words in (number, total, unit.trader_name, "9 Quay Row", job.spoken_reference):
+    for words in (number, total, unit.trader_name, "9 Quay Row", job.display_reference):
         assert words in invoice
     assert "VAT" not in invoice
     phone = family_sees("£211.00", number)
     theirs = phone.page.get_by_role("link", name=number).get_attribute("href")
     assert paper_at(phone, f"{desk.home}{theirs}", tmp_path) == invoice
 
-    desk.open(f"/jobs/{job.spoken_reference}/order/")
+    desk.open(f"/jobs/{job.display_reference}/order/")
     desk.page.get_by_label("Amount").fill("211.01")
     desk.page.get_by_label("card", exact=True).check()
     press(desk, "Write down this payment")

@@ -12,7 +12,7 @@ from bookings.photos.models import Photo
 from bookings.sittings.models import Sitting
 from demo_data.loading import load
 from demo_data.pictures import drawing
-from orders.family_page.models import ParentLink
+from orders.family_page.models import FamilyLink
 from orders.invoices.models import Invoice
 from orders.order.models import Order
 from orders.payments.models import Payment
@@ -25,7 +25,7 @@ from studio.jobs.models import Job, JobEvent, Piece
 WEDNESDAY = datetime(2026, 11, 25, 10, 20, tzinfo=UTC)
 BOOKS = (
     Unit, User, Family, Child, Job, Piece, JobEvent, Enquiry, Sitting, Consent, Photo,
-    Pour, Cast, Weighing, PriceList, Order, Invoice, Payment, ParentLink,
+    Pour, Cast, Weighing, PriceList, Order, Invoice, Payment, FamilyLink,
 )  # fmt: skip
 QUICK_HASHES = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 

@@ -23,7 +23,7 @@ def test_a_frame_is_drawn_the_same_each_time(number):
 
 
 def test_each_limb_leaves_a_print_of_its_own():
-    assert len({drawing.impression(shape, seed="x") for shape in SHAPES}) == len(SHAPES)
+    assert len({drawing.clay_print(shape, seed="x") for shape in SHAPES}) == len(SHAPES)
 
 
 @pytest.mark.parametrize("left", [True, False])

@@ -17,7 +17,7 @@ from bookings.sittings.models import Sitting
 from demo_data import files
 from demo_data.loading import PASSWORD
 from orders.balances.ageing import ageing
-from orders.family_page.models import ParentLink
+from orders.family_page.models import FamilyLink
 from orders.invoices.batch import to_invoice
 from orders.invoices.models import Invoice
 from orders.order.models import Order
@@ -107,14 +107,14 @@ def test_frames_that_are_begun_are_cut_and_the_stores_know_what_the_others_will_
 
 
 def test_a_lost_print_is_told_once_and_sat_for_again(loaded):
-    lost = JobEvent.objects.get(what="lose_impression")
+    lost = JobEvent.objects.get(what="lose_print")
     assert details(lost).count("Mabel, right foot") == 1
     assert lost.job.stage == Stage.BOOKED
     assert lost.job.sittings.planned().exists()
 
 
 def test_a_child_is_old_enough_for_its_sitting_or_a_reason_is_written(loaded):
-    born = Max("impressions__piece__child__born_on")
+    born = Max("prints__piece__child__born_on")
     limit = timedelta(weeks=loaded.earliest_weeks)
     young = {
         bool(sitting.young_why)
@@ -208,7 +208,7 @@ def test_its_link_opens_and_stays_the_same_while_it_does(loaded, client):
     assert arrived.status_code == 303
     assert client.get(arrived["Location"], secure=True).status_code == 200
     assert welcome() == said
-    ParentLink.objects.update(revoked_at=WEDNESDAY)
+    FamilyLink.objects.update(revoked_at=WEDNESDAY)
     assert LINK.search(welcome())[1] != link
 
 

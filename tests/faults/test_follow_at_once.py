@@ -6,7 +6,7 @@ import pytest
 from django.utils import timezone
 
 from orders.family_page import private_links
-from orders.family_page.models import LinkMiss, ParentLink
+from orders.family_page.models import FamilyLink, LinkMiss
 from orders.family_page.private_links import make_link, revoke_link
 from orders.order.actions import choose_look
 from orders.order.models import Order
@@ -63,7 +63,7 @@ def test_revoking_at_once_is_one_revocation():
     link, token = make_link(makers.a_job(unit), by=by, at=timezone.now())
 
     def revoke(_number):
-        seen = ParentLink.objects.get(pk=link.pk)
+        seen = FamilyLink.objects.get(pk=link.pk)
         revoke_link(seen, by=by, at=timezone.now(), key=uuid.uuid4())
 
     came = everybody(PEOPLE, revoke)

@@ -11,7 +11,7 @@ from types import SimpleNamespace
 import pytest
 
 from bookings.sittings import screens
-from bookings.sittings.models import Impression
+from bookings.sittings.models import ClayPrint
 from bookings.sittings.prints import next_tray
 from orders.order.totals import deposit_of
 from tests import makers
@@ -21,7 +21,7 @@ VECTORS = json.loads(Path(__file__).with_name("sitting_flow.json").read_text("ut
 
 @pytest.mark.parametrize("vector", VECTORS["after"], ids=str)
 def test_after_a_limb(vector):
-    limbs = [Impression(pk=at + 1, outcome=each) for at, each in enumerate(vector["outcomes"])]
+    limbs = [ClayPrint(pk=at + 1, outcome=each) for at, each in enumerate(vector["outcomes"])]
     found = screens.next_screen(limbs, limbs[vector["answered"]])
     assert found == ("summary" if vector["next"] is None else str(limbs[vector["next"]].pk))
 
@@ -37,12 +37,12 @@ def test_deposit(vector):
 @pytest.mark.parametrize("vector", VECTORS["trays"], ids=str)
 def test_free_tray(unit, vector):
     makers.prices(unit)
-    held = makers.a_job(unit, pieces=4).sittings.get().impressions.order_by("pk")
-    for impression, tray in zip(held, vector["used"], strict=False):
-        impression.outcome, impression.tray, impression.taken_at = (
+    held = makers.a_job(unit, pieces=4).sittings.get().prints.order_by("pk")
+    for clay_print, tray in zip(held, vector["used"], strict=False):
+        clay_print.outcome, clay_print.tray, clay_print.taken_at = (
             "taken",
             tray,
             makers.timezone.now(),
         )
-        impression.save()
+        clay_print.save()
     assert next_tray(unit) == vector["free"]

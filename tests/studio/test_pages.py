@@ -196,7 +196,7 @@ def test_htmx_gets_the_list_alone_and_caches_know_it(owner, unit):
 def test_a_job_shows_its_way_its_people_and_its_history(owner, unit):
     job = opened(unit)
     page = folded(owner.get(job.get_absolute_url()).content.decode())
-    for words in (job.spoken_reference, "Ada", "Okafor", "Booked", "Opened"):
+    for words in (job.display_reference, "Ada", "Okafor", "Booked", "Opened"):
         assert words in page
 
 
@@ -204,7 +204,7 @@ def test_a_job_shows_its_way_its_people_and_its_history(owner, unit):
 def test_a_job_is_found_by_its_reference_as_written_on_a_slip(owner, unit, written):
     job = opened(unit)
     answer = owner.get(
-        reverse("studio:find_job"), {"reference": written.format(job.spoken_reference.lower())}
+        reverse("studio:find_job"), {"reference": written.format(job.display_reference.lower())}
     )
     assert answer.headers["Location"] == job.get_absolute_url()
 

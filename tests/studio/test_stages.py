@@ -81,12 +81,12 @@ def test_every_open_stage_can_be_called_off():
 
 
 def test_a_gate_refuses_with_all_its_sentences_and_nothing_changes(job, no_gates):
-    stages.gate(Stage.BOOKED, Stage.CLAY_REST)(lambda _job: "No impression yet.")
+    stages.gate(Stage.BOOKED, Stage.CLAY_REST)(lambda _job: "No print yet.")
     stages.gate(Stage.BOOKED, Stage.CLAY_REST)(lambda _job: None)
     stages.gate(Stage.BOOKED, Stage.CLAY_REST)(lambda _job: "The clay is hard.")
     with pytest.raises(MoveRefused) as refused:
         move(job, seen=Stage.BOOKED, to=Stage.CLAY_REST, by=None, at=NOON, key=uuid.uuid4())
-    assert refused.value.reasons == ("No impression yet.", "The clay is hard.")
+    assert refused.value.reasons == ("No print yet.", "The clay is hard.")
     job.refresh_from_db()
     assert job.stage == Stage.BOOKED
     assert job.events.moves().count() == 0

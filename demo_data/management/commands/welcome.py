@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from demo_data import files, loading
-from orders.family_page.models import ParentLink
+from orders.family_page.models import FamilyLink
 from orders.family_page.private_links import digest, make_link
 from production.casts.models import Cast
 from studio.accounts.models import Unit, User
@@ -73,7 +73,7 @@ def _kept() -> Path:
 def _kept_token() -> str:
     """The token that an earlier start printed, while it opens."""
     token = _kept().read_text(encoding="ascii") if _kept().is_file() else ""
-    opens = ParentLink.objects.open_at(timezone.now()).filter(token_sha256=digest(token))
+    opens = FamilyLink.objects.open_at(timezone.now()).filter(token_sha256=digest(token))
     return token if token and opens.exists() else ""
 
 

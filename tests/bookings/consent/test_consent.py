@@ -157,15 +157,15 @@ class TestWithdrawConsent:
 
 class TestTheYesToTheCasts:
     def test_without_it_a_print_is_logged_and_the_sitting_stays_open(self, doing, sitting, unit):
-        for impression in sitting.impressions.all():
-            assert doing.log(impression, "taken").outcome == "taken"
+        for clay_print in sitting.prints.all():
+            assert doing.log(clay_print, "taken").outcome == "taken"
         refused(unit, lambda: doing.finish(sitting, asked=False), "ask, and write down who")
         doing.consent(sitting.job.family, "make")
         assert doing.finish(sitting, asked=False).state == "done"
 
     def test_taken_back_before_the_end_it_is_as_if_never_given(self, doing, sitting, unit):
-        for impression in sitting.impressions.all():
-            doing.log(impression, "taken")
+        for clay_print in sitting.prints.all():
+            doing.log(clay_print, "taken")
         actions.withdraw_consent(doing.consent(sitting.job.family, "make"), **doing.who())
         refused(unit, lambda: doing.finish(sitting, asked=False), "Nobody’s yes")
 

@@ -8,7 +8,7 @@ from django.db import IntegrityError, transaction
 from django.db.models import Q
 
 from bookings.sittings import actions
-from bookings.sittings.models import Impression, Sitting
+from bookings.sittings.models import ClayPrint, Sitting
 from studio.jobs.models import Job
 from studio.limbs import Limb
 from studio.stages import MoveRefused, Stage, move
@@ -26,7 +26,7 @@ class TestBookSitting:
         assert job.promised_on == date(2026, 11, 26) + timedelta(days=unit.promise_days)
         assert sitting.ends_at - sitting.starts_at == timedelta(minutes=45)
         assert (sitting.place, sitting.place_words) == ("studio", "front room")
-        assert [(each.piece.limb, each.live) for each in sitting.impressions.all()] == [
+        assert [(each.piece.limb, each.live) for each in sitting.prints.all()] == [
             (Limb.LEFT_HAND, True),
             (Limb.RIGHT_HAND, True),
         ]
@@ -103,7 +103,7 @@ class TestBookSitting:
             return doing.book(other, starts_at=starts_at)
 
         if clashes:
-            refused(unit, call, "Okafor", "Thu 26 Nov, 10:00–10:45", sitting.job.spoken_reference)
+            refused(unit, call, "Okafor", "Thu 26 Nov, 10:00–10:45", sitting.job.display_reference)
         else:
             assert call().starts_at == starts_at
 
@@ -122,7 +122,7 @@ class TestBookSitting:
             unit,
             lambda: doing.book(family, days=3, limbs=[Limb.RIGHT_HAND, Limb.LEFT_FOOT]),
             "Wren’s right hand",
-            sitting.job.spoken_reference,
+            sitting.job.display_reference,
         )
         assert doing.book(family, days=3, limbs=[Limb.LEFT_FOOT]).job != sitting.job
 
@@ -151,7 +151,7 @@ class TestBookAgain:
         doing.cancel(sitting)
         again = doing.book_again(sitting.job)
         assert again.job == sitting.job
-        assert again.impressions.filter(live=True).count() == 2
+        assert again.prints.filter(live=True).count() == 2
         job = Job.objects.get(pk=sitting.job.pk)
         assert job.promised_on == date(2026, 11, 29) + timedelta(days=unit.promise_days)
         assert job.events.filter(what="book_again").count() == 1
@@ -163,21 +163,21 @@ class TestBookAgain:
         assert sitting.job.sittings.count() == 2
 
     def test_only_a_lost_print_is_sat_for_again(self, doing, sitting):
-        for impression in sitting.impressions.all():
-            doing.log(impression, "taken")
+        for clay_print in sitting.prints.all():
+            doing.log(clay_print, "taken")
         doing.finish(sitting)
         lost = sitting.job.pieces.first()
-        actions.lose_impression(lost, why="Dropped.", **doing.who())
+        actions.lose_print(lost, why="Dropped.", **doing.who())
         move(sitting.job, seen=Stage.CLAY_REST, to=Stage.BOOKED, **doing.who())
         again = doing.book_again(sitting.job)
-        assert [each.piece for each in again.impressions.all()] == [lost]
+        assert [each.piece for each in again.prints.all()] == [lost]
 
     def test_while_a_date_stands_it_is_refused(self, doing, sitting, unit):
         refused(unit, lambda: doing.book_again(sitting.job), "Thu 26 Nov, 10:00", "move that one")
 
     def test_at_another_stage_it_is_refused(self, doing, unit, sitting):
-        for impression in sitting.impressions.all():
-            doing.log(impression, "taken")
+        for clay_print in sitting.prints.all():
+            doing.log(clay_print, "taken")
         doing.finish(sitting)
         refused(unit, lambda: doing.book_again(sitting.job), "In the clay", error=MoveRefused)
         move(sitting.job, seen=Stage.CLAY_REST, to=Stage.BOOKED, **doing.who())
@@ -250,7 +250,7 @@ class TestCancelSitting:
     def test_leaves_the_job_booked_and_without_a_date(self, doing, sitting):
         cancelled = doing.cancel(sitting)
         assert (cancelled.state, cancelled.cancelled_why) == ("cancelled", "Wren has a cold.")
-        assert not cancelled.impressions.filter(live=True).exists()
+        assert not cancelled.prints.filter(live=True).exists()
         job = Job.objects.get(pk=sitting.job.pk)
         assert job.stage == Stage.BOOKED
         assert job.events.filter(what="cancel_sitting").count() == 1
@@ -267,8 +267,8 @@ class TestCancelSitting:
         refused(unit, lambda: doing.cancel(sitting), "cancelled")
 
     def test_with_a_print_in_the_clay_it_is_refused(self, doing, sitting, unit):
-        doing.log(sitting.impressions.first(), "taken")
-        refused(unit, lambda: doing.cancel(sitting), "1 impression is in the clay", "finish")
+        doing.log(sitting.prints.first(), "taken")
+        refused(unit, lambda: doing.cancel(sitting), "1 print is in the clay", "finish")
 
     def test_the_second_of_two_is_told(self, doing, sitting, unit):
         seen = sitting.version
@@ -277,10 +277,10 @@ class TestCancelSitting:
 
 
 def test_a_piece_is_sat_for_once_whatever_happens(doing, sitting, family):
-    """The database: at most one live impression a piece."""
+    """The database: at most one live print a piece."""
     doing.cancel(sitting)
     doing.book_again(sitting.job)
     with pytest.raises(IntegrityError), transaction.atomic():
-        sitting.impressions.update(live=True)
-    live = Impression.objects.filter(Q(live=True), piece__job=sitting.job)
+        sitting.prints.update(live=True)
+    live = ClayPrint.objects.filter(Q(live=True), piece__job=sitting.job)
     assert live.count() == len(HANDS)

@@ -131,7 +131,7 @@ class TestDiaryPage:
         doing.cancel(sitting)
         page = owner.get(reverse("bookings:diary"), {"week": "2026-W48"}).content.decode()
         assert "Without a date" in page
-        assert sitting.job.spoken_reference in page
+        assert sitting.job.display_reference in page
 
     def test_htmx_gets_the_week_alone(self, owner):
         part = owner.get(reverse("bookings:diary"), headers={"HX-Request": "true"})

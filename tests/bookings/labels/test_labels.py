@@ -70,7 +70,7 @@ class TestLabelsOfSitting:
         [("roll", (62, 29), 2), ("a6", (105, 148), 2), ("a4", (210, 297), 1)],
     )
     def test_each_prints_code_opens_its_piece(self, owner, doing, sitting, shape, size, pages):
-        left = sitting.impressions.get(piece__limb=Limb.LEFT_HAND)
+        left = sitting.prints.get(piece__limb=Limb.LEFT_HAND)
         doing.log(left, "taken", tray="7")
         made = printed(owner, sitting, paper=shape)
         assert size_mm(made) == pytest.approx(size, abs=0.6)
@@ -82,10 +82,10 @@ class TestLabelsOfSitting:
             assert f"Wren, {limb}" in page
 
     def test_it_says_whose_print_it_is_to_a_person(self, owner, doing, sitting):
-        left = sitting.impressions.get(piece__limb=Limb.LEFT_HAND)
+        left = sitting.prints.get(piece__limb=Limb.LEFT_HAND)
         doing.log(left, "taken", tray="7")
         first, second = words_on(printed(owner, sitting))
-        for words in (sitting.job.spoken_reference, "Wren", "left hand", "Tray 7 Wed 25 Nov"):
+        for words in (sitting.job.display_reference, "Wren", "left hand", "Tray 7 Wed 25 Nov"):
             assert words in first
         assert "Tray ____ Thu 26 Nov" in second, "still to be taken: to be written by hand"
         assert "Okafor" not in first + second
@@ -110,15 +110,15 @@ class TestLabelsOfSitting:
 
     def test_what_was_put_off_left_off_or_lost_gets_none(self, owner, doing):
         sitting = doing.book(doing.family(), limbs=list(Limb))
-        taken, lost, put_off, left_off = sitting.impressions.order_by("pk")
+        taken, lost, put_off, left_off = sitting.prints.order_by("pk")
         for each, outcome in ((taken, "taken"), (lost, "taken"), (put_off, "not_today")):
             doing.log(each, outcome)
-        actions.lose_impression(lost.piece, why="It fell.", **doing.who())
+        actions.lose_print(lost.piece, why="It fell.", **doing.who())
         leave_off_piece(left_off.piece, why="Not wanted.", **doing.who())
         assert read_codes(printed(owner, sitting)) == [address(sitting, 1)]
 
     def test_a_piece_keeps_its_number_when_an_earlier_one_is_left_off(self, owner, doing, sitting):
-        first = sitting.impressions.get(piece__limb=Limb.LEFT_HAND)
+        first = sitting.prints.get(piece__limb=Limb.LEFT_HAND)
         leave_off_piece(first.piece, why="Not wanted.", **doing.who())
         assert read_codes(printed(owner, sitting)) == [address(sitting, 2)]
 
@@ -137,8 +137,8 @@ class TestLabelsOfSitting:
         url = reverse("bookings:labels_of_sitting", args=[sitting.pk])
         here = reverse("bookings:sitting", args=[sitting.pk])
         assert f'{url}?paper=roll"' in folded(owner.get(here).content.decode())
-        for impression in sitting.impressions.all():
-            doing.log(impression, "taken")
+        for clay_print in sitting.prints.all():
+            doing.log(clay_print, "taken")
         doing.finish(sitting)
         assert f'{url}?paper=a6"' in folded(owner.get(here).content.decode())
 
@@ -245,7 +245,7 @@ class TestPiece:
                     first_name=f"C{number}", born_on="2026-07-29"
                 )
                 piece = sitting.job.pieces.create(child=child, limb=Limb.LEFT_HAND)
-                sitting.impressions.create(piece=piece)
+                sitting.prints.create(piece=piece)
 
         constant_queries(lambda: owner.get(self.url(sitting.job)), grow)
 

@@ -120,17 +120,17 @@ class TestShares:
 class TestReasons:
     def test_alike_is_counted_once_a_limb_and_told_as_first_written(self):
         said = [
-            RepeatEvent(1, "log_impression", 1, why="Tired"),
-            RepeatEvent(1, "log_impression", 1, why="Tired; cried"),
-            RepeatEvent(1, "log_impression", 2, why="tired."),
-            RepeatEvent(2, "log_impression", 3, why="tired"),
+            RepeatEvent(1, "log_print", 1, why="Tired"),
+            RepeatEvent(1, "log_print", 1, why="Tired; cried"),
+            RepeatEvent(1, "log_print", 2, why="tired."),
+            RepeatEvent(2, "log_print", 3, why="tired"),
         ]
         assert outcomes_lessons.repeat_reasons(said) == [Reason("Tired", 3), Reason("cried", 1)]
 
     def test_marks_are_reasons_where_they_say_not(self):
         said = [
-            RepeatEvent(1, "log_impression", 1, ("not all toes",)),
-            RepeatEvent(2, "log_impression", 2, ("fingers not flat",), "fell, then slept"),
+            RepeatEvent(1, "log_print", 1, ("not all toes",)),
+            RepeatEvent(2, "log_print", 2, ("fingers not flat",), "fell, then slept"),
         ]
         assert {each.words for each in outcomes_lessons.repeat_reasons(said)} == {
             "not all toes",
@@ -140,12 +140,12 @@ class TestReasons:
 
     def test_each_kind_has_its_own(self):
         said = [
-            RepeatEvent(1, "lose_impression", 1, why="The tray fell."),
+            RepeatEvent(1, "lose_print", 1, why="The tray fell."),
             RepeatEvent(1, "spoil_piece", 1, ("bubble",), "Across the heel: deep."),
             RepeatEvent(1, "cancel_sitting", why="Wren has a cold."),
             RepeatEvent(2, "cancel_sitting", why="wren has a cold"),
             RepeatEvent(1, "book_again"),
-            RepeatEvent(1, "log_impression", 1),
+            RepeatEvent(1, "log_print", 1),
         ]
         assert outcomes_lessons.lost_print_reasons(said) == [Reason("The tray fell", 1)]
         assert outcomes_lessons.spoiled_cast_reasons(said) == [Reason("bubble", 1)]
@@ -157,7 +157,7 @@ class TestReasons:
             st.builds(
                 RepeatEvent,
                 st.integers(1, 3),
-                st.just("lose_impression"),
+                st.just("lose_print"),
                 st.integers(1, 3),
                 why=st.text(),
             )
@@ -176,20 +176,20 @@ class TestThePage:
     def hold(self, doing, family, *, days=1):
         """A sitting of four limbs: taken, taken at the second try, put off, taken and then lost."""
         sitting = doing.book(family, limbs=list(Limb), days=days)
-        first, second, third, fourth = sitting.impressions.order_by("pk")
+        first, second, third, fourth = sitting.prints.order_by("pk")
         doing.log(first, "taken")
         doing.log(second, "repeat", note="made a fist")
         doing.log(second, "taken")
         doing.log(third, "not_today", note="cried")
         doing.log(fourth, "taken")
         doing.finish(sitting)
-        actions.lose_impression(fourth.piece, why="The tray fell.", **doing.who())
+        actions.lose_print(fourth.piece, why="The tray fell.", **doing.who())
         return sitting
 
     def test_it_counts_what_happened(self, doing, family, unit):
         self.hold(doing, family)
         going_on = doing.book(doing.family(name="Hughes"), days=3)  # not finished: teaches nothing
-        doing.log(going_on.impressions.first(), "taken")
+        doing.log(going_on.prints.first(), "taken")
         found = prints_since(unit, AT)
         assert [(each.limb, each.repeated) for each in found] == [
             ("left hand", False),
@@ -225,7 +225,7 @@ class TestThePage:
             cast,
             how="bubble",
             why="Across the palm.",
-            impression_whole=True,
+            print_whole=True,
             by=makers.owner_of(unit),
             at=timezone.now(),
             key=uuid.uuid4(),

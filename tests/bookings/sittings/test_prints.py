@@ -5,7 +5,7 @@ import uuid
 import pytest
 
 from bookings.sittings import actions
-from bookings.sittings.models import Impression, Sitting
+from bookings.sittings.models import ClayPrint, Sitting
 from bookings.sittings.prints import next_tray, pieces_with_print
 from studio.jobs.actions import leave_off_piece
 from studio.jobs.models import Job
@@ -17,27 +17,27 @@ from tests.makers import details
 
 @pytest.fixture
 def left(sitting):
-    return sitting.impressions.get(piece__limb=Limb.LEFT_HAND)
+    return sitting.prints.get(piece__limb=Limb.LEFT_HAND)
 
 
 @pytest.fixture
 def right(sitting):
-    return sitting.impressions.get(piece__limb=Limb.RIGHT_HAND)
+    return sitting.prints.get(piece__limb=Limb.RIGHT_HAND)
 
 
-class TestLogImpression:
+class TestLogPrint:
     def test_taken_keeps_the_time_the_tray_and_one_event(self, doing, left):
         logged = doing.log(left, "taken", note=" thumb a little flat ", tray="3")
         assert (logged.outcome, logged.taken_at, logged.tray) == ("taken", AT, "3")
         assert logged.note == "thumb a little flat"
-        event = logged.sitting.job.events.get(what="log_impression")
+        event = logged.sitting.job.events.get(what="log_print")
         assert details(event) == "Wren, left hand: taken, tray 3, thumb a little flat"
 
     def test_the_same_key_twice_is_one_try(self, doing, left):
         key = uuid.uuid4()
         doing.log(left, "repeat", key=key)
         assert doing.log(left, "repeat", key=key).tries == 1
-        assert left.sitting.job.events.filter(what="log_impression").count() == 1
+        assert left.sitting.job.events.filter(what="log_print").count() == 1
 
     def test_again_counts_a_try_and_an_answer_may_change(self, doing, left):
         doing.log(left, "repeat")
@@ -90,18 +90,18 @@ class TestFinishSitting:
 
     def test_what_was_not_taken_gets_one_job_of_its_own(self, doing, unit):
         sitting = doing.book(doing.family(), limbs=list(Limb))
-        first, *others = sitting.impressions.all()
+        first, *others = sitting.prints.all()
         doing.log(first, "taken")
-        for impression in others:
-            doing.log(impression, "not_today")
+        for clay_print in others:
+            doing.log(clay_print, "not_today")
         doing.finish(sitting)
         split = unit.jobs.get(split_from=sitting.job)
         assert (split.stage, split.promised_on) == (Stage.BOOKED, None)
         assert {piece.limb for piece in split.pieces.all()} == set(Limb) - {first.piece.limb}
         assert sitting.job.pieces.on_the_job().get() == first.piece
-        assert not sitting.impressions.filter(live=True).exclude(pk=first.pk).exists()
+        assert not sitting.prints.filter(live=True).exclude(pk=first.pk).exists()
         again = doing.book_again(split)
-        assert again.impressions.count() == 3
+        assert again.prints.count() == 3
 
     def test_or_is_left_off(self, doing, sitting, left, right):
         doing.log(left, "taken")
@@ -144,30 +144,30 @@ class TestFinishSitting:
         refused(unit, lambda: doing.finish(sitting), error=MoveRefused)
 
 
-class TestLoseImpression:
+class TestLosePrint:
     def test_the_piece_needs_a_new_sitting(self, doing, sitting, left, right):
         doing.log(left, "taken")
         doing.log(right, "taken")
         doing.finish(sitting)
         key = uuid.uuid4()
         for _ in range(2):
-            actions.lose_impression(left.piece, why="The tray fell.", **doing.who(key=key))
+            actions.lose_print(left.piece, why="The tray fell.", **doing.who(key=key))
         assert pieces_with_print(sitting.job).get() == right.piece
-        event = sitting.job.events.get(what="lose_impression")
+        event = sitting.job.events.get(what="lose_print")
         assert details(event) == "Wren, left hand: The tray fell."
 
     def test_without_a_print_there_is_nothing_to_lose(self, doing, left, unit):
         def lose():
-            actions.lose_impression(left.piece, why="The tray fell.", **doing.who())
+            actions.lose_print(left.piece, why="The tray fell.", **doing.who())
 
-        refused(unit, lose, "no impression in the clay")
+        refused(unit, lose, "no print in the clay")
 
 
 class TestGates:
     def test_a_job_stays_booked_until_every_piece_has_its_print(self, doing, sitting, left):
         doing.log(left, "taken")
         assert missing(sitting.job, Stage.CLAY_REST) == [
-            "Without an impression so far: Wren, right hand.",
+            "Without a print so far: Wren, right hand.",
             "Its sitting is not finished yet: finish it, or take it out of the diary.",
         ]
 
@@ -176,9 +176,9 @@ class TestGates:
         doing.log(right, "taken")
         Sitting.objects.update(state="done")
         assert missing(sitting.job, Stage.CLAY_REST) == []
-        Impression.objects.filter(pk=right.pk).update(live=False)
+        ClayPrint.objects.filter(pk=right.pk).update(live=False)
         assert missing(sitting.job, Stage.CLAY_REST) == [
-            "Without an impression so far: Wren, right hand."
+            "Without a print so far: Wren, right hand."
         ]
 
 
@@ -191,5 +191,5 @@ class TestTrays:
 
     def test_a_tray_is_free_again_when_its_print_is_lost(self, doing, sitting, left, unit):
         doing.log(left, "taken", tray="1")
-        actions.lose_impression(left.piece, why="Dropped.", **doing.who())
+        actions.lose_print(left.piece, why="Dropped.", **doing.who())
         assert next_tray(unit) == "1"

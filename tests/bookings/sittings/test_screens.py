@@ -7,7 +7,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from bookings.sittings import actions, screens
-from bookings.sittings.models import Impression, Sitting
+from bookings.sittings.models import ClayPrint, Sitting
 from studio.jobs.actions import leave_off_piece
 from studio.jobs.models import Job
 from studio.limbs import Limb
@@ -18,7 +18,7 @@ from tests.parts.markup import folded
 
 @pytest.fixture
 def limbs(sitting):
-    return screens.impressions_of(sitting)
+    return screens.prints_of(sitting)
 
 
 def page_of(client, sitting, at=""):
@@ -59,23 +59,23 @@ class TestTheWay:
         stands = [screens.first_open_screen(sitting, limbs)]
         for outcome in ("taken", "not_today"):
             doing.log(limbs[len(stands) - 1], outcome)
-            stands.append(screens.first_open_screen(sitting, screens.impressions_of(sitting)))
+            stands.append(screens.first_open_screen(sitting, screens.prints_of(sitting)))
         assert stands == ["cautions", str(limbs[1].pk), "summary"]
 
     def test_a_limb_passed_over_is_asked_again_before_the_end(self, doing, sitting, limbs):
         doing.log(limbs[1], "taken")
-        assert screens.next_screen(screens.impressions_of(sitting), limbs[1]) == str(limbs[0].pk)
+        assert screens.next_screen(screens.prints_of(sitting), limbs[1]) == str(limbs[0].pk)
         doing.log(limbs[0], "taken")
-        assert screens.next_screen(screens.impressions_of(sitting), limbs[0]) == "summary"
+        assert screens.next_screen(screens.prints_of(sitting), limbs[0]) == "summary"
 
     def test_the_eldest_child_comes_first_and_what_was_left_off_not_at_all(self, doing, unit):
         family = doing.family(children=("Ada", "Tom"))
         sitting = doing.book(family, limbs=[Limb.LEFT_HAND, Limb.LEFT_FOOT])
-        limbs = screens.impressions_of(sitting)
+        limbs = screens.prints_of(sitting)
         names = [each.piece.child.first_name for each in limbs]
         assert names == ["Ada", "Ada", "Tom", "Tom"]
         leave_off_piece(limbs[0].piece, why="Not wanted.", **doing.who())
-        assert screens.impressions_of(sitting) == limbs[1:]
+        assert screens.prints_of(sitting) == limbs[1:]
 
 
 class TestScreens:
@@ -94,7 +94,7 @@ class TestScreens:
         assert owner.get(url, {"at": at}).status_code == 404
 
     def test_another_sittings_limb_is_a_404(self, owner, doing, sitting):
-        other = doing.book(doing.family(name="Hughes"), days=2).impressions.first()
+        other = doing.book(doing.family(name="Hughes"), days=2).prints.first()
         url = reverse("bookings:sitting", args=[sitting.pk])
         assert owner.get(url, {"at": other.pk}).status_code == 404
 
@@ -112,8 +112,8 @@ class TestScreens:
     def test_a_limb_says_that_nobody_agreed_and_is_logged_all_the_same(self, owner, sitting, limbs):
         at = str(limbs[0].pk)
         assert "ask before the clay" in page_of(owner, sitting, at)
-        press(owner, "log_impression", limbs[0].pk, outcome="taken")
-        assert Impression.objects.get(pk=limbs[0].pk).outcome == "taken"
+        press(owner, "log_print", limbs[0].pk, outcome="taken")
+        assert ClayPrint.objects.get(pk=limbs[0].pk).outcome == "taken"
         press(owner, "give_consent", sitting.job.family_id, purpose="make", given_by="Sam")
         assert "ask before the clay" not in page_of(owner, sitting, at)
 
@@ -148,35 +148,33 @@ class TestScreens:
             for number in range(10):
                 child = family.children.create(first_name=f"C{number}", born_on="2026-07-29")
                 piece = sitting.job.pieces.create(child=child, limb=Limb.LEFT_HAND)
-                sitting.impressions.create(piece=piece)
+                sitting.prints.create(piece=piece)
 
         for at in ("cautions", "summary"):
             constant_queries(lambda at=at: page_of(owner, sitting, at), grow)
-            sitting.impressions.exclude(piece__child__first_name="Wren").delete()
+            sitting.prints.exclude(piece__child__first_name="Wren").delete()
             sitting.job.pieces.exclude(child__first_name="Wren").delete()
 
 
 class TestAnswers:
     def test_taken_is_saved_and_leads_to_the_next_limb(self, helper, sitting, limbs):
-        answer = press(
-            helper, "log_impression", limbs[0].pk, outcome="taken", tray="4", note="good"
-        )
+        answer = press(helper, "log_print", limbs[0].pk, outcome="taken", tray="4", note="good")
         here = reverse("bookings:sitting", args=[sitting.pk])
         assert answer.headers["Location"] == f"{here}?at={limbs[1].pk}"
-        logged = Impression.objects.get(pk=limbs[0].pk)
+        logged = ClayPrint.objects.get(pk=limbs[0].pk)
         assert (logged.outcome, logged.tray, logged.note) == ("taken", "4", "good")
-        assert sitting.job.events.get(what="log_impression").by == helper.user
+        assert sitting.job.events.get(what="log_print").by == helper.user
 
     def test_again_stays_with_the_limb_and_counts(self, owner, sitting, limbs):
-        answer = press(owner, "log_impression", limbs[0].pk, outcome="repeat")
+        answer = press(owner, "log_print", limbs[0].pk, outcome="repeat")
         assert answer.headers["Location"].endswith(f"?at={limbs[0].pk}")
         assert "tried 1 time" in page_of(owner, sitting, str(limbs[0].pk))
 
     def test_the_same_press_twice_is_one_try(self, owner, limbs):
         key = uuid.uuid4()
         for _ in range(2):
-            press(owner, "log_impression", limbs[0].pk, outcome="repeat", key=key)
-        assert Impression.objects.get(pk=limbs[0].pk).tries == 1
+            press(owner, "log_print", limbs[0].pk, outcome="repeat", key=key)
+        assert ClayPrint.objects.get(pk=limbs[0].pk).tries == 1
 
     @pytest.mark.parametrize(
         ("facts", "words"),
@@ -189,23 +187,23 @@ class TestAnswers:
         ],
     )
     def test_a_bad_answer_comes_back_to_its_question(self, owner, sitting, limbs, facts, words):
-        answer = press(owner, "log_impression", limbs[0].pk, **facts)
+        answer = press(owner, "log_print", limbs[0].pk, **facts)
         assert answer.status_code == 422
         assert words in answer.content.decode()
         assert "left hand" in answer.content.decode()
         assert answer.headers["HX-Push-Url"] == "false"
-        assert not Impression.objects.exclude(outcome="planned").exists()
+        assert not ClayPrint.objects.exclude(outcome="planned").exists()
 
     def test_a_refusal_comes_back_to_its_question(self, owner, doing, sitting, limbs):
         doing.cancel(sitting)
-        answer = press(owner, "log_impression", limbs[0].pk, outcome="taken")
+        answer = press(owner, "log_print", limbs[0].pk, outcome="taken")
         assert answer.status_code == 409
         assert "cancelled" in answer.content.decode()
 
     def test_the_whole_sitting_by_hand(self, owner, sitting, limbs, unit):
         assert "Still open" in page_of(owner, sitting, "summary")
-        press(owner, "log_impression", limbs[0].pk, outcome="taken", tray="1")
-        press(owner, "log_impression", limbs[1].pk, outcome="not_today")
+        press(owner, "log_print", limbs[0].pk, outcome="taken", tray="1")
+        press(owner, "log_print", limbs[1].pk, outcome="not_today")
         summary = page_of(owner, sitting)
         assert "ask before you finish" in summary
         early = press(owner, "finish_sitting", sitting.pk, put_off="split")
@@ -224,7 +222,7 @@ class TestAnswers:
         assert unit.jobs.filter(split_from=sitting.job).count() == 1
 
     def test_an_early_end_is_refused_beside_the_summary(self, owner, sitting, limbs):
-        press(owner, "log_impression", limbs[0].pk, outcome="taken")
+        press(owner, "log_print", limbs[0].pk, outcome="taken")
         answer = press(owner, "finish_sitting", sitting.pk, put_off="split")
         assert answer.status_code == 409
         assert "right hand: still to be taken" in answer.content.decode()
@@ -245,5 +243,5 @@ class TestAnswers:
 def test_the_tray_of_a_second_print_follows_the_first(owner, doing, sitting, limbs):
     doing.log(limbs[0], "taken", tray="1")
     assert 'name="tray" value="2"' in page_of(owner, sitting, str(limbs[1].pk))
-    actions.lose_impression(limbs[0].piece, why="Dropped.", **doing.who())
+    actions.lose_print(limbs[0].piece, why="Dropped.", **doing.who())
     assert 'name="tray" value="1"' in page_of(owner, sitting, str(limbs[1].pk))

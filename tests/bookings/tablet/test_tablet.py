@@ -20,7 +20,7 @@ from bookings.photos import cleaning
 from bookings.photos.models import Photo
 from bookings.sittings import actions as sittings_actions
 from bookings.sittings import screens
-from bookings.sittings.models import Impression, Sitting
+from bookings.sittings.models import ClayPrint, Sitting
 from bookings.tablet import photo_parts
 from orders.order.actions import price_job
 from orders.order.totals import balance_of
@@ -45,7 +45,7 @@ def held(unit, owner):
 
 @pytest.fixture
 def limbs(held):
-    return screens.impressions_of(held)
+    return screens.prints_of(held)
 
 
 @pytest.fixture
@@ -168,7 +168,7 @@ class TestALimb:
         )
         assert kept.quality == "fingers flat, depth uneven, 74 mm"
         told = "Ada, left hand: taken, tray 3, fingers flat, depth uneven, 74 mm, Wriggled"
-        assert details(events(kept.sitting, "log_impression").get()) == told
+        assert details(events(kept.sitting, "log_print").get()) == told
 
     def test_it_can_be_taken_back_to_where_it_was(self, tablet, limbs):
         tablet.send(tablet.tap(limbs[0], "taken", tray="3", length_mm=74))
@@ -196,7 +196,7 @@ class TestALimb:
 
     def test_a_limb_of_another_sitting_is_not_part_of_this_one(self, tablet, limbs, unit, owner):
         other = makers.a_job(unit, pieces=1, by=owner.user).sittings.get()
-        entry = tablet.tap(other.impressions.get())
+        entry = tablet.tap(other.prints.get())
         entry["sitting"] = limbs[0].sitting_id
         assert tablet.send(entry)[0]["state"] == "refused"
 
@@ -322,13 +322,13 @@ class TestTheEnd:
             key=uuid.uuid4(),
         )
         answer = self.reopen(tablet, held)
-        assert (answer["state"], split.spoken_reference in answer["sentence"]) == ("refused", True)
+        assert (answer["state"], split.display_reference in answer["sentence"]) == ("refused", True)
         assert state(held).state == "done"
 
     def test_once_a_print_was_lost_it_stays_finished(self, tablet, limbs, held, owner):
         tablet.send(*taken(tablet, limbs))
         self.finish(tablet, held)
-        sittings_actions.lose_impression(
+        sittings_actions.lose_print(
             limbs[0].piece, why="Dried.", by=owner.user, at=timezone.now(), key=uuid.uuid4()
         )
         assert self.reopen(tablet, held)["state"] == "refused"
@@ -419,7 +419,7 @@ class TestAtTheDesk:
     def test_the_laptop_is_told_of_the_tablet(self, owner, held, limbs, tablet):
         """The desk's own form: what it did not know stands first, and pressing again means mine."""
         tablet.send(tablet.tap(limbs[0], tray="3"))
-        url = reverse("bookings:log_impression", args=[limbs[0].pk])
+        url = reverse("bookings:log_print", args=[limbs[0].pk])
         sent = {"key": uuid.uuid4(), "outcome": "not_today", "seen_version": 1}
         response = owner.post(url, sent)
         page = folded(response.content.decode())
@@ -709,7 +709,7 @@ class TestTheFile:
 def test_the_limbs_are_asked_in_the_studios_own_order(unit, held):
     unit.limb_order = "right_hand,left_foot,right_foot,left_hand"
     unit.save()
-    order = [each.piece.limb for each in screens.impressions_of(Sitting.objects.get())]
+    order = [each.piece.limb for each in screens.prints_of(Sitting.objects.get())]
     assert order == ["right_hand", "left_hand"]
 
 
@@ -722,4 +722,4 @@ def test_a_length_out_of_reach_is_no_row(limbs):
 
     for length_mm in (19, 401):
         with pytest.raises(IntegrityError), transaction.atomic():
-            Impression.objects.filter(pk=limbs[0].pk).update(length_mm=length_mm)
+            ClayPrint.objects.filter(pk=limbs[0].pk).update(length_mm=length_mm)

@@ -78,14 +78,14 @@ class TestOwed:
         assert "Ready to go home, not paid" in text
         assert "came in, by 1 payment." in text
         assert "£125.00" in text
-        assert invoiced.spoken_reference in text
+        assert invoiced.display_reference in text
         for absent in (booked, paid):
-            assert absent.spoken_reference not in text
+            assert absent.display_reference not in text
         later = folded(owner.get(reverse("orders:to_come")).content.decode())
-        assert booked.spoken_reference in later
+        assert booked.display_reference in later
         assert "£31.25" in later  # the deposit of £125.00, 25 %, half up
         for absent in (invoiced, ready, paid):
-            assert absent.spoken_reference not in later
+            assert absent.display_reference not in later
 
     def test_the_oldest_invoice_stands_first_and_an_old_one_is_late(self, unit, by, press):
         today = timezone.localdate()
@@ -162,7 +162,7 @@ class TestWhoMayComeIn:
     def test_another_units_owner_sees_nothing_of_it(self, unit, stranger, by, name):
         invoiced_and_part_paid(unit, by, 1)
         text = folded(stranger.get(reverse(f"orders:{name}")).content.decode())
-        assert unit.jobs.get().spoken_reference not in text
+        assert unit.jobs.get().display_reference not in text
         assert "INV-0001" not in text
 
     def test_they_only_answer_get(self, owner, name):

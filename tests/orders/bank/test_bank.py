@@ -201,7 +201,7 @@ class TestPages:
         url = reverse("orders:post_line", args=[line.pk])
         slip = {"key": uuid.uuid4(), "reference": "CY8Y-EGPJ"}
         assert owner.post(url, slip).status_code == 409
-        owner.post(url, {"key": uuid.uuid4(), "reference": order.job.spoken_reference})
+        owner.post(url, {"key": uuid.uuid4(), "reference": order.job.display_reference})
         assert Payment.objects.get().bank_line == line
 
     def test_the_page_reads_no_more_for_many_lines(

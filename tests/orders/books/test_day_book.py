@@ -42,7 +42,7 @@ def test_any_history_reconciles_to_zero_and_no_number_is_skipped(order, unit, pr
     today = timezone.localdate()
     book = day_book(unit, today - timedelta(days=400), today)
     assert book.sums.off_by_minor == 0
-    account = order.job.spoken_reference
+    account = order.job.display_reference
     invoiced = sum(paper.total_minor for paper in order.invoices.all())
     paid = sum(payment.amount_minor for payment in order.payments.filter(taxed_before=False))
     assert account_of(order.job.family).balance_minor == invoiced - paid

@@ -114,7 +114,7 @@ def test_each_stage_in_plain_words_and_nothing_private(unit, stage, expected):
     page = words_of(browser.get(browser.home))
     assert expected in page
     assert "Ada’s casts" in page
-    assert job.spoken_reference in page
+    assert job.display_reference in page
     private = [
         "Quillfeather",
         "Quay Row",
@@ -222,7 +222,7 @@ def test_a_spoiled_cast_is_said_kindly(unit):
     job = makers.job_at(Stage.DRYING, unit)
     cast = Cast.objects.whole().filter(piece__job=job).first()
     bench_actions.spoil_piece(
-        cast, how="break", why="It slipped out of my hand.", impression_whole=True, **press(job)
+        cast, how="break", why="It slipped out of my hand.", print_whole=True, **press(job)
     )
     page = read(job)
     assert "To be poured again" in page

@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from orders.family_page import private_links
-from orders.family_page.models import LinkMiss, ParentLink
+from orders.family_page.models import FamilyLink, LinkMiss
 from orders.family_page.private_links import revoke_link
 from studio.stages import ActionRefused, Stage
 from tests import makers
@@ -45,7 +45,7 @@ def test_a_link_is_kept_as_its_digest_and_leaves_one_event(unit):
     job = makers.job_at(Stage.DRYING, unit)
     link, token = a_link(job)
     assert len(token) >= 43  # 32 random bytes
-    assert token not in str(ParentLink.objects.values_list())
+    assert token not in str(FamilyLink.objects.values_list())
     assert link.token_sha256 == private_links.digest(token)
     assert job.events.filter(what="make_link").count() == 1
     assert token not in str(job.events.values_list())
@@ -63,7 +63,7 @@ def test_a_link_opens_for_a_day_to_a_year(unit, days):
     job = makers.a_job(unit)
     with pytest.raises(ActionRefused, match="1 to 366 days"):
         a_link(job, days=days)
-    assert not job.parent_links.exists()
+    assert not job.family_links.exists()
 
 
 def test_the_token_is_exchanged_for_a_cookie_of_this_link_alone(unit, parent, settings):
@@ -142,7 +142,7 @@ def test_a_revoked_link_closes_the_page_that_was_open(unit):
     job = makers.a_job(unit)
     browser = follow(job)
     other = follow(job)
-    link = job.parent_links.get(public_id=browser.home.split("/")[3])
+    link = job.family_links.get(public_id=browser.home.split("/")[3])
     revoke_link(link, by=makers.owner_of(unit), at=timezone.now(), key=uuid.uuid4())
     assert browser.get(browser.home).status_code == 404
     assert other.get(other.home).status_code == 200

@@ -69,7 +69,7 @@ def test_the_code_to_scan_is_part_of_the_page(owner, job):
 def test_a_time_that_is_not_offered_comes_back(owner, job, days):
     answer = make(owner, job, days=days)
     assert answer.status_code == 422
-    assert not job.parent_links.exists()
+    assert not job.family_links.exists()
 
 
 def test_the_panel_says_how_each_link_stands(owner, job):
@@ -83,7 +83,7 @@ def test_the_panel_says_how_each_link_stands(owner, job):
     for words in ("opens until", "run out on", "revoked on"):
         assert said.count(words) == 1
     # Only what opens can be revoked.
-    opens = job.parent_links.open_at(timezone.now()).get()
+    opens = job.family_links.open_at(timezone.now()).get()
     assert re.findall(r"/links/(\d+)/revoke/", page) == [str(opens.pk)]
 
 
@@ -123,14 +123,14 @@ def test_links_are_not_made_or_revoked_by_reading(owner, job):
     link, _ = a_link(job)
     assert owner.get(f"/jobs/{job.reference}/links/make/").status_code == 405
     assert owner.get(f"/links/{link.pk}/revoke/").status_code == 405
-    assert job.parent_links.count() == 1
+    assert job.family_links.count() == 1
 
 
 def test_another_studio_finds_neither_job_nor_link(stranger, job):
     link, _ = a_link(job)
     assert make(stranger, job).status_code == 404
     assert revoke(stranger, link).status_code == 404
-    assert job.parent_links.filter(revoked_at=None).count() == 1
+    assert job.family_links.filter(revoked_at=None).count() == 1
 
 
 def test_a_helper_sees_no_links_because_the_page_names_the_price(helper, office, job):
@@ -141,12 +141,12 @@ def test_a_helper_sees_no_links_because_the_page_names_the_price(helper, office,
     page = folded(helper.get(job.get_absolute_url()).content.decode())
     assert "links/make/" not in page
     assert "/revoke/" not in page
-    assert job.parent_links.filter(revoked_at=None).count() == 1
+    assert job.family_links.filter(revoked_at=None).count() == 1
 
 
 def test_nobody_logged_in_is_led_to_the_log_in(parent, job):
     assert make(parent, job)["Location"].startswith("/log-in/")
-    assert not job.parent_links.exists()
+    assert not job.family_links.exists()
 
 
 def test_names_that_are_code_stay_words(owner, unit):

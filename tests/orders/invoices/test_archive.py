@@ -58,7 +58,7 @@ class TestKept:
         assert InvoicePdf.objects.get().made_at == at
 
     def test_issuing_on_the_page_keeps_it(self, order, owner):
-        url = f"/jobs/{order.job.spoken_reference}/order/invoice/"
+        url = f"/jobs/{order.job.display_reference}/order/invoice/"
         owner.post(url, {"key": uuid.uuid4()})
         kept = InvoicePdf.objects.get()
         answer = owner.get(reverse("orders:invoice_pdf", args=["INV-0001"]))
@@ -185,7 +185,7 @@ class TestReceipts:
 
     def test_on_its_page(self, order, press, owner, helper, stranger):
         payment = pay(order, press, 5000)
-        url = f"/jobs/{order.job.spoken_reference}/order/payments/{payment.pk}/receipt/"
+        url = f"/jobs/{order.job.display_reference}/order/payments/{payment.pk}/receipt/"
         sent = {"key": uuid.uuid4()}
         assert owner.get(url).status_code == 405
         assert helper.post(url, sent).status_code == 403
@@ -284,7 +284,7 @@ class TestReminders:
 
     def test_the_draft_is_shown_and_nothing_is_sent(self, order, press, owner, mailoutbox):
         overdue(order, press, 20)
-        page = owner.get(f"/jobs/{order.job.spoken_reference}/order/reminder/").content.decode()
+        page = owner.get(f"/jobs/{order.job.display_reference}/order/reminder/").content.decode()
         assert "Dear Sam Okafor" in page
         assert "£324.00 of it was due on" in page
         assert "mailto:okafor@example.com?subject=Invoice%20INV-0001" in page
@@ -297,7 +297,7 @@ class TestReminders:
         self, order, press, owner, helper, stranger
     ):
         overdue(order, press, 20)
-        url = f"/jobs/{order.job.spoken_reference}/order/reminder/note/"
+        url = f"/jobs/{order.job.display_reference}/order/reminder/note/"
         sent = {"key": uuid.uuid4()}
         assert owner.get(url).status_code == 405
         assert helper.post(url, sent).status_code == 403
@@ -305,12 +305,12 @@ class TestReminders:
         for _ in range(2):
             assert owner.post(url, sent).status_code == 302
         assert order.job.events.filter(what="note_reminder").count() == 1
-        page = owner.get(f"/jobs/{order.job.spoken_reference}/order/reminder/").content.decode()
+        page = owner.get(f"/jobs/{order.job.display_reference}/order/reminder/").content.decode()
         assert "I am writing about" in page
         assert "Reminded on" in page
 
     def test_nothing_to_remind_of(self, order, press, owner):
-        url = f"/jobs/{order.job.spoken_reference}/order/reminder/"
+        url = f"/jobs/{order.job.display_reference}/order/reminder/"
         assert "Nothing to remind of" in owner.get(url).content.decode()
         with pytest.raises(ActionRefused, match="No invoice stands"):
             note_reminder(order, **press())
@@ -322,7 +322,7 @@ class TestReminders:
     def test_a_family_without_an_address_of_mail(self, order, press, owner):
         overdue(order, press, 20)
         Family.objects.update(email="")
-        page = owner.get(f"/jobs/{order.job.spoken_reference}/order/reminder/").content.decode()
+        page = owner.get(f"/jobs/{order.job.display_reference}/order/reminder/").content.decode()
         assert "mailto:" not in page
         assert "copy the words" in page
 
@@ -369,7 +369,7 @@ class TestBatch:
         owner.post("/money/invoices/batch/", sent)
         work = run(Work.objects.get(kind=ISSUE_INVOICES))
         assert work.words.startswith("2 invoices issued. Not issued: ")
-        assert f"{ready[1].spoken_reference}: Write the family's address" in work.words
+        assert f"{ready[1].display_reference}: Write the family's address" in work.words
         assert sorted(Invoice.objects.values_list("number", flat=True)) == ["INV-0001", "INV-0002"]
 
     def test_a_worker_that_is_killed_half_way_goes_on_behind_what_is_there(

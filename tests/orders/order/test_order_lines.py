@@ -180,7 +180,7 @@ class TestLook:
     def test_the_page_shows_both_versions_and_the_second_press_wins(
         self, order, owner, look, press
     ):
-        url = f"/jobs/{order.job.spoken_reference}/order/look/"
+        url = f"/jobs/{order.job.display_reference}/order/look/"
         sent = {"key": uuid.uuid4(), "seen_version": 1, "backing": look.backing.pk, "finish": ""}
         choose_look(order, backing=None, finish=look.finish, seen_version=1, **press())
         answer = owner.post(url, sent)

@@ -113,7 +113,7 @@ class TestSizes:
         job = makers.a_job(unit, pieces=2, by=owner.user)
         assert job.order.frame_mm is None
         makers.frame_range(unit)
-        makers.take_impressions(job, owner.user, timezone.now())
+        makers.take_prints(job, owner.user, timezone.now())
         order = fresh(job.order)
         assert order.frame_mm == inside_size(order.job, timezone.localdate()).longest_mm
 
@@ -326,7 +326,7 @@ class TestPages:
 
     @pytest.mark.parametrize(("errand", "facts", "words"), ERRANDS)
     def test_an_errand(self, more, order, owner, helper, stranger, errand, facts, words):
-        url = f"/jobs/{order.job.spoken_reference}/order/{errand}/"
+        url = f"/jobs/{order.job.display_reference}/order/{errand}/"
         assert owner.get(url).status_code == 200
         assert helper.post(url, self.sent(more, facts)).status_code == 403
         assert stranger.post(url, self.sent(more, facts)).status_code == 404
@@ -337,7 +337,7 @@ class TestPages:
 
     def test_the_order_says_how_each_price_came_about(self, more, order, owner, press):
         accept_quote(order, how="phone", **press())
-        page = folded(owner.get(f"/jobs/{order.job.spoken_reference}/order/").content.decode())
+        page = folded(owner.get(f"/jobs/{order.job.display_reference}/order/").content.decode())
         assert "How this price came about" in page
         assert "3 single casts would be £375.00" in page
         assert "Accepted by the family" in page
@@ -349,7 +349,7 @@ class TestPages:
         self, more, order, owner, press
     ):
         accept_quote(order, how="phone", **press())
-        url = f"/jobs/{order.job.spoken_reference}/order/"
+        url = f"/jobs/{order.job.display_reference}/order/"
         owner.post(f"{url}delivery/", self.sent(more, {"price": "home", "km": "12"}))
         page = folded(owner.get(url).content.decode())
         assert "; the order has changed since. Its prices hold" in page

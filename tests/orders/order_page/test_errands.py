@@ -206,7 +206,7 @@ def set_the_scene(scene, errand):
         "today": timezone.localdate().isoformat(),
     }
     path = errand.path.format(**names)
-    url = path if path.startswith("/") else f"/jobs/{scene.job.spoken_reference}/{path}"
+    url = path if path.startswith("/") else f"/jobs/{scene.job.display_reference}/{path}"
     fields = {name: value.format(**names) for name, value in errand.fields.items()}
     return url, fields | {"key": scene.key}
 
@@ -332,7 +332,7 @@ def test_a_bad_form_comes_back_filled(scene, owner, path, fields, words):
         "key": scene.key,
     }
     before = books(scene.order)
-    answer = owner.post(f"/jobs/{scene.job.spoken_reference}/{path}", good | fields)
+    answer = owner.post(f"/jobs/{scene.job.display_reference}/{path}", good | fields)
     text = folded(answer.content.decode())
     assert answer.status_code == 422
     assert words in text
@@ -341,7 +341,7 @@ def test_a_bad_form_comes_back_filled(scene, owner, path, fields, words):
 
 
 def test_calling_off_a_paid_job_asks_what_is_kept(scene, owner):
-    url = f"/jobs/{scene.job.spoken_reference}/call-off/"
+    url = f"/jobs/{scene.job.display_reference}/call-off/"
     assert "Keep of the" not in folded(owner.get(url).content.decode())
     pay(scene)
     assert "Keep of the £50.00 paid" in folded(owner.get(url).content.decode())

@@ -12,7 +12,7 @@ from django.urls import reverse
 from django.utils import timezone
 from pypdf import PdfReader
 
-from orders.family_page.models import ParentLink
+from orders.family_page.models import FamilyLink
 from orders.family_page.private_links import revoke_link
 from orders.invoices.actions import issue_invoice
 from orders.order.actions import add_reduction, choose_look, reprice
@@ -206,12 +206,12 @@ class TestLink:
 
     @pytest.mark.parametrize("what", ["accept", "decline"])
     def test_a_link_that_is_revoked_or_run_out_answers_nothing(self, order, browser, by, what):
-        link = ParentLink.objects.get()
+        link = FamilyLink.objects.get()
         address = f"{browser.home}{what}/"
         assert Client().post(address, sent(order)).status_code == 404
         revoke_link(link, by=by, at=timezone.now(), key=uuid.uuid4())
         assert browser.post(address, sent(order)).status_code == 404
-        ParentLink.objects.update(revoked_at=None, expires_at=timezone.now() - timedelta(days=1))
+        FamilyLink.objects.update(revoked_at=None, expires_at=timezone.now() - timedelta(days=1))
         assert browser.post(address, sent(order)).status_code == 404
         assert not FamilyAnswer.objects.exists()
 

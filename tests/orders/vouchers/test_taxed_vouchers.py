@@ -134,7 +134,7 @@ class TestBooks:
         found = book(unit)
         assert found.sums.off_by_minor == 0
         assert sum(entry.vat_minor for entry in found.entries) == 750 + 4567
-        assert found.balances == {order.job.spoken_reference: 27400}
+        assert found.balances == {order.job.display_reference: 27400}
         assert [e.amount_minor for e in found.entries if e.kind == ledger.TAXED_VOUCHER_USED] == [
             5000
         ]

@@ -9,7 +9,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
-from bookings.sittings.models import Impression, Sitting
+from bookings.sittings.models import ClayPrint, Sitting
 from orders.order_page.actions import call_off
 from production.bench import jobs as bench_jobs
 from production.bench import page as bench_page
@@ -56,7 +56,7 @@ def test_the_bench_shows_every_station_and_its_next_step(owner, full):
     clay, mould, rack, frame, _ready = full
     page = page_of(owner, "bench")
     for job in (clay, mould, rack, frame):
-        assert job.spoken_reference in page
+        assert job.display_reference in page
     assert reverse("production:pour") in page
     for cast in casts_of(mould):
         assert reverse("production:demould", args=[cast.pk]) in page
@@ -104,7 +104,7 @@ def test_a_smaller_rack_still_shows_what_lies_beyond_it(unit, on_rack):
 
 def test_what_belongs_to_others_is_not_on_the_bench(owner, stranger, full):
     page = page_of(stranger, "bench")
-    assert not [job for job in full if job.spoken_reference in page]
+    assert not [job for job in full if job.display_reference in page]
 
 
 def test_a_called_off_job_is_off_the_bench(unit, owner, on_rack):
@@ -168,8 +168,8 @@ def many_jobs(unit, number):
         Sitting(unit=unit, job=j, starts_at=at, ends_at=at + timedelta(hours=1), state="done")
         for j in jobs
     )
-    Impression.objects.bulk_create(
-        Impression(sitting=s, piece=p, outcome="taken", taken_at=at)
+    ClayPrint.objects.bulk_create(
+        ClayPrint(sitting=s, piece=p, outcome="taken", taken_at=at)
         for s, p in zip(sittings, pieces, strict=True)
     )
     pour = Pour.objects.create(
@@ -257,7 +257,7 @@ def test_every_small_page_is_sound(unit, owner, on_rack, ready):
 def test_the_week_shows_its_days_from_today_on(unit, owner, in_clay):
     week = units.week_of(timezone.localdate())
     page = page_of(owner, "week", week)
-    assert in_clay.spoken_reference in page
+    assert in_clay.display_reference in page
     assert reverse("production:weekly_sheet", args=[week]) in page
     for plan in bench_jobs.week_plan(unit, units.parse_week(week), timezone.now()):
         if plan.on >= timezone.localdate():
@@ -267,7 +267,7 @@ def test_the_week_shows_its_days_from_today_on(unit, owner, in_clay):
 def test_a_week_gone_by_says_so(owner, in_clay):
     page = page_of(owner, "week", "2020-W53")
     assert "This week is over" in page
-    assert in_clay.spoken_reference not in page
+    assert in_clay.display_reference not in page
 
 
 @pytest.mark.parametrize("week", ["2026-W54", "2025-W53", "2026-48", "next", "2026-W00"])

@@ -36,7 +36,7 @@ def pour(unit, by, *pieces, **mix):
 
 def spoil(cast, by, *, whole):
     return actions.spoil_piece(
-        cast, how="bubble", why="a hole in the thumb", impression_whole=whole, **facts(by)
+        cast, how="bubble", why="a hole in the thumb", print_whole=whole, **facts(by)
     )
 
 
@@ -141,7 +141,7 @@ def test_a_spoiled_piece_with_a_lost_print_waits_for_a_new_sitting(unit, by, on_
     on_rack.refresh_from_db()
     assert on_rack.stage == Stage.BOOKED
     assert not casts_pieces.pieces_to_pour(unit).exists()
-    assert missing(on_rack, Stage.CLAY_REST) == ["Without an impression so far: Ada, left hand."]
+    assert missing(on_rack, Stage.CLAY_REST) == ["Without a print so far: Ada, left hand."]
     at = timezone.now()
     diary_actions.book_again(
         on_rack,
@@ -151,7 +151,7 @@ def test_a_spoiled_piece_with_a_lost_print_waits_for_a_new_sitting(unit, by, on_
         at=at,
         key=uuid.uuid4(),
     )
-    makers.take_impressions(on_rack, by, at)
+    makers.take_prints(on_rack, by, at)
     on_rack.refresh_from_db()
     assert on_rack.stage == Stage.CLAY_REST
     assert list(casts_pieces.pieces_to_pour(unit)) == [broken.piece]
@@ -199,9 +199,7 @@ def test_a_piece_in_a_finished_frame_is_not_given_up_before_the_frame_is_reopene
 )
 def test_giving_up_needs_its_how_and_why(by, on_rack, how, why, says):
     with pytest.raises(ActionRefused, match=says):
-        actions.spoil_piece(
-            casts_of(on_rack)[0], how=how, why=why, impression_whole=True, **facts(by)
-        )
+        actions.spoil_piece(casts_of(on_rack)[0], how=how, why=why, print_whole=True, **facts(by))
 
 
 def test_a_full_rack_puts_the_next_piece_beside_it(unit, by, in_mould):

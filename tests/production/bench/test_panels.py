@@ -30,7 +30,7 @@ def test_an_empty_bench_asks_for_nothing(unit):
 
 
 def test_a_print_is_to_be_poured_by_its_hour(unit, in_clay):
-    taken_at = in_clay.sittings.get().impressions.first().taken_at
+    taken_at = in_clay.sittings.get().prints.first().taken_at
     item = todays(unit, taken_at + timedelta(hours=1))[0]
     assert item.title == "Pour Ada: left hand, right hand"
     assert (item.reference, item.why_late) == (in_clay.reference, "")
@@ -90,7 +90,7 @@ def test_the_job_page_follows_each_piece(unit, owner, on_rack):
         second.pk,
         how="break",
         why="fell off the rack",
-        impression_whole="yes",
+        print_whole="yes",
     )
     page = job_page(owner, on_rack)
     assert 'id="bench"' in page

@@ -55,7 +55,7 @@ PRESSES = [
         "spoil_piece",
         Stage.DRYING,
         Stage.READY,
-        sends={"how": "break", "why": "fell off the rack", "impression_whole": "yes"},
+        sends={"how": "break", "why": "fell off the rack", "print_whole": "yes"},
     ),
     Press(
         "start_framing",

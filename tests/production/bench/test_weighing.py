@@ -246,7 +246,7 @@ def test_a_cast_that_was_given_up_can_be_read_and_not_weighed(owner, by, cast):
         cast,
         how="break",
         why="fell",
-        impression_whole=True,
+        print_whole=True,
         by=by,
         at=timezone.now(),
         key=uuid.uuid4(),

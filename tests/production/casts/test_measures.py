@@ -19,9 +19,9 @@ def measured(unit, length_mm, *, pieces=2):
     """A job whose prints were taken, each so long."""
     job = makers.a_job(unit, pieces=pieces)
     sitting = job.sittings.get()
-    for impression in sitting.impressions.all():
-        sittings_actions.log_impression(
-            impression,
+    for clay_print in sitting.prints.all():
+        sittings_actions.log_print(
+            clay_print,
             outcome="taken",
             marks={},
             length_mm=length_mm,

@@ -81,7 +81,7 @@ def test_loaded_pieces_take_no_more_queries(unit, in_clay, django_assert_num_que
 def measured(unit, in_clay, length_mm):
     """The volume of the first piece with a print of that length, None for unmeasured."""
     piece = in_clay.pieces.first()
-    piece.impressions.update(length_mm=length_mm)
+    piece.prints.update(length_mm=length_mm)
     return mixes.volume_ml(
         Piece.objects.get(pk=piece.pk), mixes.mixing_of(unit), timezone.localdate()
     )
@@ -105,11 +105,11 @@ def test_what_moulds_took_less_than_foreseen_makes_no_measured_print_run_short(u
     piece, today = in_clay.pieces.first(), timezone.localdate()
     usual = mixes.mixing_of(unit)
     less, more = (replace(usual, fill=replace(usual.fill, factor=by)) for by in (0.7, 1.3))
-    piece.impressions.update(length_mm=None)
+    piece.prints.update(length_mm=None)
     piece = Piece.objects.get(pk=piece.pk)
     plain = mixes.volume_ml(piece, usual, today)
     assert mixes.volume_ml(piece, less, today) == pytest.approx(0.7 * plain)
-    piece.impressions.update(length_mm=73)
+    piece.prints.update(length_mm=73)
     piece = Piece.objects.get(pk=piece.pk)
     plain = mixes.volume_ml(piece, usual, today)
     assert mixes.volume_ml(piece, less, today) == plain

@@ -11,7 +11,7 @@ from django.urls import reverse
 from django.utils import timezone
 from pypdf import PdfReader
 
-from bookings.sittings.models import Impression
+from bookings.sittings.models import ClayPrint
 from production.frames import actions, cutting_week, job_frames
 from production.frames import page as frames_page
 from production.frames.models import CutFrame, Cutting, FrameSpecification, Moulding, Offcut
@@ -257,7 +257,7 @@ def test_a_moulding_stays_while_a_frame_is_to_be_cut_of_it(unit, oak, job, by):
         actions.choose_frame(job, facts=facts, seen_version=version, **press_of(by))
 
     choose(thin, 1)
-    with pytest.raises(ActionRefused, match=job.spoken_reference):
+    with pytest.raises(ActionRefused, match=job.display_reference):
         actions.retire_moulding(thin, at=at)
     choose(oak, 2)
     actions.retire_moulding(thin, at=at)
@@ -319,7 +319,7 @@ def test_the_frames_page_tells_all_that_the_bench_needs_of_it(owner, unit, oak, 
 
 
 def measure(job, length_mm):
-    Impression.objects.filter(piece__job=job).update(length_mm=length_mm, taken_at=timezone.now())
+    ClayPrint.objects.filter(piece__job=job).update(length_mm=length_mm, taken_at=timezone.now())
 
 
 def opening_of(job):

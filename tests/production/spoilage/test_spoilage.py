@@ -36,7 +36,7 @@ def cast(unit):
 
 
 def give_up(cast, owner, **changed):
-    facts = {"how": "break", "why": "Fell.", "impression_whole": "yes", "key": uuid.uuid4()}
+    facts = {"how": "break", "why": "Fell.", "print_whole": "yes", "key": uuid.uuid4()}
     return owner.post(reverse("production:spoil_piece", args=[cast.pk]), facts | changed)
 
 
@@ -52,7 +52,7 @@ def test_what_a_cast_cost_is_kept_with_its_reason(unit, owner, cast, reason):
 
 
 def test_a_lost_print_costs_the_sitting_too(unit, owner, cast):
-    give_up(cast, owner, impression_whole="no")
+    give_up(cast, owner, print_whole="no")
     account = Spoilage.objects.get()
     assert account.remedy == "new_sitting"
     assert account.minutes_lost == round(25 / 2 + 10 + unit.sitting_minutes)
@@ -129,5 +129,5 @@ def test_another_units_reason_is_not_taken(unit, owner, stranger, cast, today, r
 
 def test_a_spoiled_cast_can_be_given_up_by_the_action_without_a_reason(unit, owner, cast):
     who = {"by": owner.user, "at": timezone.now(), "key": uuid.uuid4()}
-    actions.spoil_piece(cast, how="bubble", why="Deep.", impression_whole=True, **who)
+    actions.spoil_piece(cast, how="bubble", why="Deep.", print_whole=True, **who)
     assert Spoilage.objects.get().reason is None

@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from bookings.diary import actions as diary_actions
 from bookings.sittings import actions as sittings_actions
-from bookings.sittings.models import Impression
+from bookings.sittings.models import ClayPrint
 from orders.order_page.actions import call_off, hand_over
 from orders.payments.actions import release_on_account
 from production.bench import actions as bench_actions
@@ -109,7 +109,7 @@ def test_a_pour_beyond_the_books_is_written_down_as_found_and_never_below_nothin
     assert (lot.left, lot.left_minor) == (0, 0)
     found = StockMove.objects.get(what="found")
     assert (found.quantity, found.value_minor, found.job) == (138, 276, None)
-    assert job.spoken_reference in found.why
+    assert job.display_reference in found.why
     assert material_cost_minor(job) == 800 + 276
 
 
@@ -154,11 +154,9 @@ def test_a_lost_print_gives_its_clay_back_and_the_next_one_takes_its_own(unit, c
     delivery(clay, 10_000, 1500)
     job = makers.job_at(Stage.CASTING, unit, pieces=1)
     cast = Cast.objects.get()
-    bench_actions.spoil_piece(
-        cast, how="smudge", why="The cat.", impression_whole=False, **facts(by)
-    )
+    bench_actions.spoil_piece(cast, how="smudge", why="The cat.", print_whole=False, **facts(by))
     assert stock(clay) == 10_000 - 45
-    assert not Impression.objects.taken().exists()
+    assert not ClayPrint.objects.taken().exists()
     job.refresh_from_db()
     diary_actions.book_again(
         job,
@@ -166,7 +164,7 @@ def test_a_lost_print_gives_its_clay_back_and_the_next_one_takes_its_own(unit, c
         minutes=45,
         **facts(by),
     )
-    makers.take_impressions(job, by, timezone.now())
+    makers.take_prints(job, by, timezone.now())
     assert stock(clay) == 10_000 - 45 - 900
 
 
@@ -175,7 +173,7 @@ def test_a_print_poured_twice_gives_its_clay_back_once(unit, clay, by):
     job = makers.job_at(Stage.DRYING, unit, pieces=1)
     assert stock(clay) == 10_000 - 45
     bench_actions.spoil_piece(
-        Cast.objects.get(), how="bubble", why="A bubble.", impression_whole=True, **facts(by)
+        Cast.objects.get(), how="bubble", why="A bubble.", print_whole=True, **facts(by)
     )
     job.refresh_from_db()
     makers.pour_all(job, by, timezone.now())

@@ -60,7 +60,7 @@ def sat(unit, hours_ago, pieces=2):
     """A job whose sitting began so long before NOW, its prints in the clay."""
     starts_at = NOW - timedelta(hours=hours_ago)
     job = makers.a_job(unit, pieces=pieces, at=starts_at - timedelta(days=3), starts_at=starts_at)
-    makers.take_impressions(job, makers.owner_of(unit), starts_at)
+    makers.take_prints(job, makers.owner_of(unit), starts_at)
     job.refresh_from_db()
     return job
 
@@ -97,7 +97,7 @@ def test_a_pour_stands_with_its_grams_its_hour_and_a_box_for_each_piece(unit):
     ]
     today = day_of(read(unit), "Tue 1 Dec")
     row = next(line for line in today.splitlines() if line.startswith("Pour"))
-    assert job.spoken_reference in row
+    assert job.display_reference in row
     assert "Ada" in row
     assert units.day(job.promised_on) in row
     for mix, limb in zip(mixes, ("left hand", "right hand"), strict=True):
@@ -110,7 +110,7 @@ def test_a_pour_stands_with_its_grams_its_hour_and_a_box_for_each_piece(unit):
 def test_late_work_stands_on_the_first_open_day_with_its_reason(unit):
     job = sat(unit, 50)
     today = day_of(read(unit), "Tue 1 Dec")
-    assert job.spoken_reference in today
+    assert job.display_reference in today
     assert "LATE: the clay was to be poured by Mon 30 Nov, 10:00" in today
 
 
@@ -122,10 +122,10 @@ def test_the_way_of_a_piece_is_spread_over_its_days(unit, by):
     weigh(first, by, 230, 16)
     text = read(unit)
     assert "☐ _______ g left hand 1: 230" in day_of(text, "Thu 3 Dec")
-    assert job.spoken_reference not in day_of(text, "Fri 4 Dec")
+    assert job.display_reference not in day_of(text, "Fri 4 Dec")
     assert "LATE: due Mon 30 Nov, never weighed" in day_of(text, "Tue 1 Dec")
     next_week = read(unit, units.parse_week("2026-W50"))
-    assert job.spoken_reference in next_week
+    assert job.display_reference in next_week
     assert "☐ mounted ☐ glazed/open ☐ backed ☐ sealed ☐ checked" in next_week
 
 
@@ -149,13 +149,13 @@ def test_a_finished_job_stands_on_the_day_it_was_promised_for(unit):
     week = units.parse_week(units.week_of(job.promised_on))
     text = read(unit, week)
     row = next(line for line in text.splitlines() if line.startswith("Hand over"))
-    assert job.spoken_reference in row
+    assert job.display_reference in row
     assert "☐ handed over" in row
 
 
 def test_a_sitting_of_the_week_leads_to_its_pour(unit):
     job = makers.a_job(unit, at=NOW, starts_at=NOW + timedelta(days=1, hours=2))
-    assert job.spoken_reference in day_of(read(unit), "Thu 3 Dec")
+    assert job.display_reference in day_of(read(unit), "Thu 3 Dec")
 
 
 def test_days_gone_by_are_left_out_and_every_other_has_a_free_line(unit):
@@ -190,7 +190,7 @@ def test_a_long_name_stays_in_its_column(unit):
     family = makers.a_family(unit, children=("Maximiliana-Theodora",), now=NOW)
     at = NOW - timedelta(hours=3)
     job = makers.a_job(unit, family=family, at=at - timedelta(days=1), starts_at=at)
-    makers.take_impressions(job, makers.owner_of(unit), at)
+    makers.take_prints(job, makers.owner_of(unit), at)
     Job.objects.filter(pk=job.pk).update(reference="WWWWWWWW")
     row = next(line for line in read(unit).splitlines() if line.startswith("Pour"))
     assert re.search(r"WWWW-WWWW +Maximilian… *☐ \d+ \+ \d+ g left hand +☐", row)
@@ -233,13 +233,13 @@ def test_the_page_hands_the_sheet_out_privately(owner, in_clay):
     assert answer["Content-Type"] == "application/pdf"
     assert answer["Content-Disposition"] == f'inline; filename="bench-{week}.pdf"'
     assert "no-store" in answer["Cache-Control"]
-    assert in_clay.spoken_reference in text_of(answer.content)
+    assert in_clay.display_reference in text_of(answer.content)
 
 
 def test_a_stranger_s_sheet_holds_nothing_of_it(stranger, in_clay):
     week = units.week_of(timezone.localdate())
     answer = stranger.get(reverse("production:weekly_sheet", args=[week]))
-    assert in_clay.spoken_reference not in text_of(answer.content)
+    assert in_clay.display_reference not in text_of(answer.content)
 
 
 def test_the_office_has_no_sheet(office):
@@ -260,7 +260,7 @@ def test_a_long_sheet_is_drawn_by_the_worker(unit, owner, monkeypatch):
     (where,) = asked
     assert "ready to print" in owner.get(where).content.decode()
     written = b"".join(owner.get(f"{where}file/").streaming_content)
-    assert job.spoken_reference in text_of(written)
+    assert job.display_reference in text_of(written)
     assert owner.get(draw).status_code == 405
     assert owner.post(reverse("production:print_week", args=["2026-W99"]), key).status_code == 404
 

@@ -33,10 +33,10 @@ class Tablet:
             **more,
         }
 
-    def tap(self, impression, outcome="taken", *, seen=1, minutes_ago=0, **facts):
+    def tap(self, clay_print, outcome="taken", *, seen=1, minutes_ago=0, **facts):
         """All that is said of a limb after a tap."""
         said = {
-            "impression": impression.pk,
+            "impression": clay_print.pk,
             "outcome": outcome,
             "tries": 0,
             "marks": {"flat": None, "toes": None, "depth": None},
@@ -46,7 +46,7 @@ class Tablet:
             **facts,
         }
         return self.entry(
-            "impression", impression.sitting_id, said, seen=seen, minutes_ago=minutes_ago
+            "impression", clay_print.sitting_id, said, seen=seen, minutes_ago=minutes_ago
         )
 
     def post(self, *entries, **more):

@@ -31,12 +31,12 @@ def sitting(unit, owner):
 
 @pytest.fixture
 def left(sitting):
-    return sitting.impressions.first()
+    return sitting.prints.first()
 
 
 @pytest.fixture
 def right(sitting):
-    return sitting.impressions.last()
+    return sitting.prints.last()
 
 
 @pytest.fixture
@@ -49,7 +49,7 @@ def states(answers):
 
 
 def logged(sitting):
-    return JobEvent.objects.filter(job=sitting.job, what="log_impression").count()
+    return JobEvent.objects.filter(job=sitting.job, what="log_print").count()
 
 
 class TestTheDoor:
@@ -134,7 +134,7 @@ class TestABatch:
         row = TabletEntry.objects.get()
         assert (str(row.device), row.seq, str(row.key)) == (tablet.device, 1, tap["key"])
         assert (row.kind, row.sitting, row.facts) == ("impression", left.sitting_id, tap["facts"])
-        assert (row.by, row.subject, row.wrote) == (owner.user, f"impression {left.pk}", True)
+        assert (row.by, row.subject, row.wrote) == (owner.user, f"print {left.pk}", True)
         left.refresh_from_db()
         assert (left.outcome, left.tray) == ("taken", "3")
 
@@ -339,7 +339,7 @@ class TestTheClock:
         assert abs(row.said_at - row.at - timedelta(hours=hours_fast)) < timedelta(seconds=20)
         left.refresh_from_db()
         assert left.taken_at == row.at
-        assert JobEvent.objects.get(what="log_impression").at == row.at
+        assert JobEvent.objects.get(what="log_print").at == row.at
 
     def test_nothing_was_said_in_the_future(self, tablet, left):
         tablet.send(tablet.tap(left, minutes_ago=-600))
@@ -403,7 +403,7 @@ class TestTwoWhoDiffer:
         assert (answer["state"], answer["theirs"]["outcome"]) == ("conflict", "not_today")
 
     def test_the_desk_is_a_person_too(self, tablet, left, owner):
-        url = reverse("bookings:log_impression", args=[left.pk])
+        url = reverse("bookings:log_print", args=[left.pk])
         owner.post(url, {"key": uuid.uuid4(), "outcome": "not_today"})
         [answer] = tablet.send(tablet.tap(left))
         assert (answer["state"], answer["theirs"]["outcome"]) == ("conflict", "not_today")
@@ -459,8 +459,8 @@ class TestChoosing:
         assert left.outcome == "not_today"
 
     def test_a_refused_entry_is_tried_again_or_put_aside(self, tablet, left, right):
-        for impression, choice in ((left, "mine"), (right, "theirs")):
-            [refused] = tablet.send(tablet.tap(impression, "smudged"))
+        for clay_print, choice in ((left, "mine"), (right, "theirs")):
+            [refused] = tablet.send(tablet.tap(clay_print, "smudged"))
             answer = tablet.choose(refused, choice).json()
             assert answer["state"] == {"mine": "refused", "theirs": "settled"}[choice]
         assert TabletEntry.objects.unsettled().count() == 1

@@ -8,7 +8,7 @@ from django.test import Client
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from bookings.sittings.models import Impression
+from bookings.sittings.models import ClayPrint
 from studio.jobs.models import JobEvent
 from studio.tablet.models import TabletEntry
 from tests import makers
@@ -78,8 +78,8 @@ class Walk:
         unit = makers.a_unit()
         person = makers.owner_of(unit)
         self.sitting = makers.a_job(unit, pieces=2, by=person).sittings.get()
-        self.impressions = list(self.sitting.impressions.all())
-        self.limbs = {each.pk: Limb() for each in self.impressions}
+        self.prints = list(self.sitting.prints.all())
+        self.limbs = {each.pk: Limb() for each in self.prints}
         self.unit = unit
         self.devices = [Device(Tablet(self._client(person))) for _ in range(2)]
         self.answers = {}  # key -> the state that the rule gave
@@ -92,9 +92,9 @@ class Walk:
         return client
 
     def tap(self, who, limb, outcome, tries):
-        device, impression = self.devices[who], self.impressions[limb]
-        seen = device.told.get(impression.pk, 1)
-        entry = device.tablet.tap(impression, outcome, tries=tries, seen=seen)
+        device, clay_print = self.devices[who], self.prints[limb]
+        seen = device.told.get(clay_print.pk, 1)
+        entry = device.tablet.tap(clay_print, outcome, tries=tries, seen=seen)
         device.queue.append(entry)
         self.said.append(entry)
 
@@ -173,12 +173,12 @@ def test_each_word_arrives_once_and_the_limbs_are_as_the_rule_says(db, walk):
     rows = TabletEntry.objects.filter(unit=played.unit)
     assert sorted(str(row.key) for row in rows) == sorted(entry["key"] for entry in played.said)
     for pk, rule in played.limbs.items():
-        stands = Impression.objects.get(pk=pk)
+        stands = ClayPrint.objects.get(pk=pk)
         assert (stands.outcome, stands.tries) == rule.says
         assert stands.version == rule.version
-        wrote = rows.filter(subject=f"impression {pk}", wrote=True)
+        wrote = rows.filter(subject=f"print {pk}", wrote=True)
         assert sorted(wrote.values_list("version", flat=True)) == list(range(2, rule.version + 1))
-    events = JobEvent.objects.filter(job=played.sitting.job, what="log_impression")
+    events = JobEvent.objects.filter(job=played.sitting.job, what="log_print")
     assert events.count() == sum(rule.version - 1 for rule in played.limbs.values())
     assert not any(device.queue for device in played.devices)
 

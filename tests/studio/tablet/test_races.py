@@ -6,7 +6,7 @@ from datetime import timedelta
 import pytest
 from django.utils import timezone
 
-from bookings.sittings.models import Impression
+from bookings.sittings.models import ClayPrint
 from studio.jobs.models import JobEvent
 from studio.tablet.actions import keep_entries, settle_entry
 from studio.tablet.entries import Entry
@@ -39,7 +39,7 @@ def taps(held, device, outcome="taken"):
             said_at=now,
             at=now - timedelta(minutes=seq),
         )
-        for seq, each in enumerate(held.impressions.all(), 1)
+        for seq, each in enumerate(held.prints.all(), 1)
     ]
 
 
@@ -53,8 +53,8 @@ def test_one_batch_sent_by_four_threads_is_written_once(held):
     results = at_once(*[send] * AT_ONCE)
     assert len({tuple(row.pk for row in rows) for rows in results}) == 1
     assert TabletEntry.objects.count() == 2
-    assert JobEvent.objects.filter(what="log_impression").count() == 2
-    assert set(Impression.objects.values_list("outcome", "version")) == {("taken", 2)}
+    assert JobEvent.objects.filter(what="log_print").count() == 2
+    assert set(ClayPrint.objects.values_list("outcome", "version")) == {("taken", 2)}
 
 
 def test_two_tablets_that_differ_end_with_one_word_and_one_conflict(held):
@@ -63,7 +63,7 @@ def test_two_tablets_that_differ_end_with_one_word_and_one_conflict(held):
     )
     states = sorted(TabletEntry.objects.values_list("state", flat=True))
     assert states == ["conflict", "conflict", "kept", "kept"]
-    assert set(Impression.objects.values_list("version", flat=True)) == {2}
+    assert set(ClayPrint.objects.values_list("version", flat=True)) == {2}
 
 
 def test_two_who_choose_at_once_choose_once(held):
@@ -76,4 +76,4 @@ def test_two_who_choose_at_once_choose_once(held):
 
     results = at_once(*[choose(choice) for choice in ("mine", "theirs")] * 2)
     assert len({(row.state, row.choice) for row in results}) == 1
-    assert JobEvent.objects.filter(what="log_impression").count() in (2, 3)
+    assert JobEvent.objects.filter(what="log_print").count() in (2, 3)

@@ -3,13 +3,14 @@
 from itertools import permutations
 
 from django.db import models
+from django.utils.translation import gettext_noop
 
 
 class Limb(models.TextChoices):
-    LEFT_HAND = "left_hand", "left hand"
-    RIGHT_HAND = "right_hand", "right hand"
-    LEFT_FOOT = "left_foot", "left foot"
-    RIGHT_FOOT = "right_foot", "right foot"
+    LEFT_HAND = "left_hand", gettext_noop("left hand")
+    RIGHT_HAND = "right_hand", gettext_noop("right hand")
+    LEFT_FOOT = "left_foot", gettext_noop("left foot")
+    RIGHT_FOOT = "right_foot", gettext_noop("right foot")
 
     @property
     def kind(self) -> str:

@@ -165,6 +165,7 @@ LANGUAGE_CODE = "en-gb"
 TIME_ZONE = "Europe/London"
 USE_I18N = True  # what a family reads goes through gettext; the source language is English
 USE_TZ = True
+LOCALE_PATHS = [BASE_DIR / "locale"]  # one folder a language, once there is a second
 FORMAT_MODULE_PATH = ["studio.formats"]
 
 STATIC_URL = "static/"

@@ -1,14 +1,20 @@
-"""Formatting of lengths, masses, dates, ages and names for people. No clock: today is an argument."""
+"""Formatting of lengths, masses, dates, ages and names for people. No clock: today is an argument.
+
+Days and lists of names are in the language of the reader.
+"""
 
 import re
 from collections.abc import Iterable
+from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
+from functools import cache
 
 from dateutil.relativedelta import relativedelta
+from django.utils.dates import MONTHS_3, WEEKDAYS_ABBR
+from django.utils.translation import get_language
+from django.utils.translation import gettext as _
 
-_DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _WEEK = re.compile(r"([0-9]{4})-W([0-9]{2})", re.ASCII)
 
 _GRAMS_IN_A_KILO = 1000
@@ -31,15 +37,15 @@ def kg(g: float) -> str:
 
 def day(on: date, today: date | None = None) -> str:
     """Format a date: "Thu 3 Dec", with the year if `today` is given and in another year."""
-    text = f"{_DAYS[on.weekday()]} {on.day} {_MONTHS[on.month - 1]}"
-    if today is None or today.year == on.year:
-        return text
-    return f"{text} {on.year}"
+    in_words = _calendar(get_language())
+    with_year = today is not None and today.year != on.year
+    return (in_words.day_with_year if with_year else in_words.day) % in_words.parts(on)
 
 
 def full_day(on: date) -> str:
-    """Format a date with its year, for stored sentences: "3 Dec 2026"."""
-    return f"{on.day} {_MONTHS[on.month - 1]} {on.year}"
+    """Format a date with its year: "3 Dec 2026"."""
+    in_words = _calendar(get_language())
+    return in_words.full_day % in_words.parts(on)
 
 
 def age(born_on: date, on: date) -> str:
@@ -52,7 +58,7 @@ def age(born_on: date, on: date) -> str:
     months = lived.years * 12 + lived.months
     if months < _IN_MONTHS_FROM:
         days = (on - born_on).days
-        return _count(days // 7, "week") if days >= len(_DAYS) else _count(days, "day")
+        return _count(days // 7, "week") if days >= len(WEEKDAYS_ABBR) else _count(days, "day")
     if months < _IN_YEARS_FROM:
         return _count(months, "month")
     years = _count(lived.years, "year")
@@ -62,7 +68,9 @@ def age(born_on: date, on: date) -> str:
 def join_names(names: Iterable[str]) -> str:
     """Join names, each once: "Ada", "Ada and Tom", "Ada, Tom and Bo"."""
     once = list(dict.fromkeys(names))
-    return " and ".join([", ".join(once[:-1]), once[-1]] if len(once) > 1 else once)
+    if len(once) <= 1:
+        return "".join(once)
+    return _("%(names)s and %(last)s") % {"names": ", ".join(once[:-1]), "last": once[-1]}
 
 
 def parse_week(text: str) -> tuple[date, ...]:
@@ -82,8 +90,39 @@ def parse_week(text: str) -> tuple[date, ...]:
 
 def week_of(on: date) -> str:
     """The ISO 8601 week of a day: "2026-W48". Its year may differ from the day's."""
-    year, week, _ = on.isocalendar()
+    year, week = on.isocalendar()[:2]
     return f"{year:04}-W{week:02}"
+
+
+@dataclass(frozen=True, slots=True)
+class _Calendar:
+    """The names of days and months in one language, and its ways to put a date together."""
+
+    weekdays: tuple[str, ...]
+    months: tuple[str, ...]
+    day: str
+    day_with_year: str
+    full_day: str
+
+    def parts(self, on: date) -> dict[str, object]:
+        return {
+            "weekday": self.weekdays[on.weekday()],
+            "day": on.day,
+            "month": self.months[on.month - 1],
+            "year": on.year,
+        }
+
+
+@cache
+def _calendar(language: str | None) -> _Calendar:
+    """Look up the words of the active language, once: a page has many dates, a catalogue is slow."""
+    return _Calendar(
+        tuple(str(name) for name in WEEKDAYS_ABBR.values()),
+        tuple(name.title() for name in MONTHS_3.values()),  # Django has them in small letters
+        _("%(weekday)s %(day)s %(month)s"),
+        _("%(weekday)s %(day)s %(month)s %(year)s"),
+        _("%(day)s %(month)s %(year)s"),
+    )
 
 
 def _rounded(value: Decimal, step: str) -> Decimal:

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from django.db import models, transaction
+from django.utils.translation import gettext as _
 
 from studio.stages import Refused
 
@@ -34,7 +35,8 @@ def save_edited(row: Versioned, changes: Mapping[str, Any], *, seen_version: int
         current = type(row)._default_manager.select_for_update().get(pk=row.pk)
         if current.version != seen_version:
             raise EditedMeanwhile(
-                current, "Somebody else saved this after you opened it. Nothing of yours is lost."
+                current,
+                _("Somebody else saved this after you opened it. Nothing of yours is lost."),
             )
         for name, value in changes.items():
             setattr(current, name, value)

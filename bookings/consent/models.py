@@ -2,6 +2,7 @@ import uuid
 
 from django.db import models
 from django.db.models import F, Q
+from django.utils.translation import gettext_noop
 
 from bookings.consent import querysets as consent_querysets
 from studio.accounts.models import User
@@ -12,9 +13,9 @@ class Consent(models.Model):
     """A family's consent for one purpose, with the wording in which it was asked; it can be withdrawn."""
 
     class Purpose(models.TextChoices):
-        MAKE = "make", "take the prints and make the casts"
-        KEEP = "keep", "keep photographs of the sitting and the casts"
-        SHOW = "show", "show photographs of the finished casts on the studio’s page"
+        MAKE = "make", gettext_noop("take the prints and make the casts")
+        KEEP = "keep", gettext_noop("keep photographs of the sitting and the casts")
+        SHOW = "show", gettext_noop("show photographs of the finished casts on the studio’s page")
 
     family = models.ForeignKey(Family, on_delete=models.PROTECT, related_name="consents")
     purpose = models.CharField(max_length=10, choices=Purpose.choices)

@@ -25,7 +25,7 @@ def consent_of_family(family: Family, role: Role, now: datetime) -> Panel:
             "may_erase": role == Role.OWNER,
             "questions": [
                 {
-                    "wording": asked,
+                    "wording": asked.translated(),
                     "consent": in_force.get(purpose),
                     "ended": None if purpose in in_force else ended.get(purpose),
                     "form": ConsentForm(

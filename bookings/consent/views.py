@@ -26,11 +26,12 @@ def give_consent(request: StudioRequest, pk: int) -> HttpResponse:
     form = ConsentForm(request.POST)
     back = back_url(request, family.get_absolute_url())
     if not form.is_valid():
+        asked = wording.WORDINGS.get(request.POST.get("purpose", ""))
         context = {
             "form": form,
             "family": family,
             "back": back,
-            "wording": wording.WORDINGS.get(request.POST.get("purpose", "")),
+            "wording": asked.translated() if asked else None,
         }
         return render(request, "bookings/consent/give_consent.html", context, status=422)
     actions.give_consent(family, **form.cleaned_data, by=request.user, at=timezone.now())

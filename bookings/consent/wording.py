@@ -7,21 +7,30 @@ keeps its wording, and entries of a tablet with the old version are still unders
 
 from typing import NamedTuple
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
+
 from bookings.consent.models import Consent
 
 
 class Wording(NamedTuple):
+    """A question and its explanation, in the source language unless translated."""
+
     version: str  # the day from which it is used
     question: str
     text: str
+
+    def translated(self) -> "Wording":
+        """Return the wording in the language of the reader."""
+        return self._replace(question=_(self.question), text=_(self.text))
 
 
 # In the order of the questions.
 WORDINGS: dict[str, Wording] = {
     Consent.Purpose.MAKE: Wording(
         version="2026-11-25",
-        question="May we take the prints and make the casts?",
-        text=(
+        question=gettext_noop("May we take the prints and make the casts?"),
+        text=gettext_noop(
             "We press your child’s hands or feet into soft clay, one at a time, while you hold "
             "your child, and cast plaster from the prints later, away from your child. We stop "
             "when your child is distressed or the skin turns red, and whenever you say so. You can "
@@ -31,8 +40,8 @@ WORDINGS: dict[str, Wording] = {
     ),
     Consent.Purpose.KEEP: Wording(
         version="2026-11-25",
-        question="May we keep photographs?",
-        text=(
+        question=gettext_noop("May we keep photographs?"),
+        text=gettext_noop(
             "We take photographs of the sitting and of the casts, to work from and to show you how "
             "they come on. Only the people of this studio see them, and you on your private page. "
             "The order does not depend on it. You can take this back whenever you like, on your "
@@ -42,8 +51,8 @@ WORDINGS: dict[str, Wording] = {
     ),
     Consent.Purpose.SHOW: Wording(
         version="2026-11-25",
-        question="May we show your finished casts on our page?",
-        text=(
+        question=gettext_noop("May we show your finished casts on our page?"),
+        text=gettext_noop(
             "We would like to show photographs of your finished casts on the studio’s own page, "
             "without a surname, an address or your child’s face. That takes your yes to keeping "
             "them too. The order does not depend on it. You can take this back whenever you like, "
@@ -56,8 +65,8 @@ EARLIER_WORDINGS: dict[str, tuple[Wording, ...]] = {
     Consent.Purpose.KEEP: (
         Wording(
             version="2026-11-01",
-            question="May we keep photographs?",
-            text=(
+            question=gettext_noop("May we keep photographs?"),
+            text=gettext_noop(
                 "We take photographs of the sitting and of the casts, to work from and to show you "
                 "how they come on. Only the people of this studio see them, and you on your "
                 "private page. The order does not depend on it. You can take this back whenever "
@@ -68,8 +77,8 @@ EARLIER_WORDINGS: dict[str, tuple[Wording, ...]] = {
     Consent.Purpose.SHOW: (
         Wording(
             version="2026-11-01",
-            question="May we show your finished casts to other families?",
-            text=(
+            question=gettext_noop("May we show your finished casts to other families?"),
+            text=gettext_noop(
                 "We would like to show photographs of your finished casts to other families, "
                 "without a surname, an address or your child’s face. The order does not depend on "
                 "it. You can take this back whenever you like, by a word or a message: we then "
@@ -81,14 +90,14 @@ EARLIER_WORDINGS: dict[str, tuple[Wording, ...]] = {
 
 
 def find_wording(purpose: str, version: str = "") -> Wording:
-    """Return the current wording for a purpose, or that of an earlier `version`.
+    """Return the current wording for a purpose, or that of an earlier `version`, translated.
 
     Raises KeyError for an unknown purpose or version.
     """
     today = WORDINGS[purpose]
     if version in ("", today.version):
-        return today
+        return today.translated()
     for earlier in EARLIER_WORDINGS.get(purpose, ()):
         if earlier.version == version:
-            return earlier
+            return earlier.translated()
     raise KeyError(version)

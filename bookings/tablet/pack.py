@@ -63,7 +63,9 @@ def visit_part(unit: Unit, now: datetime) -> dict[str, Any]:
     )
     return {
         "cautions": [{"id": name, "text": text} for name, text in screens.named_cautions().items()],
-        "wordings": {purpose: asked._asdict() for purpose, asked in wording.WORDINGS.items()},
+        "wordings": {
+            purpose: asked.translated()._asdict() for purpose, asked in wording.WORDINGS.items()
+        },
         "outcomes": dict(ClayPrint.Outcome.choices),
         "marks": {
             kind: [{"id": name, "text": MARKS[name][0]} for name in names]

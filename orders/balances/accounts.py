@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from django.utils.translation import gettext as _
+
 from studio.web import paper
 
 if TYPE_CHECKING:
@@ -56,7 +58,7 @@ def account_of(family: "Family") -> Account:
         (
             paper.issued_on,
             0,
-            f"{paper.get_kind_display()} {paper.number}",
+            f"{_(paper.get_kind_display())} {paper.number}",
             paper.total_minor,
             paper.number,
         )
@@ -67,20 +69,24 @@ def account_of(family: "Family") -> Account:
         for row in money.select_related("order__job").order_by("received_on", "pk")
     ]
     rows, balance_minor = [], 0
-    for on, _, description, amount_minor, number in sorted(found, key=lambda row: row[:2]):
+    for on, _order, description, amount_minor, number in sorted(found, key=lambda row: row[:2]):
         balance_minor += amount_minor
         rows.append(AccountRow(on, description, amount_minor, balance_minor, number))
     return Account(family, rows)
 
 
 def _payment_description(row: Any) -> str:
-    what = "Paid" if row.amount_minor > 0 else "Paid back"
+    words = _("Paid, %(how)s, job %(reference)s")
     if row.reverses_id:
-        what = "Reversed"
-    return f"{what}, {row.get_method_display()}, job {row.order.job.display_reference}"
+        words = _("Reversed, %(how)s, job %(reference)s")
+    elif row.amount_minor < 0:
+        words = _("Paid back, %(how)s, job %(reference)s")
+    facts = {"how": _(row.get_method_display()), "reference": row.order.job.display_reference}
+    return words % facts
 
 
 def account_pdf(account: Any, unit: Any, today: date) -> bytes:
     """Return the account as a PDF."""
-    context = {"account": account, "unit": unit, "today": today}
+    name = _("Statement for %(name)s") % {"name": account.family.contact_name}
+    context = {"paper_name": name, "account": account, "unit": unit, "today": today}
     return paper.pdf("paper/account.html", context)

@@ -3,6 +3,9 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
+
 
 @dataclass(frozen=True, slots=True)
 class Bucket:
@@ -41,6 +44,38 @@ def tone_of(days_late: int, reminders_before: int) -> Tone:
     return "plain" if days_late <= PLAIN_UP_TO_DAYS else "firm"
 
 
+# The body and the closing of a letter.
+_LETTERS: dict[Tone, tuple[str, str]] = {
+    "kind": (
+        gettext_noop(
+            "I hope the casts of %(children)s have found their place. A small thing: invoice "
+            "%(number)s of %(issued)s may have slipped by. %(owed)s of it was due on %(due)s."
+        ),
+        gettext_noop(
+            "If you have paid in the last few days, thank you, and please take no notice of this."
+        ),
+    ),
+    "plain": (
+        gettext_noop(
+            "I am writing about invoice %(number)s of %(issued)s: %(owed)s of it was due on "
+            "%(due)s and is still open."
+        ),
+        gettext_noop(
+            "Please pay within the next week, or tell me if something is not as it should be."
+        ),
+    ),
+    "firm": (
+        gettext_noop(
+            "I have not heard from you about invoice %(number)s of %(issued)s: %(owed)s has been "
+            "open since %(due)s."
+        ),
+        gettext_noop(
+            "Please pay within a week, or call me: we shall find a way, in parts if that helps."
+        ),
+    ),
+}
+
+
 @dataclass(frozen=True, slots=True)
 class OpenInvoice:
     """An unpaid invoice with its amounts and days formatted for reading."""
@@ -56,24 +91,25 @@ def reminder(
     of: OpenInvoice, *, tone: Tone, contact: str, children: str, payment_words: str, signed: str
 ) -> tuple[str, str]:
     """Return the subject and body of a reminder, a draft for the owner to edit and send."""
-    opening = {
-        "kind": f"I hope the casts of {children} have found their place. A small thing: ",
-        "plain": "I am writing about ",
-        "firm": "I have not heard from you about ",
-    }[tone]
-    body = {
-        "kind": f"invoice {of.number} of {of.issued} may have slipped by. {of.owed} of it was due on {of.due}.",
-        "plain": f"invoice {of.number} of {of.issued}: {of.owed} of it was due on {of.due} and is still open.",
-        "firm": f"invoice {of.number} of {of.issued}: {of.owed} has been open since {of.due}.",
-    }[tone]
-    closing = {
-        "kind": "If you have paid in the last few days, thank you, and please take no notice of this.",
-        "plain": "Please pay within the next week, or tell me if something is not as it should be.",
-        "firm": "Please pay within a week, or call me: we shall find a way, in parts if that helps.",
-    }[tone]
-    how = f"Please give the reference {of.payment_reference}."
-    parts = [f"Dear {contact},", opening + body, payment_words, how, closing, signed]
-    return f"Invoice {of.number}", "\n\n".join(filter(None, parts))
+    facts = {
+        "children": children,
+        "number": of.number,
+        "issued": of.issued,
+        "owed": of.owed,
+        "due": of.due,
+        "reference": of.payment_reference,
+        "contact": contact,
+    }
+    body, closing = _LETTERS[tone]
+    parts = [
+        _("Dear %(contact)s,") % facts,
+        _(body) % facts,
+        payment_words,
+        _("Please give the reference %(reference)s.") % facts,
+        _(closing),
+        signed,
+    ]
+    return _("Invoice %(number)s") % facts, "\n\n".join(filter(None, parts))
 
 
 KIND_UP_TO_DAYS, PLAIN_UP_TO_DAYS = 14, 42

@@ -9,6 +9,8 @@ from datetime import date
 from typing import TypedDict
 
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from orders.order import totals
 from orders.order.models import Order
@@ -21,7 +23,7 @@ from studio import money
 from studio.jobs.models import Job, Piece
 from studio.stages import Stage
 
-LABELS = {"backing": "Backing", "finish": "Finish of the oak"}
+LABELS = {"backing": gettext_noop("Backing"), "finish": gettext_noop("Finish of the oak")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,18 +85,18 @@ def _question(name: str, prices: Sequence[Price], order: Order) -> LookQuestion:
     option_pk: int | None = getattr(order.frame, f"{name}_id")
     chosen = next((price for price in prices if price.option_id == option_pk), None)
     options = (LookOption(each.pk, each.label, _difference(each, chosen, order)) for each in prices)
-    return LookQuestion(name, LABELS[name], tuple(options), chosen.pk if chosen else None)
+    return LookQuestion(name, _(LABELS[name]), tuple(options), chosen.pk if chosen else None)
 
 
 def _difference(price: Price, chosen: Price | None, order: Order) -> str:
     if price == chosen:
-        return "chosen so far"
+        return _("chosen so far")
     size_mm = order.frame_mm
     more_minor = price.shown_at(size_mm) - (chosen.shown_at(size_mm) if chosen else 0)
     if more_minor == 0:
-        return "no change in price"
-    amount = money.display(abs(more_minor), order.unit.currency)
-    return f"{amount} more" if more_minor > 0 else f"{amount} less"
+        return _("no change in price")
+    amount = {"amount": money.display(abs(more_minor), order.unit.currency)}
+    return (_("%(amount)s more") if more_minor > 0 else _("%(amount)s less")) % amount
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,7 +148,7 @@ class Paper:
 
 def bill_of(job: Job, order: Order) -> Bill:
     """Return the bill of an order loaded with `for_page`. No query."""
-    lines = tuple(Line(li.label, li.quantity, li.amount_minor) for li in order.lines.all())
+    lines = tuple(Line(li.words, li.quantity, li.amount_minor) for li in order.lines.all())
     payments, sums = tuple(received(order)), totals.sums(order)
     asks = not (job.is_closed or job.stage == Stage.READY) and sums.deposit_left_minor > 0
     days = job.unit.deposit_days if job.stage == Stage.BOOKED else 0
@@ -163,8 +165,7 @@ def open_offer(
     if order.job.is_closed or totals.current_invoice(order):
         return None
     offer = build_offer(order, list(order.lines.all()), pieces, paid_minor, today)
-    same = accepted is not None and accepted.content == offer.content
-    return offer if offer.total_minor > 0 and not same else None
+    return offer if offer.total_minor > 0 and not offer.is_of(accepted) else None
 
 
 def last_answer(order: Order, accepted: Quote | None) -> PriceAnswer | None:
@@ -176,20 +177,25 @@ def last_answer(order: Order, accepted: Quote | None) -> PriceAnswer | None:
         return None
     answer = order.answers.last()
     if answer and _is_newest_refusal(answer, accepted):
-        text = f"You said no: “{answer.words}”" if answer.words else "You said no"
+        text = _("You said no: “%(words)s”") if answer.words else _("You said no")
+        text %= {"words": answer.words}
         return PriceAnswer(timezone.localdate(answer.answered_at), text, answer.total_minor)
     if accepted is None:
         return None
-    method = "here" if accepted.by_id is None else accepted.get_method_display()
+    method = _("here") if accepted.by_id is None else _(accepted.get_method_display())
     on = timezone.localdate(accepted.accepted_at)
-    return PriceAnswer(on, f"You ordered {method}", accepted.total_minor, accepted.pk)
+    return PriceAnswer(
+        on, _("You ordered %(how)s") % {"how": method}, accepted.total_minor, accepted.pk
+    )
 
 
 def papers_of(order: Order) -> tuple[Paper, ...]:
     """Return the issued invoices and credit notes of an order loaded with `for_page`, newest first."""
     papers = sorted(order.invoices.all(), key=lambda each: (each.issued_on, each.pk), reverse=True)
     return tuple(
-        Paper(paper.pk, paper.number, paper.get_kind_display(), paper.issued_on, paper.total_minor)
+        Paper(
+            paper.pk, paper.number, _(paper.get_kind_display()), paper.issued_on, paper.total_minor
+        )
         for paper in papers
     )
 

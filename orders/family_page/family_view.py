@@ -11,6 +11,8 @@ from uuid import UUID
 
 from django.db.models import Prefetch, prefetch_related_objects
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from bookings.sittings.models import ClayPrint
 from orders.family_page import progress
@@ -42,18 +44,24 @@ if TYPE_CHECKING:
     from bookings.sittings.models import Sitting
 
 
-BEGUN = "The framing has begun, so this stays as it is."
+BEGUN = gettext_noop("The framing has begun, so this stays as it is.")
 
-BEGUN_WITHOUT = "The framing has begun. If you have a wish for backing or finish, call us at once."
+BEGUN_WITHOUT = gettext_noop(
+    "The framing has begun. If you have a wish for backing or finish, call us at once."
+)
 
-INVOICED = "An invoice is written for this order: to change the look, call or write to us."
+INVOICED = gettext_noop(
+    "An invoice is written for this order: to change the look, call or write to us."
+)
 
 # Two fixings and never above a cot or bed: our policy.
 HANGING = (
-    "Never hang it above a cot, a bed or anywhere a child sleeps, sits or plays.",
-    "Use two fixings in the wall, both made for your kind of wall and for several times the weight.",
-    "Check the fixings and the cord once a year, and whenever it was knocked.",
-    "Keep it out of damp rooms and away from radiators.",
+    gettext_noop("Never hang it above a cot, a bed or anywhere a child sleeps, sits or plays."),
+    gettext_noop(
+        "Use two fixings in the wall, both made for your kind of wall and for several times the weight."
+    ),
+    gettext_noop("Check the fixings and the cord once a year, and whenever it was knocked."),
+    gettext_noop("Keep it out of damp rooms and away from radiators."),
 )
 
 HANGS_FROM = (Stage.FRAMING, *FINISHED)
@@ -63,8 +71,8 @@ MOST_EARLIER_EVENTS = 20
 _PURPOSES = ("make", "keep", "show")
 
 _ALSO = {
-    "make": "Taking this back stops the work on your casts; we then speak with you.",
-    "keep": "Taking this back also takes back that we may show them.",
+    "make": gettext_noop("Taking this back stops the work on your casts; we then speak with you."),
+    "keep": gettext_noop("Taking this back also takes back that we may show them."),
 }
 
 
@@ -173,9 +181,9 @@ def family_page(job: Job, today: date) -> FamilyPage:
         **_progress(job, pieces, today, stopped=stopped),
         **(_money(job, order, pieces, today, stopped=stopped) if order else _NO_PRICE),
         pictures=_pictures(job),
-        picture_words=f"The casts of {names}, framed",
+        picture_words=_("The casts of %(names)s, framed") % {"names": names},
         consents=consents,
-        hanging=HANGING if job.stage in HANGS_FROM else (),
+        hanging=tuple(_(point) for point in HANGING) if job.stage in HANGS_FROM else (),
         called_off=job.stage == Stage.CALLED_OFF,
     )
 
@@ -220,7 +228,7 @@ def _children(pieces: Iterable[Piece]) -> tuple[ChildsCasts, ...]:
     names: dict[int, str] = {}
     for piece in pieces:
         names[piece.child_id] = piece.child.first_name
-        limbs.setdefault(piece.child_id, []).append(piece.get_limb_display())
+        limbs.setdefault(piece.child_id, []).append(_(piece.get_limb_display()))
     return tuple(ChildsCasts(name, ", ".join(limbs[pk])) for pk, name in names.items())
 
 
@@ -333,8 +341,8 @@ def _why_fixed(job: Job, order: Order) -> str:
     if totals.can_choose(job):
         return ""
     if job.stage in BEFORE_FRAMING:
-        return INVOICED
-    return BEGUN if order.frame.has_backing_or_finish else BEGUN_WITHOUT
+        return _(INVOICED)
+    return _(BEGUN) if order.frame.has_backing_or_finish else _(BEGUN_WITHOUT)
 
 
 def _pictures(job: Job) -> tuple[Picture, ...]:
@@ -345,7 +353,8 @@ def _pictures(job: Job) -> tuple[Picture, ...]:
 
 
 def _also(purpose: str, job: Job) -> str:
-    return "" if purpose == "make" and job.is_closed else _ALSO.get(purpose, "")
+    also = "" if purpose == "make" and job.is_closed else _ALSO.get(purpose)
+    return _(also) if also else ""
 
 
 def _is_stopped(job: Job, consents: Iterable[ConsentRow]) -> bool:
@@ -360,12 +369,12 @@ def _consents(job: Job) -> tuple[ConsentRow, ...]:
     return tuple(
         ConsentRow(
             consent.pk,
-            consent.purpose != "make",
-            _also(consent.purpose, job),
-            consent.get_purpose_display(),
+            purpose != "make",
+            _also(purpose, job),
+            _(consent.get_purpose_display()),
             consent.wording,
             timezone.localdate(consent.given_at),
             timezone.localdate(consent.withdrawn_at) if consent.withdrawn_at else None,
         )
-        for _, consent in sorted(newest.items(), key=lambda each: _PURPOSES.index(each[0]))
+        for purpose, consent in sorted(newest.items(), key=lambda each: _PURPOSES.index(each[0]))
     )

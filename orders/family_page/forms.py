@@ -4,6 +4,8 @@ import uuid
 from typing import Any, cast
 
 from django import forms
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
 
 from orders.family_page import private_links
 from orders.family_page.family_order import LookChoices, look_choices
@@ -30,8 +32,8 @@ class LookForm(KeyedForm):
                 initial=question.chosen,
                 widget=forms.RadioSelect,
                 error_messages={
-                    "required": "Choose one of these.",
-                    "invalid_choice": "Choose one of these.",
+                    "required": _("Choose one of these."),
+                    "invalid_choice": _("Choose one of these."),
                 },
             )
 
@@ -64,17 +66,19 @@ class AcceptForm(KeyedForm):
     fingerprint = forms.CharField(
         widget=HiddenInput,
         error_messages={
-            "required": "This page was sent without its price. Reload it and try again."
+            "required": gettext_lazy(
+                "This page was sent without its price. Reload it and try again."
+            )
         },
     )
 
 
 class DeclineForm(AcceptForm):
     words = forms.CharField(
-        label="What would you like instead?",
+        label=gettext_lazy("What would you like instead?"),
         max_length=200,
         required=False,
-        help_text="Leave it empty if you would rather speak with us.",
+        help_text=gettext_lazy("Leave it empty if you would rather speak with us."),
     )
 
 

@@ -11,6 +11,7 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST
 
@@ -60,13 +61,17 @@ def revoke_link(request: StudioRequest, pk: int) -> HttpResponse:
 
 def _mail(job: Job, address: str) -> str:
     """Return a mailto link with the address, for the owner's mail program."""
-    words = {
-        "subject": f"{job.first_names}’s casts",
-        "body": (
-            f"Dear {job.family.contact_name},\n\nhere you can see how the casts of "
-            f"{job.first_names} come on:\n\n{address}\n\nThe page is for your eyes; whoever has "
-            f"the link can open it.\n\n{job.unit.name}\n{job.unit.phone}\n"
-        ),
+    body = _(
+        "Dear %(contact)s,\n\nhere you can see how the casts of %(names)s come on:\n\n%(address)s\n\n"
+        "The page is for your eyes; whoever has the link can open it.\n\n%(studio)s\n%(phone)s\n"
+    )
+    facts = {
+        "contact": job.family.contact_name,
+        "names": job.first_names,
+        "address": address,
+        "studio": job.unit.name,
+        "phone": job.unit.phone,
     }
+    words = {"subject": _("%(names)s’s casts") % facts, "body": body % facts}
     # A mail program reads "+" as itself.
     return f"mailto:{job.family.email}?{urlencode(words).replace('+', '%20')}"

@@ -18,6 +18,8 @@ from django.http import FileResponse, Http404, HttpRequest, HttpResponse, HttpRe
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 from django.views.decorators.http import require_POST, require_safe
 
 from bookings.consent import actions as consent_actions
@@ -117,7 +119,8 @@ def choose_look(request: HttpRequest, link: FamilyLink) -> HttpResponse:
         return _page(request, link, reasons=refused.reasons, status=409)
     total_minor = totals.sums(chosen).total_minor
     price = money.display(total_minor, link.job.unit.currency)
-    messages.success(request, f"Your choice is noted. Altogether it comes to {price}.")
+    noted = _("Your choice is noted. Altogether it comes to %(price)s.") % {"price": price}
+    messages.success(request, noted)
     return redirect("family_page:page", link.public_id)
 
 
@@ -129,7 +132,7 @@ def accept_quote(request: HttpRequest, link: FamilyLink) -> HttpResponse:
         link,
         AcceptForm(request.POST),
         partial(quotes_actions.accept_quote, method="link", by=None),
-        "Thank you: it is ordered. What you agreed to is kept below, word for word.",
+        _("Thank you: it is ordered. What you agreed to is kept below, word for word."),
     )
 
 
@@ -141,7 +144,7 @@ def decline_quote(request: HttpRequest, link: FamilyLink) -> HttpResponse:
         link,
         DeclineForm(request.POST),
         quotes_actions.decline_quote,
-        "Thank you for telling us. Nothing is ordered; we shall speak with you.",
+        _("Thank you for telling us. Nothing is ordered; we shall speak with you."),
     )
 
 
@@ -172,15 +175,15 @@ def quote_paper(request: HttpRequest, link: FamilyLink, pk: int) -> FileResponse
 
 
 _TAKEN_BACK = {
-    "make": (
+    "make": gettext_noop(
         "You took your consent back. It counts from now on: we stop the work and will speak with "
         "you about your order."
     ),
-    "keep": (
+    "keep": gettext_noop(
         "You took your consent back. It counts from now on, and your photographs are not shown "
         "to anybody either."
     ),
-    "show": "You took your consent back. It counts from now on.",
+    "show": gettext_noop("You took your consent back. It counts from now on."),
 }
 
 
@@ -194,7 +197,7 @@ def withdraw_consent(request: HttpRequest, link: FamilyLink, pk: int) -> HttpRes
         )
     except Refused as refused:
         return _page(request, link, reasons=refused.reasons, status=409)
-    messages.success(request, _TAKEN_BACK[consent.purpose])
+    messages.success(request, _(_TAKEN_BACK[consent.purpose]))
     return redirect("family_page:page", link.public_id)
 
 

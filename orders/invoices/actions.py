@@ -169,7 +169,8 @@ def next_number(unit: Unit, prefix: str) -> str:
 def _facts(order: Order, unit: Unit, issued_on: date) -> invoice_content.Facts:
     job, family = order.job, order.job.family
     charged = [
-        invoice_content.Sold(li.label, li.quantity, li.unit_minor) for li in order.lines.all()
+        invoice_content.Sold(line.words, line.quantity, line.unit_minor)
+        for line in order.lines.select_related("price")
     ]
     lines, received = invoice_content.less_taxed_before(charged, payments_received.received(order))
     total_minor = sum(line.gross_minor for line in lines)

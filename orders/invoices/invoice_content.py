@@ -13,6 +13,8 @@ from datetime import date
 from decimal import Decimal
 from typing import Any
 
+from django.utils.translation import gettext as _
+
 from orders.payments.payment_references import creditor_reference
 from orders.prices import vat
 from orders.prices.vat import Received, TaxPoint
@@ -235,7 +237,8 @@ def _note(of: Mapping[str, Any], number: str, issued_on: date, why: str) -> Cont
 
 def _already(note: Mapping[str, Any]) -> dict[str, Any]:
     """Return an earlier partial note as a line of the note for the rest."""
-    line = _line(f"Credited by {note['number']}", 1, -note["total_minor"])
+    label = _("Credited by %(number)s") % {"number": note["number"]}
+    line = _line(label, 1, -note["total_minor"])
     if "net_minor" in note:
         line |= {"net_minor": -note["net_minor"], "percent": note["lines"][0]["percent"]}
     return line

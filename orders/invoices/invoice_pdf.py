@@ -12,6 +12,7 @@ from typing import Any
 
 from babel.numbers import format_currency, get_currency_precision
 from django.conf import settings
+from django.utils.translation import gettext as _
 
 from orders.invoices import einvoice
 from orders.invoices.models import Invoice
@@ -70,9 +71,10 @@ def render_pdf(content: Mapping[str, Any]) -> bytes:
         modified=on,
         relationship="Alternative",
     )
+    name = _("Credit note %(number)s") if "credits" in content else _("Invoice %(number)s")
     return paper.pdf(
         "paper/invoice.html",
-        {"paper": _readable(content)},
+        {"paper": _readable(content), "paper_name": name % {"number": content["number"]}},
         variant=VARIANT,
         attachments=[data],
         xmp=[_factur_x()],
@@ -81,7 +83,9 @@ def render_pdf(content: Mapping[str, Any]) -> bytes:
 
 def receipt_pdf(content: Mapping[str, Any]) -> bytes:
     """Render the PDF of a receipt from its frozen content."""
-    return paper.pdf("paper/receipt.html", {"paper": with_dates(content)}, variant=VARIANT)
+    name = _("Receipt %(number)s") % {"number": content["number"]}
+    context = {"paper": with_dates(content), "paper_name": name}
+    return paper.pdf("paper/receipt.html", context, variant=VARIANT)
 
 
 def unprintable(content: Mapping[str, Any]) -> str:

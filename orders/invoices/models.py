@@ -3,6 +3,7 @@ from typing import Any
 
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext_noop
 
 from orders.invoices import querysets as invoices_querysets
 from orders.order.models import Order
@@ -31,8 +32,8 @@ class Invoice(models.Model):
     """An issued invoice or credit note. Never edited: a correction is a credit note of its own."""
 
     class Kind(models.TextChoices):
-        INVOICE = "invoice", "Invoice"
-        CREDIT = "credit", "Credit note"
+        INVOICE = "invoice", gettext_noop("Invoice")
+        CREDIT = "credit", gettext_noop("Credit note")
 
     unit = models.ForeignKey(Unit, on_delete=models.PROTECT, related_name="invoices")
     order = models.ForeignKey(Order, on_delete=models.PROTECT, related_name="invoices")

@@ -4,6 +4,7 @@ from datetime import datetime
 from uuid import UUID
 
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from orders.event_words import FrameSized, LookChosen, OfLine
 from orders.order import totals
@@ -294,5 +295,6 @@ def _option_of(order: Order, price: Price | None, kind: Price.Kind) -> FrameOpti
     if price is None:
         return None
     if price.kind != kind or price.price_list_id != order.price_list_id:
-        raise ActionRefused(f"“{price.label}” is not on this order's price list.")
+        not_on_it = _("“%(label)s” is not on this order's price list.")
+        raise ActionRefused(not_on_it % {"label": price.label})
     return price.option

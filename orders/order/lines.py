@@ -30,7 +30,7 @@ POSITION = {
 
 REDUCTION_POSITION = 310
 
-_LABEL_PREFIX = {Kind.BACKING: "Backing: ", Kind.FINISH: "Finish: "}
+_LABEL_PREFIX = {Kind.BACKING: "Backing: ", Kind.FINISH: "Finish: "}  # see OrderLine.words
 
 
 def replace_cast_lines(order: Order) -> None:

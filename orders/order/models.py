@@ -3,6 +3,8 @@ from functools import partial
 from django.db import models
 from django.db.models import Q
 from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from orders.order import price_explanations
 from orders.order import querysets as order_querysets
@@ -11,6 +13,9 @@ from production.frames.models import FrameSpecification
 from studio import money
 from studio.accounts.models import Unit
 from studio.jobs.models import Job
+
+# The line of a called-off job for what the studio keeps.
+KEPT_LABEL = gettext_noop("Kept of what was paid: called off")
 
 
 class Order(models.Model):
@@ -65,6 +70,7 @@ class OrderLine(models.Model):
     price = models.ForeignKey(
         Price, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
+    # In the source language; a family reads `words`.
     label = models.CharField(max_length=120)
     quantity = models.PositiveSmallIntegerField(default=1)
     # Below zero for a reduction; minor units.
@@ -81,6 +87,17 @@ class OrderLine(models.Model):
 
     def __str__(self) -> str:
         return f"{self.quantity} × {self.label}"
+
+    @property
+    def words(self) -> str:
+        """The label in the language of the reader. No query if `price` is loaded."""
+        if self.price is None:
+            return _(KEPT_LABEL) if self.label == KEPT_LABEL else self.label
+        if self.price.kind == Price.Kind.BACKING:
+            return _("Backing: %(name)s") % {"name": self.price.label}
+        if self.price.kind == Price.Kind.FINISH:
+            return _("Finish: %(name)s") % {"name": self.price.label}
+        return self.label
 
     @property
     def amount_minor(self) -> int:

@@ -1,5 +1,7 @@
 """Checks and updates shared by actions on an order, inside their transaction."""
 
+from django.utils.translation import gettext as _
+
 from orders.order.models import Order
 from orders.order.totals import balance_of, current_invoice
 from studio import money
@@ -17,10 +19,11 @@ def settle(order: Order) -> None:
 def refuse_invoiced(order: Order) -> None:
     """Raise ActionRefused while an invoice is in force, because invoice and order must agree."""
     if invoice := current_invoice(order):
-        raise ActionRefused(
-            f"Invoice {invoice.number} stands for this order. "
+        stands = _(
+            "Invoice %(number)s stands for this order. "
             "Issue a credit note for it first, then change the order and invoice it anew."
         )
+        raise ActionRefused(stands % {"number": invoice.number})
 
 
 def format_amount(order: Order, amount_minor: int) -> str:

@@ -6,7 +6,7 @@ from uuid import UUID, uuid5
 from bookings.diary.actions import cancel_sitting
 from orders.invoices.actions import credit_invoice
 from orders.order import totals
-from orders.order.models import Order
+from orders.order.models import KEPT_LABEL, Order
 from orders.order.settlement import format_amount, require_reason, settle
 from orders.vouchers.actions import give_back
 from production.bench.actions import clear_bench
@@ -82,5 +82,5 @@ def _keep(order: Order, keep_minor: int, why: str, *, by: User, at: datetime, ke
     give_back(order, kept_minor=keep_minor, why=why, by=by, at=at, key=uuid5(key, "vouchers"))
     order.lines.all().delete()
     if keep_minor:
-        order.lines.create(label="Kept of what was paid: called off", unit_minor=keep_minor)
+        order.lines.create(label=KEPT_LABEL, unit_minor=keep_minor)
     settle(order)

@@ -3,6 +3,7 @@
 from datetime import datetime
 
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from orders.order import totals
 from orders.order.models import Order
@@ -16,6 +17,7 @@ def confirmation_pdf(order: Order, now: datetime) -> bytes:
     job, today = order.job, timezone.localdate(now)
     frame = frame_of(job, today)
     context = {
+        "paper_name": _("Order %(reference)s") % {"reference": job.display_reference},
         "unit": job.unit,
         "job": job,
         "order": order,

@@ -3,6 +3,7 @@ from typing import Any
 
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext_noop
 
 from orders.order.models import Order
 from orders.payments import querysets as payments_querysets
@@ -14,10 +15,10 @@ class Payment(models.Model):
     """Money received or (below zero) paid back, in minor units. Never edited: reversed."""
 
     class Method(models.TextChoices):
-        CASH = "cash", "cash"
-        CARD = "card", "card"
-        TRANSFER = "transfer", "bank transfer"
-        VOUCHER = "voucher", "voucher"
+        CASH = "cash", gettext_noop("cash")
+        CARD = "card", gettext_noop("card")
+        TRANSFER = "transfer", gettext_noop("bank transfer")
+        VOUCHER = "voucher", gettext_noop("voucher")
 
     # Methods that bring money in; a voucher was paid for when it was sold.
     MONEY = [Method.CASH, Method.CARD, Method.TRANSFER]

@@ -2,6 +2,8 @@
 
 from typing import TYPE_CHECKING
 
+from django.utils.translation import gettext as _
+
 from orders.prices.vat import Received
 
 if TYPE_CHECKING:
@@ -25,7 +27,7 @@ def received(order: "Order") -> list[Received]:
         Received(
             row.received_on,
             row.amount_minor,
-            row.get_method_display(),
+            _(row.get_method_display()),
             row.voucher.invoice_label if row.taxed_before and row.voucher else "",
         )
         for row in payments

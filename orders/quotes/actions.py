@@ -5,6 +5,7 @@ from uuid import UUID
 
 from django.db import transaction
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from orders.order.models import Order
 from orders.order.settlement import refuse_invoiced
@@ -40,14 +41,14 @@ def accept_quote(
     """
     order = act.job.order
     offer = _offer_to_answer(act, fingerprint=fingerprint if by is None else None)
-    if (last := order.quotes.last()) and last.content == offer.content:
-        raise ActionRefused("This very price is accepted already.")
+    if offer.is_of(order.quotes.last()):
+        raise ActionRefused(_("This very price is accepted already."))
     quote = order.quotes.create(
         unit=order.unit,
         accepted_at=at,
         method=Quote.Method(method),
         total_minor=offer.total_minor,
-        content=offer.content,
+        content=offer.stored_content,
         precontract_information=offer.stored_information if by is None else [],
         by=by,
         key=key,
@@ -70,13 +71,13 @@ def decline_quote(
     """
     order = act.job.order
     offer = _offer_to_answer(act, fingerprint=fingerprint)
-    if (accepted := order.quotes.last()) and accepted.content == offer.content:
+    if offer.is_of(order.quotes.last()):
         raise ActionRefused(
-            "You have ordered at this price. To change or call it off, speak with us."
+            _("You have ordered at this price. To change or call it off, speak with us.")
         )
     last = order.answers.last()
     if last and not last.said_yes and last.total_minor == offer.total_minor:
-        raise ActionRefused("You have said no to this price already: we shall speak with you.")
+        raise ActionRefused(_("You have said no to this price already: we shall speak with you."))
     answer = _answer(order, offer, words=words.strip(), at=at, key=key)
     act.record(why=answer.words)
     return answer
@@ -100,10 +101,13 @@ def _offer_to_answer(act: JobAction, *, fingerprint: str | None) -> Offer:
         refuse_invoiced(order)
         if fingerprint != offer.fingerprint:
             raise MovedMeanwhile(
-                "The price, or what goes with it, has changed since you opened this page: read it again."
+                _(
+                    "The price, or what goes with it, has changed since you opened this page: "
+                    "read it again."
+                )
             )
     if offer.total_minor <= 0:
-        raise ActionRefused("The order comes to nothing: there is no price to accept.")
+        raise ActionRefused(_("The order comes to nothing: there is no price to accept."))
     return offer
 
 

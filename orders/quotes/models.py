@@ -5,6 +5,7 @@ from typing import Any
 
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext_noop
 
 from orders.order.models import Order
 from studio.accounts.models import Unit, User
@@ -14,10 +15,10 @@ class Quote(models.Model):
     """A price that a family accepted. Never edited: a later price is another quote."""
 
     class Method(models.TextChoices):
-        SITTING = "sitting", "at the sitting"
-        PHONE = "phone", "by telephone"
-        WRITTEN = "written", "in writing"
-        LINK = "link", "on their own page"
+        SITTING = "sitting", gettext_noop("at the sitting")
+        PHONE = "phone", gettext_noop("by telephone")
+        WRITTEN = "written", gettext_noop("in writing")
+        LINK = "link", gettext_noop("on their own page")
 
     # Recorded by the studio; LINK is the family itself on its page.
     BY_STUDIO = [Method.SITTING, Method.PHONE, Method.WRITTEN]

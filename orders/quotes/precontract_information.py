@@ -8,7 +8,10 @@ obliges to pay, and the confirmation on paper, are regs 14(3)-(4) and 16 [mem]. 
 only the facts are shown. No legal advice.
 """
 
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
+
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 VERSION = 1  # of the sentences: raise it when one changes
 
@@ -49,70 +52,88 @@ class Information:
 
 
 def information(terms: Terms) -> list[Information]:
-    """Return the items in reading order, the price first."""
+    """Return the items in reading order, the price first, in the language of the reader."""
     facts = [
-        Information("The whole price", _price(terms), _at_home(terms, "DMCC Act 2024")),
-        Information("When you pay", _paying(terms)),
-        Information("What we make", f"Casts of {terms.made}, from prints of your own children."),
+        Information(_("The whole price"), _price(terms), _at_home(terms, _("DMCC Act 2024"))),
+        Information(_("When you pay"), _paying(terms)),
         Information(
-            "When it is ready", _ready(terms), _at_home(terms, _DELIVERY, also=not terms.ready_by)
+            _("What we make"),
+            _("Casts of %(made)s, from prints of your own children.") % {"made": terms.made},
         ),
-        Information("Who we are", _who(terms)),
+        Information(
+            _("When it is ready"),
+            _ready(terms),
+            _at_home(terms, _("Consumer Rights Act 2015, section 28"), also=not terms.ready_by),
+        ),
+        Information(_("Who we are"), _who(terms)),
     ]
-    return [*facts, *_RIGHTS] if terms.country == HOME else [*facts, _ELSEWHERE]
+    rights = _RIGHTS if terms.country == HOME else _RIGHTS_ELSEWHERE
+    return facts + [Information(*(_(text) for text in astuple(each))) for each in rights]
 
-
-_DELIVERY = "Consumer Rights Act 2015, section 28"
 
 _RIGHTS = (
     Information(
-        "No change of mind",
-        "It is made to your order, from your own children’s prints: once you have ordered it, it cannot "
-        "be sent back because you have changed your mind.",
-        "Consumer Contracts Regulations 2013, regulation 28(1)(b)",
+        gettext_noop("No change of mind"),
+        gettext_noop(
+            "It is made to your order, from your own children’s prints: once you have ordered it, it cannot "
+            "be sent back because you have changed your mind."
+        ),
+        gettext_noop("Consumer Contracts Regulations 2013, regulation 28(1)(b)"),
     ),
     Information(
-        "If you call it off before it is finished",
-        "We keep no more of what you paid than it has really cost us.",
-        "Guidance of the Competition and Markets Authority",
+        gettext_noop("If you call it off before it is finished"),
+        gettext_noop("We keep no more of what you paid than it has really cost us."),
+        gettext_noop("Guidance of the Competition and Markets Authority"),
     ),
     Information(
-        "If something is wrong with it",
-        "We must give you what was agreed, sound and as described. A faulty piece you may refuse within 30 "
-        "days and have your money back. After that we may mend or remake it once; if that fails you may "
-        "keep it for less, or give it back. Nothing here takes these rights from you.",
-        "Consumer Rights Act 2015, sections 22 to 24",
+        gettext_noop("If something is wrong with it"),
+        gettext_noop(
+            "We must give you what was agreed, sound and as described. A faulty piece you may refuse within 30 "
+            "days and have your money back. After that we may mend or remake it once; if that fails you may "
+            "keep it for less, or give it back. Nothing here takes these rights from you."
+        ),
+        gettext_noop("Consumer Rights Act 2015, sections 22 to 24"),
     ),
     Information(
-        "If you are not content", "Tell us, by telephone or in writing: we look into it with you."
+        gettext_noop("If you are not content"),
+        gettext_noop("Tell us, by telephone or in writing: we look into it with you."),
     ),
 )
 
-_ELSEWHERE = Information(
-    "Your rights", "Whatever the law of your country gives you stands beside what is said here."
+_RIGHTS_ELSEWHERE = (
+    Information(
+        gettext_noop("Your rights"),
+        gettext_noop("Whatever the law of your country gives you stands beside what is said here."),
+    ),
 )
 
 
 def _price(terms: Terms) -> str:
-    with_tax = f" with {terms.tax_name}" if terms.tax_name else ""
-    brought = f"{terms.delivery} is in it." if terms.delivery else "You collect it from us."
-    return f"{terms.total} altogether{with_tax}. {brought} Nothing else is charged."
+    facts = {"total": terms.total, "tax": terms.tax_name, "delivery": terms.delivery}
+    total = (
+        _("%(total)s altogether with %(tax)s.") if terms.tax_name else _("%(total)s altogether.")
+    )
+    brought = _("%(delivery)s is in it.") if terms.delivery else _("You collect it from us.")
+    return " ".join([total % facts, brought % facts, _("Nothing else is charged.")])
 
 
 def _paying(terms: Terms) -> str:
-    paid = f"{terms.paid} is paid already. " if terms.paid else ""
+    facts = {"paid": terms.paid, "deposit": terms.deposit, "due": terms.deposit_due}
     if terms.deposit:
-        deposit = f"A deposit of {terms.deposit} {terms.deposit_due}, the rest"
-        return f"{paid}{deposit} before it goes home."
-    return f"{paid}The rest before it goes home." if paid else "All of it before it goes home."
+        rest = _("A deposit of %(deposit)s %(due)s, the rest before it goes home.") % facts
+    elif terms.paid:
+        rest = _("The rest before it goes home.")
+    else:
+        rest = _("All of it before it goes home.")
+    return " ".join([_("%(paid)s is paid already.") % facts, rest]) if terms.paid else rest
 
 
 def _ready(terms: Terms) -> str:
     if terms.ready_by:
-        return f"By {terms.ready_by}. If that changes we tell you at once."
+        return _("By %(day)s. If that changes we tell you at once.") % {"day": terms.ready_by}
     if terms.country == HOME:
-        return "No day is agreed yet. Until one is, it is due within 30 days."
-    return "No day is agreed yet."
+        return _("No day is agreed yet. Until one is, it is due within 30 days.")
+    return _("No day is agreed yet.")
 
 
 def _who(terms: Terms) -> str:

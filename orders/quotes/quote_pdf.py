@@ -1,5 +1,7 @@
 """The PDF of an accepted price."""
 
+from django.utils.translation import gettext as _
+
 from orders.quotes.models import Quote
 from studio.web import paper
 
@@ -10,10 +12,12 @@ def quote(accepted: Quote) -> bytes:
     lines = [
         line | {"amount_minor": line["quantity"] * line["unit_minor"]} for line in content["lines"]
     ]
+    reference = accepted.order.job.display_reference
     context = {
+        "paper_name": _("Order %(reference)s") % {"reference": reference},
         "quote": accepted,
         "content": content | {"lines": lines},
-        "reference": accepted.order.job.display_reference,
+        "reference": reference,
         "unit": accepted.unit,
     }
     return paper.pdf("paper/quote.html", context)

@@ -4,6 +4,7 @@ from datetime import datetime
 from uuid import UUID
 
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from orders.event_words import OfPaper
 from orders.invoices import invoice_pdf
@@ -40,7 +41,7 @@ def give_receipt(act: JobAction, payment: Payment, *, by: User, at: datetime, ke
         reference=act.job.display_reference,
         currency=unit.currency,
         issued_on=issued_on,
-        came=Received(payment.received_on, payment.amount_minor, payment.get_method_display()),
+        came=Received(payment.received_on, payment.amount_minor, _(payment.get_method_display())),
         percent=VatRates(unit).percent_on(payment.received_on),
     )
     if strange := invoice_pdf.unprintable(content):

@@ -5,6 +5,7 @@ import uuid
 from django.db import models
 from django.db.models import F, Q
 from django.urls import reverse
+from django.utils.translation import gettext as _
 
 from orders.vouchers import voucher_redemption
 from orders.vouchers.querysets import VoucherQuerySet
@@ -72,10 +73,12 @@ class Voucher(models.Model):
     @property
     def invoice_label(self) -> str:
         """The line by which this voucher reduces an invoice; without the word VAT if sold untaxed."""
-        how = "charged" if self.vat_percent is None else "taxed"
-        return (
-            f"Voucher {self.display_code}, {how} when it was sold on {units.full_day(self.sold_on)}"
+        label = (
+            _("Voucher %(code)s, charged when it was sold on %(day)s")
+            if self.vat_percent is None
+            else _("Voucher %(code)s, taxed when it was sold on %(day)s")
         )
+        return label % {"code": self.display_code, "day": units.full_day(self.sold_on)}
 
     @property
     def sold(self) -> voucher_redemption.Sold:

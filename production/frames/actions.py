@@ -7,6 +7,7 @@ from uuid import UUID, uuid5
 
 from django.db import transaction
 from django.db.models import Max
+from django.utils.translation import gettext
 
 from production.event_words import FrameChosen, RailsCut
 from production.frames import job_frames, materials
@@ -142,7 +143,9 @@ def change_backing_and_finish(
     """
     choice, _ = FrameSpecification.objects.get_or_create(job=held)
     if not (held.stage in BEFORE_FRAMING or (by and held.stage == Stage.FRAMING)):
-        raise MoveRefused("The framing has begun: backing and finish can no longer be changed.")
+        raise MoveRefused(
+            gettext("The framing has begun: backing and finish can no longer be changed.")
+        )
     given = {"plate_words": plate_words, "layout_words": layout_words}
     words = {name: said.strip() for name, said in given.items() if said is not None}
     save_edited(choice, {"backing": backing, "finish": finish, **words}, seen_version=seen_version)

@@ -11,6 +11,9 @@ from dataclasses import dataclass
 from math import ceil, hypot, radians, sin
 from typing import Literal
 
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
+
 Limb = Literal["left_hand", "right_hand", "left_foot", "right_foot"]
 
 GLASS_G_PER_M2_MM = 2500.0
@@ -373,19 +376,24 @@ class Hanging:
     cautions: tuple[str, ...]
 
 
-NEVER_ABOVE_A_CHILD = (
+NEVER_ABOVE_A_CHILD = gettext_noop(
     "Never above a cot, a bed or a place where a child sleeps or plays: casts, glass and oak are "
     "heavy, and a fixing can give way."
 )
 
-HEAVY = "Heavy: screws into masonry or a stud, no adhesive strip and no single nail."
+HEAVY = gettext_noop("Heavy: screws into masonry or a stud, no adhesive strip and no single nail.")
 
 
 def hanging(hung_g: float, wire_angle_deg: float = 30.0) -> Hanging:
     """Advise on hanging: two fixings that each hold four times their half, a wire for four times its tension."""
     cautions = (NEVER_ABOVE_A_CHILD, HEAVY) if hung_g >= HEAVY_G else (NEVER_ABOVE_A_CHILD,)
     pull_g = wire_tension_g(hung_g, wire_angle_deg)
-    return Hanging(FIXINGS, hung_g * LOAD_MARGIN / FIXINGS, pull_g * LOAD_MARGIN, cautions)
+    return Hanging(
+        FIXINGS,
+        hung_g * LOAD_MARGIN / FIXINGS,
+        pull_g * LOAD_MARGIN,
+        tuple(_(caution) for caution in cautions),
+    )
 
 
 def diagonal_mm(width_mm: float, height_mm: float) -> float:

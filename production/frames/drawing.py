@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from django.utils.translation import gettext as _
+
 from production.frames.cutting.bar_plan import BarPlan, CutBar
 from production.frames.cutting.cut_sheets import Area, CutSheet
 from production.frames.design import Box, ChosenFrame, PlacedCast
@@ -172,12 +174,16 @@ def _words(fit: ChosenFrame, backing: str, finish: str, plate_words: str) -> str
             rows.append([])
             bottoms.append(laid.box.bottom_mm)
         rows[-1].append(laid.cast.name)
-    lines = "; below: ".join(", ".join(row) for row in rows)
-    said = f"From left to right: {lines}"
+    lines = _("; below: ").join(", ".join(row) for row in rows)
+    facts = {"rows": lines, "plate": plate_words, "backing": backing, "finish": finish}
+    casts = _("From left to right: %(rows)s.")
     if fit.layout.plate_box:
-        said += f"; below them a plate{f', “{plate_words}”' if plate_words else ''}"
-    said += f". On {backing}." if backing else ". The backing is not chosen yet."
-    return said + (f" Frame: {finish}." if finish else " The finish is not chosen yet.")
+        casts = _("From left to right: %(rows)s; below them a plate.")
+        if plate_words:
+            casts = _("From left to right: %(rows)s; below them a plate, “%(plate)s”.")
+    back = _("On %(backing)s.") if backing else _("The backing is not chosen yet.")
+    frame = _("Frame: %(finish)s.") if finish else _("The finish is not chosen yet.")
+    return " ".join(each % facts for each in (casts, back, frame))
 
 
 def _cm(length_mm: float) -> str:

@@ -8,6 +8,8 @@ from typing import Any, Concatenate, ParamSpec, Protocol, TypeVar
 from uuid import UUID
 
 from django.db import models, transaction
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
 
 from studio import event_words
 from studio.accounts.actions import lock_unit
@@ -24,12 +26,18 @@ def lock_job(job: Job) -> Job:
     return Job.objects.select_for_update().get(pk=job.pk)
 
 
+# A family reads them as well, on a page that it opened before.
+_CLOSED_REFUSALS = {
+    Stage.HANDED_OVER: gettext_noop("Job %(reference)s is handed over: it no longer changes."),
+    Stage.CALLED_OFF: gettext_noop("Job %(reference)s is called off: it no longer changes."),
+}
+
+
 def refuse_closed(job: Job) -> None:
     """Raise MoveRefused if the job has ended."""
     if job.stage in CLOSED:
-        raise MoveRefused(
-            f"Job {job.display_reference} is {Stage(job.stage).label.lower()}: it no longer changes."
-        )
+        refusal = _(_CLOSED_REFUSALS[Stage(job.stage)])
+        raise MoveRefused(refusal % {"reference": job.display_reference})
 
 
 def record(

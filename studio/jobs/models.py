@@ -6,6 +6,7 @@ from django.db import models
 from django.db.models import Q
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from studio import event_words, references
 from studio.accounts.models import Unit, User
@@ -93,7 +94,7 @@ class Piece(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.child.first_name}, {self.get_limb_display()}"
+        return f"{self.child.first_name}, {_(self.get_limb_display())}"
 
 
 class JobEvent(models.Model):

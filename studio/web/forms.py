@@ -4,6 +4,7 @@ import uuid
 from typing import Any
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from studio.stages import ActionRefused, Refused, Stage
 from studio.versions import EditedMeanwhile
@@ -24,7 +25,7 @@ class StudioForm(forms.Form):
         usual = forms.Field.default_error_messages["required"]
         for field in self.fields.values():
             if field.error_messages.get("required") == usual:
-                field.error_messages["required"] = "This is still needed."
+                field.error_messages["required"] = _("This is still needed.")
         super().full_clean()
 
     def refuse(self, refusal: Refused) -> None:
@@ -50,8 +51,8 @@ class KeyedForm(StudioForm):
     key = forms.UUIDField(
         widget=HiddenInput,
         error_messages={
-            "required": "This page was sent without its key. Reload it and press again.",
-            "invalid": "This page was sent with a broken key. Reload it and press again.",
+            "required": _("This page was sent without its key. Reload it and press again."),
+            "invalid": _("This page was sent with a broken key. Reload it and press again."),
         },
     )
 

@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render, resolve_url
 from django.urls import reverse
 from django.utils.cache import patch_vary_headers
+from django.utils.translation import gettext as _
 from django_htmx.middleware import HtmxDetails
 
 from studio.roles import Role
@@ -134,7 +135,9 @@ def client_key(request: HttpRequest) -> UUID:
         return UUID(request.POST.get("key", ""))
     except ValueError:
         raise Refused(
-            "This page was sent without its key, so nothing was written. Reload it and press again."
+            _(
+                "This page was sent without its key, so nothing was written. Reload it and press again."
+            )
         ) from None
 
 

@@ -6,7 +6,6 @@ from typing import get_args
 from zoneinfo import ZoneInfo
 
 import pytest
-from django.utils import translation
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -15,6 +14,7 @@ from orders.family_page.progress import Change, Facts, Sitting
 from orders.order import price_explanations
 from studio.jobs.stage_strip import stage_strip
 from studio.stages import Stage
+from tests.brackets import reading_brackets, untranslated
 
 TODAY = date(2026, 11, 25)
 
@@ -200,16 +200,13 @@ def test_what_happened_tells_forward_from_back():
 
 
 @pytest.fixture
-def in_brackets(monkeypatch):
-    """A language in which every sentence that gettext knows stands in brackets."""
-    monkeypatch.setattr(translation._trans, "gettext", lambda words: f"[{words}]")
-    monkeypatch.setattr(
-        translation._trans, "ngettext", lambda one, many, count: f"[{one if count == 1 else many}]"
-    )
+def in_brackets():
+    with reading_brackets():
+        yield
 
 
 def is_translated(words):
-    return re.fullmatch(r"(\[([^\[\]]|\[[^\[\]]*\])*\] ?)+", words)
+    return words.startswith("[") and not untranslated(words)
 
 
 @pytest.mark.parametrize("days_to_go", [None, 1, 9, 90])

@@ -16,9 +16,9 @@ from production import plaster
 from production.drying import curves as law
 from production.drying import forecast
 from production.drying.air import Room
+from production.drying.by_weight import Weighed, fit_exponential
 from production.drying.judgement import judge_dryness
 from production.drying.warnings import room_warnings
-from production.drying.weight_test import Weighed, fit_exponential
 from tests import curves
 
 AT = curves.RACKED_AT

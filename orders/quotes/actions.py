@@ -29,11 +29,9 @@ def accept_quote(
 ) -> Quote:
     """Store the current price as a quote accepted by the family; its price list is then fixed.
 
-    `method` is a value of `Quote.Method`: how the family told its answer.
-
-    `by` None is the family itself: it accepts the offer with this `fingerprint`, and the
-    precontract information is stored with the quote. Accepting again after a change makes another
-    quote.
+    `method` is a value of `Quote.Method`. `by` None is the family itself: it accepts the offer with this
+    `fingerprint`, and the precontract information is stored with the quote. Accepting again after a change makes
+    another quote.
 
     Raises MoveRefused on an ended job; ActionRefused if nothing is charged or this price is
     accepted already. For the family also ActionRefused while an invoice is in force, and

@@ -62,10 +62,9 @@ def pour(  # noqa: PLR0913 - a pour is many facts, all but its unit by keyword
 ) -> Pour:
     """Pour one mix into the prints of these pieces, of one job or several; a job that is all poured moves on.
 
-    `consistency` is g of water to 100 g of plaster; `kind` the plaster, None if it is not recorded. `left_g` is the
-    slurry left in the bucket, None if it was not weighed: the next mixes are corrected by it. Raises ActionRefused
-    without a piece or for an impossible mass or consistency; MoveRefused for a piece without a print in the clay or
-    poured already, and for a family that has withdrawn its consent.
+    `consistency` is g of water to 100 g of plaster; `kind` the plaster, if recorded; `left_g` the slurry left in the
+    bucket, if weighed: the next mixes are corrected by it. Raises ActionRefused without a piece or for an impossible
+    mass; MoveRefused for a piece without a print in the clay or poured already, or where consent was withdrawn.
     """
     chosen = list(dict.fromkeys(pieces))
     jobs = _lock_jobs_to_pour(unit, chosen)

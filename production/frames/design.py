@@ -388,12 +388,8 @@ def hanging(hung_g: float, wire_angle_deg: float = 30.0) -> Hanging:
     """Advise on hanging: two fixings that each hold four times their half, a wire for four times its tension."""
     cautions = (NEVER_ABOVE_A_CHILD, HEAVY) if hung_g >= HEAVY_G else (NEVER_ABOVE_A_CHILD,)
     pull_g = wire_tension_g(hung_g, wire_angle_deg)
-    return Hanging(
-        FIXINGS,
-        hung_g * LOAD_MARGIN / FIXINGS,
-        pull_g * LOAD_MARGIN,
-        tuple(_(caution) for caution in cautions),
-    )
+    each_g, words = hung_g * LOAD_MARGIN / FIXINGS, tuple(_(caution) for caution in cautions)
+    return Hanging(FIXINGS, each_g, pull_g * LOAD_MARGIN, words)
 
 
 def diagonal_mm(width_mm: float, height_mm: float) -> float:

@@ -172,7 +172,7 @@ def test_an_early_birth_is_mentioned_beside_the_advice():
 )
 def test_an_early_birth_is_mentioned_from_the_day_of_birth_and_counted_from_the_due_date(on, note):
     due_on = date(2026, 10, 1)
-    plain, told = ages.advise(BORN_ON, None, on), ages.advise(BORN_ON, due_on, on)
+    plain, told = advise(BORN_ON, None, on), advise(BORN_ON, due_on, on)
     assert told.sentence.removeprefix(plain.sentence).startswith(note)
     assert bool(note) == (told.sentence != plain.sentence)
     assert plain.verdict == ("too_young" if on >= BORN_ON else "before_birth")

@@ -20,7 +20,8 @@ def test_weeks_are_planned_as_well_as_they_can_be():
     gaps = [(quick - least) / max(least, 1) for quick, _, _, least in proven]
     assert sum(gaps) / len(gaps) <= 0.10
     # The weeks are not all easy: the quick plan is beaten in a good part of them.
-    assert sum(quick > solved for quick, solved, _, _ in judged) >= 0.1 * len(judged)
+    beaten = sum(quick > solved for quick, solved, _, _ in judged)
+    assert beaten >= (20 if IS_WHOLE else 1)
 
 
 def _judge(jobs, seed):

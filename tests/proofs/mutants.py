@@ -30,6 +30,7 @@ from types import CodeType
 
 import hypothesis
 import pytest
+from django.conf import settings as django_settings
 
 from tests.proofs.mutating import Mutant, mutants_of, mutated
 
@@ -201,6 +202,7 @@ class Run:
             sys.meta_path.insert(0, _Finder(self.mutant))
         options = [*OPTIONS, f"--basetemp={self.folder / 'tmp'}"]
         if self.room.pure:
+            django_settings.configure(USE_I18N=False)  # words come untranslated, without Django's apps
             (self.folder / "pure.ini").touch()
             options += ["-c", str(self.folder / "pure.ini"), *PURE]
         options += ["-k", self.room.wanted] if self.room.wanted else []

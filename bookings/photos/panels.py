@@ -31,6 +31,6 @@ def withdrawn_consents(unit: Unit, role: Role, now: datetime) -> Iterator[TodayI
             group="families",
             title=f"Erase photographs: {family.name}",
             url=reverse("bookings:erase_photos", args=[family.pk]),
-            detail=f"{photos} of them, and no yes to keeping them any more.",
+            detail=f"{photos} of them, and no longer any consent to keep them.",
             due_on=today,
         )

@@ -762,6 +762,6 @@ def test_the_order_on_paper_promises_nothing_of_a_frame_that_is_made(unit):
 
 def test_an_order_called_off_offers_no_paper_of_what_is_to_be_made(unit):
     job = makers.job_at(Stage.BOOKED, unit)
-    assert "as it stands today" in read(job)
+    assert "as of today" in read(job)
     call_off(job, seen=Stage.BOOKED, keep_minor=0, why="They moved.", **press(job))
-    assert "as it stands today" not in read(job)
+    assert "as of today" not in read(job)

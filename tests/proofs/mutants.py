@@ -202,7 +202,9 @@ class Run:
             sys.meta_path.insert(0, _Finder(self.mutant))
         options = [*OPTIONS, f"--basetemp={self.folder / 'tmp'}"]
         if self.room.pure:
-            django_settings.configure(USE_I18N=False)  # words come untranslated, without Django's apps
+            django_settings.configure(
+                USE_I18N=False
+            )  # words come untranslated, without Django's apps
             (self.folder / "pure.ini").touch()
             options += ["-c", str(self.folder / "pure.ini"), *PURE]
         options += ["-k", self.room.wanted] if self.room.wanted else []

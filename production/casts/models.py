@@ -267,6 +267,9 @@ class Cast(models.Model):
     rack_place = models.PositiveSmallIntegerField(null=True, blank=True)
     # Where it lay last, also when the place is another's already: places differ in draught.
     dried_at_place = models.PositiveSmallIntegerField(null=True, blank=True)
+    # Its last weighing that was not struck out, stored with the forecast.
+    last_weighed_at = models.DateTimeField(null=True, blank=True)
+    last_g = models.FloatField("last weight, g", null=True, blank=True)
     # The forecast, kept by the actions that change what it rests on: one in ten is dry before
     # `dry_early_at`, one in ten after `dry_late_at`.
     dry_early_at = models.DateTimeField(null=True, blank=True)

@@ -11,17 +11,16 @@ from django.db.models import Exists, OuterRef, Prefetch, Q, Subquery, prefetch_r
 
 from bookings.sittings.models import Impression, Sitting
 from production.bench.piece_now import (
-    FrameNow,
     PieceNow,
     habits,
     in_a_frame,
-    jobs_needing_photo,
     piece_now,
     whole_cast,
 )
 from production.casts.mixes import mixing_of
 from production.casts.models import Cast
 from production.casts.pieces import local_day
+from production.frames.models import Frame
 from production.schedule import week
 from production.schedule.facts import JobFacts, Planned
 from production.schedule.models import PlanRun, PlanStep
@@ -44,9 +43,12 @@ class JobNow:
     job: Job
     pieces: tuple[PieceNow, ...]
     today: date
-    frame: FrameNow | None
-    """Its frame while it is being framed."""
     planned: tuple[Planned, ...] = ()
+
+    @property
+    def frame(self) -> Frame | None:
+        """Its frame while it is being framed."""
+        return self.job.frame if self.job.stage == Stage.FRAMING else None
 
     @cached_property
     def facts(self) -> JobFacts:
@@ -56,7 +58,7 @@ class JobNow:
             names=self.job.first_names,
             pieces=tuple(each.facts for each in self.pieces),
             promised_on=self.job.promised_on,
-            framing_since=local_day(self.job.frame.started_at) if self.frame else None,
+            framing_since=local_day(self.frame.started_at) if self.frame else None,
             steps_done=self.frame.done if self.frame else (),
             is_ready=self.job.stage == Stage.READY,
             planned=self.planned,
@@ -134,8 +136,6 @@ def _jobs_now(unit: Unit, jobs: Sequence[Job], casts: Iterable[Cast], today: dat
     }
     _load_prints([p for of in pieces.values() for p in of if not whole_cast(of_piece[p.pk])])
     mixing, planned = mixing_of(unit), _planned(unit, jobs)
-    framing = [job for job in jobs if job.stage == Stage.FRAMING]
-    wanting = jobs_needing_photo(framing) if framing else set()
     return [
         JobNow(
             job,
@@ -144,7 +144,6 @@ def _jobs_now(unit: Unit, jobs: Sequence[Job], casts: Iterable[Cast], today: dat
                 for p in pieces[job.pk]
             ),
             today,
-            FrameNow(job, job.pk in wanting) if job.stage == Stage.FRAMING else None,
             tuple(planned.get((job.pk, None), ())),
         )
         for job in jobs

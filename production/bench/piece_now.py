@@ -200,10 +200,6 @@ class FrameNow:
         return self.job.frame.steps
 
     @property
-    def done(self) -> tuple[str, ...]:
-        return tuple(step.name for step in self.steps if step.at)
-
-    @property
     def left(self) -> list[str]:
         """Steps still to do before the job is ready, in words."""
         ticks = [step.words for step in self.steps if step.at is None]
@@ -218,7 +214,13 @@ def cast_now(cast: Cast, now: datetime) -> PieceNow:
 
 def frame_now(job: Job) -> FrameNow:
     """Return the frame of a job that is being framed. One query."""
-    return FrameNow(job, needs_photo(job))
+    return frames_now([job])[0]
+
+
+def frames_now(jobs: Sequence[Job]) -> list[FrameNow]:
+    """Return the frames of these jobs that are being framed. At most one query."""
+    wanting = jobs_needing_photo(jobs) if jobs else set()
+    return [FrameNow(job, job.pk in wanting) for job in jobs]
 
 
 def needs_photo(job: Job) -> bool:

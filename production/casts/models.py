@@ -239,16 +239,6 @@ class Pour(models.Model):
     def __str__(self) -> str:
         return f"{self.plaster_g} g + {self.water_g} g, {self.poured_at:%Y-%m-%d %H:%M}"
 
-    @property
-    def filled_ml(self) -> float:
-        """Volume in ml that went into the moulds: the mix less what was left over."""
-        density = (
-            self.plaster.density_g_per_ml if self.plaster else plaster.PLASTER_DENSITY_G_PER_ML
-        )
-        mixed_ml = plaster.slurry_ml(self.plaster_g, self.water_g, density)
-        left_share = (self.left_g or 0) / (self.plaster_g + self.water_g)
-        return mixed_ml * (1 - left_share)
-
 
 class Cast(models.Model):
     """A piece in plaster, from the pour to the frame; a spoiled cast keeps its row."""

@@ -169,6 +169,14 @@ def slurry_ml(
     return plaster_g / density_g_per_ml + water_g
 
 
+def filled_ml(
+    plaster_g: float, water_g: float, left_g: float, density_g_per_ml: float | None
+) -> float:
+    """Volume in ml that went into the moulds: the mix less the slurry left over; usual density if None."""
+    mixed_ml = slurry_ml(plaster_g, water_g, density_g_per_ml or PLASTER_DENSITY_G_PER_ML)
+    return mixed_ml * (1 - left_g / (plaster_g + water_g))
+
+
 def slab_volume_ml(length_mm: float, width_mm: float, depth_mm: float) -> float:
     """Volume in ml of a rectangular slab. Raises ValueError unless all sides are above zero."""
     if not (length_mm > 0 and width_mm > 0 and depth_mm > 0):

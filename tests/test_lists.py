@@ -20,13 +20,6 @@ BUDGETS = {
     "studio:today": 40,
     "studio:job": 40,
     "orders:order": 40,
-    # Not at the goal of 25 yet: a promise asks for a plan, the stores for the whole work ahead.
-    "bookings:book_sitting": 27,
-    "production:stores": 29,
-    "production:material": 31,
-    "production:order_material": 28,
-    "production:count_stock": 27,
-    "production:purchases": 27,
 }
 
 

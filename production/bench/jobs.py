@@ -11,16 +11,16 @@ from django.db.models import Exists, OuterRef, Prefetch, Q, Subquery, prefetch_r
 
 from bookings.sittings.models import ClayPrint, Sitting
 from production.bench.piece_now import (
-    FrameNow,
     PieceNow,
     habits,
     in_a_frame,
-    jobs_needing_photo,
     piece_now,
+    whole_cast,
 )
-from production.casts.mixes import Mixing, mixing_of
+from production.casts.mixes import mixing_of
 from production.casts.models import Cast
 from production.casts.pieces import local_day
+from production.frames.models import Frame
 from production.schedule import week
 from production.schedule.facts import JobFacts, Planned
 from production.schedule.models import PlanRun, PlanStep
@@ -43,9 +43,12 @@ class JobNow:
     job: Job
     pieces: tuple[PieceNow, ...]
     today: date
-    frame: FrameNow | None
-    """Its frame while it is being framed."""
     planned: tuple[Planned, ...] = ()
+
+    @property
+    def frame(self) -> Frame | None:
+        """Its frame while it is being framed."""
+        return self.job.frame if self.job.stage == Stage.FRAMING else None
 
     @cached_property
     def facts(self) -> JobFacts:
@@ -55,7 +58,7 @@ class JobNow:
             names=self.job.first_names,
             pieces=tuple(each.facts for each in self.pieces),
             promised_on=self.job.promised_on,
-            framing_since=local_day(self.job.frame.started_at) if self.frame else None,
+            framing_since=local_day(self.frame.started_at) if self.frame else None,
             steps_done=self.frame.done if self.frame else (),
             is_ready=self.job.stage == Stage.READY,
             planned=self.planned,
@@ -79,37 +82,23 @@ class JobNow:
         return [piece for piece in self.pieces if piece.state in ("damp", "dry")]
 
 
-def load_for_bench(jobs: "JobQuerySet") -> "JobQuerySet":
-    """Load family, frame, pieces, prints, casts and weighings: five queries for any number of jobs."""
-    return jobs.select_related("family", "frame").prefetch_related(*_of_pieces())
-
-
-def _of_pieces() -> "list[str | Prefetch[Any, Any, Any]]":
-    return [
-        Prefetch("pieces", Piece.objects.select_related("child", "mould")),
-        Prefetch("pieces__prints", ClayPrint.objects.select_related("sitting")),
-        Prefetch("pieces__casts", Cast.objects.select_related("pour__plaster")),
-        "pieces__casts__weighings",
-    ]
-
-
 def open_jobs(unit: Unit, now: datetime) -> list[JobNow]:
     """Return the unit's open jobs, the soonest promised first. Ten queries."""
-    return _jobs_now(unit, load_for_bench(unit.jobs.open().soonest_first()), local_day(now))
+    return _load(unit, unit.jobs.open(), local_day(now))
 
 
 def begun_jobs(unit: Unit, now: datetime) -> list[JobNow]:
     """Return the open jobs of which a sitting is done, the soonest promised first. Ten queries."""
     sat = Sitting.objects.filter(job=OuterRef("pk"), state=Sitting.State.DONE)
     begun = unit.jobs.open().filter(~Q(stage=Stage.BOOKED) | Exists(sat))
-    return _jobs_now(unit, load_for_bench(begun.soonest_first()), local_day(now))
+    return _load(unit, begun, local_day(now))
 
 
 def job_on(job: Job, today: date) -> JobNow:
-    """Return one job on a day, also one that has ended. Ten queries, fewer for what is loaded already."""
-    # Of pieces that were loaded without their mould, it is one query for all.
-    prefetch_related_objects([job], *_of_pieces(), "pieces__mould")
-    return _jobs_now(job.unit, [job], today)[0]
+    """Return one job on a day, also one that has ended, with all casts and weighings. Ten queries, fewer for what is loaded already."""
+    prefetch_related_objects([job], _pieces(), "pieces__mould")
+    casts = Cast.objects.filter(piece__job=job).select_related("pour__plaster")
+    return _jobs_now(job.unit, [job], casts.prefetch_related("weighings"), today)[0]
 
 
 def week_plan(unit: Unit, days: Sequence[date], now: datetime) -> tuple[week.DayPlan, ...]:
@@ -127,24 +116,44 @@ def facts(unit: Unit, now: datetime) -> list[JobFacts]:
     return [job.facts for job in open_jobs(unit, now)]
 
 
-def _jobs_now(unit: Unit, jobs: Iterable[Job], today: date) -> list[JobNow]:
-    found = list(jobs)
-    mixing, planned = mixing_of(unit), _planned(unit, found)
-    framing = [job for job in found if job.stage == Stage.FRAMING]
-    wanting = jobs_needing_photo(framing) if framing else set()
-    frames = {job.pk: FrameNow(job, job.pk in wanting) for job in framing}
-    return [_job_now(job, mixing, planned, today, frames.get(job.pk)) for job in found]
+def _load(unit: Unit, jobs: "JobQuerySet", today: date) -> list[JobNow]:
+    """Return these jobs, the soonest promised first, with their whole casts."""
+    found = list(jobs.soonest_first().select_related("frame").prefetch_related(_pieces()))
+    casts = Cast.objects.whole().filter(piece__job__in=found).select_related("pour")
+    return _jobs_now(unit, found, casts, today)
 
 
-def _job_now(
-    job: Job, mixing: Mixing, planned: PlannedSteps, today: date, frame: FrameNow | None
-) -> JobNow:
-    pieces = tuple(
-        piece_now(job, piece, mixing, today, planned.get((job.pk, piece.pk), ()))
-        for piece in job.pieces.all()
-        if not piece.left_off_at
-    )
-    return JobNow(job, pieces, today, frame, tuple(planned.get((job.pk, None), ())))
+def _pieces() -> "Prefetch[Any, Any, Any]":
+    return Prefetch("pieces", Piece.objects.select_related("child", "mould"))
+
+
+def _jobs_now(unit: Unit, jobs: Sequence[Job], casts: Iterable[Cast], today: date) -> list[JobNow]:
+    of_piece: defaultdict[int, list[Cast]] = defaultdict(list)
+    for cast in casts:
+        of_piece[cast.piece_id].append(cast)
+    pieces = {
+        job.pk: [piece for piece in job.pieces.all() if not piece.left_off_at] for job in jobs
+    }
+    _load_prints([p for of in pieces.values() for p in of if not whole_cast(of_piece[p.pk])])
+    mixing, planned = mixing_of(unit), _planned(unit, jobs)
+    return [
+        JobNow(
+            job,
+            tuple(
+                piece_now(job, p, of_piece[p.pk], mixing, today, planned.get((job.pk, p.pk), ()))
+                for p in pieces[job.pk]
+            ),
+            today,
+            tuple(planned.get((job.pk, None), ())),
+        )
+        for job in jobs
+    ]
+
+
+def _load_prints(pieces: Sequence[Piece]) -> None:
+    """Load the prints of pieces that are not poured, and their sittings. One query."""
+    prints = ClayPrint.objects.select_related("sitting")
+    prefetch_related_objects(pieces, Prefetch("prints", prints))
 
 
 def _planned(unit: Unit, jobs: Sequence[Job]) -> PlannedSteps:

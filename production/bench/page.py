@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from production import plaster
 from production.bench.jobs import JobNow, begun_jobs, to_begin_today
-from production.bench.piece_now import FrameNow, PieceNow
+from production.bench.piece_now import FrameNow, PieceNow, frames_now
 from production.casts.forecasts import DryingRack
 from production.casts.models import Cast
 from production.casts.pieces import purity_of
@@ -109,7 +109,7 @@ def bench(unit: Unit, now: datetime) -> Bench:
         places=_places(unit, lying),
         beside=tuple(each for each in lying if each.place is None),
         to_frame=[job.job for job in jobs if job.can_be_framed],
-        framing=[frame for job in jobs if (frame := job.frame)],
+        framing=frames_now([job.job for job in jobs if job.frame]),
         mix=plaster.total_mix(p.mix for p in clay),
     )
 

@@ -90,7 +90,7 @@ def bench_of_job(job: Job, role: Role, now: datetime) -> Panel | None:
         context={
             "job": job,
             "pieces": pieces,
-            "framed": shown.frame,
+            "framed": piece_now.frame_now(job) if shown.frame else None,
             "to_frame": job if shown.can_be_framed else None,
             "now": now,
         },

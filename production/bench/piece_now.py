@@ -1,6 +1,6 @@
 """One piece at the bench, from the clay to the drying rack, and the frame of its job."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import cached_property
@@ -19,6 +19,7 @@ from production.casts.models import Cast
 from production.casts.pieces import (
     PastWeighing,
     judge_cast,
+    last_weighing,
     local_day,
     valid_weighings,
     weighing_history,
@@ -39,9 +40,9 @@ State = Literal["waits", "sitting", "clay", "mould", "damp", "dry", "spoiled"]
 
 @dataclass(frozen=True)
 class PieceNow:
-    """One piece on a day: its state, print, whole cast, spoiled casts, weighings and planned steps.
+    """One piece on a day: its state, whole cast, spoiled casts and planned steps.
 
-    `days_to_go`: days until it is probably dry.
+    `print`: the one to pour or to take, None once poured. `days_to_go`: days until it is probably dry.
     """
 
     job: Job
@@ -50,7 +51,6 @@ class PieceNow:
     print: ClayPrint | None
     cast: Cast | None
     spoiled: tuple[Cast, ...]
-    weighings: tuple[Weighed, ...]
     mixing: Mixing
     today: date
     days_to_go: int
@@ -70,9 +70,15 @@ class PieceNow:
             return None
         return judge_cast(self.cast, list(self.weighings), self.mixing.scale_g)
 
-    @property
+    @cached_property
+    def weighings(self) -> tuple[Weighed, ...]:
+        """Its weighings, oldest first, without those struck out. One query unless loaded."""
+        return tuple(valid_weighings(self.cast)) if self.cast else ()
+
+    @cached_property
     def last(self) -> Weighed | None:
-        return self.weighings[-1] if self.weighings else None
+        """Its last weighing, as stored on the cast. No query."""
+        return last_weighing(self.cast) if self.cast else None
 
     @property
     def readings(self) -> list[PastWeighing]:
@@ -194,10 +200,6 @@ class FrameNow:
         return self.job.frame.steps
 
     @property
-    def done(self) -> tuple[str, ...]:
-        return tuple(step.name for step in self.steps if step.at)
-
-    @property
     def left(self) -> list[str]:
         """Steps still to do before the job is ready, in words."""
         ticks = [step.words for step in self.steps if step.at is None]
@@ -206,13 +208,19 @@ class FrameNow:
 
 def cast_now(cast: Cast, now: datetime) -> PieceNow:
     """Return the piece of one cast, spoiled or not. Three queries if job, child and weighings are loaded."""
-    job = cast.piece.job
-    return piece_now(job, cast.piece, mixing_of(job.unit), local_day(now), cast=cast)
+    piece, job = cast.piece, cast.piece.job
+    return piece_now(job, piece, piece.casts.all(), mixing_of(job.unit), local_day(now), cast=cast)
 
 
 def frame_now(job: Job) -> FrameNow:
     """Return the frame of a job that is being framed. One query."""
-    return FrameNow(job, needs_photo(job))
+    return frames_now([job])[0]
+
+
+def frames_now(jobs: Sequence[Job]) -> list[FrameNow]:
+    """Return the frames of these jobs that are being framed. At most one query."""
+    wanting = jobs_needing_photo(jobs) if jobs else set()
+    return [FrameNow(job, job.pk in wanting) for job in jobs]
 
 
 def needs_photo(job: Job) -> bool:
@@ -233,18 +241,23 @@ def habits(unit: Unit) -> Habits:
     return Habits(unit.clay_rest_hours, unit.demould_hours, unit.drying_days)
 
 
+def whole_cast(casts: Iterable[Cast]) -> Cast | None:
+    """Return the one of a piece's casts that is not spoiled, if any."""
+    return next((each for each in casts if each.spoiled_at is None), None)
+
+
 def piece_now(
     job: Job,
     piece: Piece,
+    casts: Iterable[Cast],
     mixing: Mixing,
     today: date,
     planned: Sequence[Planned] = (),
     cast: Cast | None = None,
 ) -> PieceNow:
-    """Return a piece on a day, with `cast` or else its whole cast. No query if the piece is loaded."""
-    casts = list(piece.casts.all())
-    whole = cast or next((each for each in casts if each.spoiled_at is None), None)
-    found = live_print(piece)
+    """Return a piece on a day, with `cast` or else the whole one of its `casts`. No query if its prints are loaded."""
+    whole = cast or whole_cast(casts)
+    found = None if whole else live_print(piece)
     state = _state(found, whole)
     demoulded = state in ("damp", "dry")
     taken_at = found.taken_at if found else None
@@ -255,7 +268,6 @@ def piece_now(
         print=found,
         cast=whole,
         spoiled=tuple(each for each in casts if each.spoiled_at),
-        weighings=tuple(valid_weighings(whole)) if whole else (),
         mixing=mixing,
         today=today,
         days_to_go=cast_days_to_go(whole, today, job.unit.drying_days)

@@ -161,13 +161,17 @@ def mixing_of(unit: Unit) -> Mixing:
 
 def learnt_fill(unit: Unit) -> plaster.FillFactor:
     """Learn by how much the unit's moulds take more or less than predicted, from its last pours. One query."""
-    pours = (
-        unit.pours.filter(left_g__isnull=False, foreseen_ml__gt=0)
-        .select_related("plaster")
-        .newest_first()[:POURS_LEARNT_FROM]
+    pours = unit.pours.filter(left_g__isnull=False, foreseen_ml__gt=0).newest_first()
+    rows = pours.values_list(
+        "foreseen_ml", "plaster_g", "water_g", "left_g", "plaster__density_g_per_ml"
     )
     return plaster.learn_fill(
-        [plaster.PourVolume(one.foreseen_ml or 1.0, one.filled_ml) for one in pours]
+        [
+            plaster.PourVolume(
+                foreseen_ml or 1.0, plaster.filled_ml(plaster_g, water_g, left_g or 0, density)
+            )
+            for foreseen_ml, plaster_g, water_g, left_g, density in rows[:POURS_LEARNT_FROM]
+        ]
     )
 
 

@@ -239,16 +239,6 @@ class Pour(models.Model):
     def __str__(self) -> str:
         return f"{self.plaster_g} g + {self.water_g} g, {self.poured_at:%Y-%m-%d %H:%M}"
 
-    @property
-    def filled_ml(self) -> float:
-        """Volume in ml that went into the moulds: the mix less what was left over."""
-        density = (
-            self.plaster.density_g_per_ml if self.plaster else plaster.PLASTER_DENSITY_G_PER_ML
-        )
-        mixed_ml = plaster.slurry_ml(self.plaster_g, self.water_g, density)
-        left_share = (self.left_g or 0) / (self.plaster_g + self.water_g)
-        return mixed_ml * (1 - left_share)
-
 
 class Cast(models.Model):
     """A piece in plaster, from the pour to the frame; a spoiled cast keeps its row."""
@@ -267,6 +257,9 @@ class Cast(models.Model):
     rack_place = models.PositiveSmallIntegerField(null=True, blank=True)
     # Where it lay last, also when the place is another's already: places differ in draught.
     dried_at_place = models.PositiveSmallIntegerField(null=True, blank=True)
+    # Its last weighing that was not struck out, stored with the forecast.
+    last_weighed_at = models.DateTimeField(null=True, blank=True)
+    last_g = models.FloatField("last weight, g", null=True, blank=True)
     # The forecast, kept by the actions that change what it rests on: one in ten is dry before
     # `dry_early_at`, one in ten after `dry_late_at`.
     dry_early_at = models.DateTimeField(null=True, blank=True)

@@ -99,6 +99,13 @@ def valid_weighings(cast: Cast) -> list[Weighed]:
     ]
 
 
+def last_weighing(cast: Cast) -> Weighed | None:
+    """Return the last valid weighing in local time, as stored on the cast. No query."""
+    if cast.last_g is None or cast.last_weighed_at is None:
+        return None
+    return Weighed(timezone.localtime(cast.last_weighed_at), cast.last_g)
+
+
 def weighing_history(cast: Cast) -> list[PastWeighing]:
     """Return all weighings, oldest first, struck-out ones included."""
     found: list[PastWeighing] = []

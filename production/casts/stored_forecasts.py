@@ -1,12 +1,15 @@
-"""Drying forecasts stored on the casts, so that pages only read them."""
+"""Drying forecasts and last weighings stored on the casts, so that pages only read them."""
 
 from datetime import datetime
 
 from production.casts import forecasts
 from production.casts.models import Cast
+from production.casts.pieces import valid_weighings
 from studio.accounts.models import Unit
 
 KEPT = (
+    "last_weighed_at",
+    "last_g",
     "dry_early_at",
     "dry_likely_at",
     "dry_late_at",
@@ -33,6 +36,8 @@ def store_forecasts(unit: Unit, at: datetime) -> None:
 
 
 def _keep(cast: Cast, rack: forecasts.DryingRack) -> None:
+    last = next(reversed(valid_weighings(cast)), None)
+    cast.last_weighed_at, cast.last_g = (last.at, last.mass_g) if last else (None, None)
     foreseen, cast.unlearnt_days = rack.forecast(cast)
     cast.dry_early_at, cast.dry_likely_at = foreseen.early_at, foreseen.likely_at
     cast.dry_late_at = foreseen.late_at

@@ -1,13 +1,14 @@
 """The frames of jobs as they would be built. Reads only."""
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import cast
+from typing import Any, cast
 
-from django.db.models import QuerySet, prefetch_related_objects
+from django.db.models import Prefetch, QuerySet, prefetch_related_objects
 from django.utils import timezone
 
+from bookings.sittings.models import ClayPrint
 from production import plaster
 from production.casts.limb_sizes import Calibration
 from production.casts.measures import own_calibrations, piece_size
@@ -24,8 +25,6 @@ from studio.jobs.models import Job, Piece
 from studio.stages import Stage
 
 TO_CUT = (Stage.CASTING, Stage.DRYING, Stage.FRAMING)
-
-AHEAD = (Stage.BOOKED, Stage.CLAY_REST, *TO_CUT)
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,16 +146,25 @@ class InsideSize:
 
 def frame_range(unit: Unit) -> Range:
     """Return what the unit builds frames with. Four queries."""
+    return complete_range(unit, *habits_and_mouldings(unit))
+
+
+def habits_and_mouldings(unit: Unit) -> tuple[FrameHabits, tuple[Moulding, ...]]:
+    """Return the unit's habits and its mouldings in use, with the materials they are linked to. Two queries."""
     rows = FrameHabits.objects.filter(unit=unit).select_related("board_material", "glass_material")
-    habits = rows.first() or FrameHabits(unit=unit)
     mouldings = unit.mouldings.filter(retired_at=None).select_related("material")
-    return Range(habits, tuple(mouldings), tuple(unit.frame_sizes.all()), own_calibrations(unit))
+    return rows.first() or FrameHabits(unit=unit), tuple(mouldings)
+
+
+def complete_range(unit: Unit, habits: FrameHabits, mouldings: tuple[Moulding, ...]) -> Range:
+    """Return the range of these habits and mouldings. Two queries."""
+    return Range(habits, mouldings, tuple(unit.frame_sizes.all()), own_calibrations(unit))
 
 
 def frame_of(job: Job, today: date) -> JobFrame | None:
     """Return the job's frame as it would be built; None without a moulding or a piece. About eight queries."""
     range_ = frame_range(job.unit)
-    prefetch_related_objects([job], "pieces__child", "pieces__prints__sitting")
+    prefetch_related_objects([job], *_pieces())
     return _job_frame(job, range_, today)
 
 
@@ -187,26 +195,36 @@ def is_cut(job: Job) -> bool:
 
 def frames_to_cut(unit: Unit, now: datetime, range_: Range) -> list[JobFrame]:
     """Return the uncut frames of jobs on the bench, the soonest promised first."""
-    return _uncut(unit, TO_CUT, timezone.localdate(now), range_)
+    return _frames(_jobs_to_cut(unit), timezone.localdate(now), range_)
 
 
-def frames_ahead(unit: Unit, today: date, range_: Range) -> list[JobFrame]:
-    """Return the uncut frames of all open jobs, those of future sittings with predicted sizes."""
-    return _uncut(unit, AHEAD, today, range_)
+def frames_ahead(jobs: Sequence[Job], today: date, range_: Range) -> list[JobFrame]:
+    """Return the uncut frames of these open jobs, those of future sittings with predicted sizes. At most five queries."""
+    prefetch_related_objects(jobs, *_pieces(), FrameSpecification.loaded(), "cut_frame")
+    uncut = [job for job in jobs if job.stage != Stage.READY and not hasattr(job, "cut_frame")]
+    return _frames(uncut, today, range_)
 
 
-def _uncut(unit: Unit, stages: Sequence[Stage], today: date, range_: Range) -> list[JobFrame]:
-    frames = (_job_frame(job, range_, today) for job in _jobs(unit, stages))
+def _frames(jobs: Iterable[Job], today: date, range_: Range) -> list[JobFrame]:
+    frames = (_job_frame(job, range_, today) for job in jobs)
     return [frame for frame in frames if frame]
 
 
-def _jobs(unit: Unit, stages: Sequence[Stage]) -> QuerySet[Job]:
+def _jobs_to_cut(unit: Unit) -> QuerySet[Job]:
     return (
-        unit.jobs.filter(stage__in=stages, cut_frame=None)
+        unit.jobs.filter(stage__in=TO_CUT, cut_frame=None)
         .select_related("family", "unit")
-        .prefetch_related("pieces__child", "pieces__prints__sitting", FrameSpecification.loaded())
+        .prefetch_related(*_pieces(), FrameSpecification.loaded())
         .order_by("promised_on", "pk")
     )
+
+
+def _pieces() -> "list[Prefetch[Any, Any, Any]]":
+    """What a frame reads of its pieces. Two queries."""
+    return [
+        Prefetch("pieces", Piece.objects.select_related("child")),
+        Prefetch("pieces__prints", ClayPrint.objects.select_related("sitting")),
+    ]
 
 
 def _job_frame(job: Job, range_: Range, today: date) -> JobFrame | None:

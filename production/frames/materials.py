@@ -5,7 +5,7 @@ has no price, because it may stay unused for a year or be thrown away. Large rem
 in stock; the rest is used up, shared by the jobs by area.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -97,23 +97,37 @@ def shortages(unit: Unit, uses: Iterable[MaterialUse]) -> list[str]:
     return [words for words in told if words]
 
 
-def linked_materials(unit: Unit) -> frozenset[int]:
-    """Return the primary keys of the materials that mouldings, boards and glass are linked to. Two queries."""
-    mouldings = unit.mouldings.filter(retired_at=None).values_list("material_id", flat=True)
-    habits = FrameHabits.objects.filter(unit=unit)
-    sheets = habits.values_list("board_material_id", "glass_material_id").first() or ()
-    return frozenset(pk for pk in (*mouldings, *sheets) if pk)
+@dataclass(frozen=True, slots=True)
+class CutAhead:
+    """Materials (primary keys) used frame by frame, and what each uncut frame will use of them in base units, by job
+    reference and material.
+    """
+
+    materials: frozenset[int]
+    needs: Mapping[str, Mapping[int, int]]
 
 
-def needs_ahead(unit: Unit, today: date) -> Mapping[str, Mapping[int, int]]:
-    """Return what each uncut frame will use, by job reference and material (primary key), in base units.
+def cut_ahead(
+    unit: Unit, jobs: Sequence[Job], materials: Iterable[Material], today: date
+) -> CutAhead:
+    """Return which of these materials cuttings use, and what the frames of these open jobs will use.
 
     Rails include the loss at each cut. Bars are opened whole, so usual use may be higher; the larger of the two
-    counts. A constant number of queries.
+    counts. At most nine queries.
     """
-    range_ = job_frames.frame_range(unit)
+    habits, mouldings = job_frames.habits_and_mouldings(unit)
+    linked = {each.material_id for each in mouldings}
+    linked |= {habits.board_material_id, habits.glass_material_id}
+    cut = frozenset(m.pk for m in materials if m.pk in linked and is_used_by_cuttings(m))
+    range_ = job_frames.complete_range(unit, habits, mouldings) if cut else None
+    return CutAhead(cut, _needs(jobs, range_, today) if range_ else {})
+
+
+def _needs(
+    jobs: Sequence[Job], range_: job_frames.Range, today: date
+) -> Mapping[str, Mapping[int, int]]:
     habits, found = range_.habits, {}
-    for frame in job_frames.frames_ahead(unit, today, range_):
+    for frame in job_frames.frames_ahead(jobs, today, range_):
         uses = (
             (frame.moulding.material_id, frame.moulding_mm),
             (habits.board_material_id, frame.board_mm2),

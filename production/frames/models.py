@@ -362,3 +362,8 @@ class Frame(models.Model):
         """The steps in their order, each with the time at which it was done."""
         words = {"closed": "glazed" if self.glazed else "left open"}
         return tuple(FrameStep(s, words.get(s, s), getattr(self, f"{s}_at")) for s in self.STEPS)
+
+    @property
+    def done(self) -> tuple[str, ...]:
+        """The names of the steps that are done."""
+        return tuple(step.name for step in self.steps if step.at)

@@ -241,7 +241,7 @@ class _JobConverter:
             demoulded_on=facts.demoulded_on,
             is_dry=facts.is_dry,
             on_rack=facts.demoulded_on is None or facts.rack_place is not None,
-            volume_ml=each.mix.volume_ml,
+            volume_ml=0.0 if each.cast else each.mix.volume_ml,
             weighed_on=facts.weighed_on,
         )
 

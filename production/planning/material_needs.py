@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from datetime import datetime
 
-from production.bench.jobs import facts
+from production.bench.jobs import open_jobs
 from production.bench.piece_now import habits
 from production.casts.pieces import local_day
 from production.frames import materials as frames_materials
@@ -18,9 +18,7 @@ from studio.accounts.models import Unit
 def material_needs(unit: Unit, materials: Sequence[Material], now: datetime) -> WorkToCome:
     """Return the planned work. About ten queries, more if cuttings use any of these materials."""
     today = local_day(now)
-    cut = frames_materials.linked_materials(unit) & {
-        each.pk for each in materials if frames_materials.is_used_by_cuttings(each)
-    }
-    cuts = frames_materials.needs_ahead(unit, today) if cut else {}
-    work = work_ahead(facts(unit, now), habits(unit), today, cuts)
-    return WorkToCome(work, cut, calendar(unit, today).days_off)
+    jobs = open_jobs(unit, now)
+    cut = frames_materials.cut_ahead(unit, [each.job for each in jobs], materials, today)
+    work = work_ahead([each.facts for each in jobs], habits(unit), today, cut.needs)
+    return WorkToCome(work, cut.materials, calendar(unit, today).days_off)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from math import floor
 
-from django.db.models import Max, Min, OuterRef, Q, Subquery
+from django.db.models import OuterRef, Subquery
 from django.utils import timezone
 
 from production.stock import valuation
@@ -113,7 +113,7 @@ def stock_statuses(unit: Unit, now: datetime) -> list[StockStatus]:
 
 def stock_statuses_on(unit: Unit, today: date) -> list[StockStatus]:
     """Return the same as `stock_statuses` for a day."""
-    materials = list(unit.materials.kept().with_stock())
+    materials = list(unit.materials.kept().with_stock().select_related("plaster"))
     if not materials:
         return []
     order = Material.Kind.values
@@ -124,9 +124,8 @@ def stock_statuses_on(unit: Unit, today: date) -> list[StockStatus]:
 
 
 def stock_status_of(material: Material, now: datetime) -> StockStatus:
-    """Return the status of one material, retired or not."""
-    materials = list(material.unit.materials.filter(pk=material.pk).with_stock())
-    return _statuses(material.unit, materials, timezone.localdate(now))[0]
+    """Return the status of one material that was read `with_stock`, retired or not."""
+    return _statuses(material.unit, [material], timezone.localdate(now))[0]
 
 
 def to_order(statuses: Iterable[StockStatus]) -> list[StockStatus]:
@@ -138,19 +137,16 @@ def to_order(statuses: Iterable[StockStatus]) -> list[StockStatus]:
 def _statuses(unit: Unit, materials: Sequence[Material], today: date) -> list[StockStatus]:
     now = _end_of(today)
     pks = [material.pk for material in materials]
-    weekly = _weekly(unit, pks, now)
+    past = _past(unit, pks)
+    weekly = _weekly(unit, {pk: each.first_on for pk, each in past.items()}, now)
     ahead = work_to_come(unit, materials, now)
     ahead_days = booked_ahead_days(unit, now)
     deliveries, coming, lots = _deliveries(pks), _coming(pks), _lots(pks)
-    counts, prices = _counts(unit, pks), _prices(pks)
-    usual = unit.plasters.filter(usual=True).values_list("pk", flat=True).first()
-    own = {material.plaster_id for material in materials if material.plaster_id}
+    usual = next((m.plaster_id for m in materials if m.plaster and m.plaster.usual), None)
     closed = ahead.days_off | _weekends(today)
     found = []
     for each in materials:
-        consumption = _consumption(
-            each, usual if usual in own else None, is_cut=each.pk in ahead.cut
-        )
+        consumption = _consumption(each, usual, is_cut=each.pk in ahead.cut)
         used = reorder.usage_statistics(weekly[each.pk])
         buying = _buying(each, deliveries[each.pk], ahead_days, consumption.moment)
         planned = needs.planned_needs(ahead.work, consumption)
@@ -167,9 +163,9 @@ def _statuses(unit: Unit, materials: Sequence[Material], today: date) -> list[St
                 levels=tuple(reorder.projected_stock(stock, on_its_way, needed)),
                 coming=tuple(coming[each.pk]),
                 lots=tuple(lots[each.pk]),
-                counted_on=timezone.localdate(counted) if (counted := counts[each.pk][0]) else None,
-                is_uncounted=_is_uncounted(*counts[each.pk]),
-                price=prices.get(each.pk),
+                counted_on=past[each.pk].counted_on,
+                is_uncounted=past[each.pk].is_uncounted,
+                price=past[each.pk].price,
                 is_cut=each.pk in ahead.cut,
                 today=today,
             )
@@ -232,19 +228,61 @@ def _days_after_sitting(unit: Unit, moment: str) -> int:
     return unit.promise_days if moment == Material.UsedAt.HOME else 0
 
 
-def _weekly(unit: Unit, pks: Sequence[int], now: datetime) -> Mapping[int, list[float]]:
-    """Return the use of each material in each week until now in base units, oldest first.
+@dataclass(frozen=True, slots=True)
+class _Past:
+    """The first lot of a material, its last count, its last use beyond the books, and its newest price."""
 
-    Weeks start with its first lot, so that a new material does not seem unused.
+    first_on: date | None
+    counted_at: datetime | None
+    beyond_at: datetime | None
+    price: tuple[int, int] | None
+
+    @property
+    def counted_on(self) -> date | None:
+        return timezone.localdate(self.counted_at) if self.counted_at else None
+
+    @property
+    def is_uncounted(self) -> bool:
+        """Whether more was used than the books held, and nobody counted since."""
+        if self.beyond_at is None:
+            return False
+        return self.counted_at is None or self.counted_at < self.beyond_at
+
+
+def _past(unit: Unit, pks: Sequence[int]) -> Mapping[int, _Past]:
+    """Return the past of each of these materials. One query."""
+    lots = Lot.objects.filter(material=OuterRef("pk"))
+    bought = lots.filter(cost_minor__gt=0).order_by("-received_on", "-pk")
+    moves = unit.stock_moves.filter(lot__material=OuterRef("pk")).order_by("-at").values("at")
+    rows = unit.materials.filter(pk__in=pks).values_list(
+        "pk",
+        Subquery(lots.order_by("received_on").values("received_on")[:1]),
+        Subquery(moves.filter(what=What.COUNTED)[:1]),
+        Subquery(moves.filter(what=What.FOUND)[:1]),
+        Subquery(bought.values("quantity")[:1]),
+        Subquery(bought.values("cost_minor")[:1]),
+    )
+    return {
+        pk: _Past(first_on, counted_at, beyond_at, (quantity, cost_minor) if quantity else None)
+        for pk, first_on, counted_at, beyond_at, quantity, cost_minor in rows
+    }
+
+
+def _weekly(
+    unit: Unit, begun: Mapping[int, date | None], now: datetime
+) -> Mapping[int, list[float]]:
+    """Return the use of each material in each week until now in base units, oldest first. One query.
+
+    Weeks start with its first lot (`begun`), so that a new material does not seem unused.
     """
     since = now - timedelta(weeks=LOOK_BACK_WEEKS)
-    begun = Lot.objects.filter(material__in=pks).order_by().values_list("material")
     weeks: defaultdict[int, list[float]] = defaultdict(list)
-    for pk, first_on in begun.annotate(Min("received_on")):
-        lived = (timezone.localdate(now) - first_on).days // 7 + 1
-        weeks[pk] = [0.0] * min(max(lived, 1), LOOK_BACK_WEEKS)
+    for pk, first_on in begun.items():
+        if first_on:
+            lived = (timezone.localdate(now) - first_on).days // 7 + 1
+            weeks[pk] = [0.0] * min(max(lived, 1), LOOK_BACK_WEEKS)
     used = unit.stock_moves.used_or_returned().filter(
-        lot__material__in=pks, at__gt=since, at__lte=now
+        lot__material__in=list(begun), at__gt=since, at__lte=now
     )
     for pk, at, quantity in used.order_by().values_list("lot__material", "at", "quantity"):
         back = (now - at) // timedelta(weeks=1)
@@ -281,41 +319,9 @@ def _lots(pks: Sequence[int]) -> Mapping[int, list[Lot]]:
     return found
 
 
-def _prices(pks: Sequence[int]) -> Mapping[int, tuple[int, int]]:
-    """Quantity and cost of the newest lot of each material that was bought."""
-    newest = Lot.objects.filter(material=OuterRef("material"), cost_minor__gt=0)
-    lots = Lot.objects.filter(
-        material__in=pks, pk=Subquery(newest.order_by("-received_on", "-pk").values("pk")[:1])
-    )
-    return {
-        pk: (quantity, cost_minor)
-        for pk, quantity, cost_minor in lots.values_list("material", "quantity", "cost_minor")
-    }
-
-
 def _by_day(purchases: Iterable[Purchase], today: date) -> Mapping[int, int]:
     """Return what comes on which day from today; overdue purchases are expected tomorrow."""
     found: defaultdict[int, int] = defaultdict(int)
     for each in purchases:
         found[max((each.expected_on - today).days, 1)] += each.to_come
     return found
-
-
-def _counts(
-    unit: Unit, pks: Sequence[int]
-) -> Mapping[int, tuple[datetime | None, datetime | None]]:
-    """Return when each material was last counted, and when it was last used beyond the books."""
-    found: defaultdict[int, tuple[datetime | None, datetime | None]] = defaultdict(
-        lambda: (None, None)
-    )
-    lines = unit.stock_moves.filter(what__in=(What.COUNTED, What.FOUND), lot__material__in=pks)
-    rows = lines.order_by().values_list("lot__material")
-    for pk, counted, beyond in rows.annotate(
-        counted=Max("at", filter=Q(what=What.COUNTED)), beyond=Max("at", filter=Q(what=What.FOUND))
-    ):
-        found[pk] = counted, beyond
-    return found
-
-
-def _is_uncounted(counted: datetime | None, beyond: datetime | None) -> bool:
-    return beyond is not None and (counted is None or counted < beyond)

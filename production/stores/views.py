@@ -36,7 +36,7 @@ def stores(request: StudioRequest) -> HttpResponse:
 
 @require_GET
 def material(request: StudioRequest, pk: int) -> HttpResponse:
-    found = _material(request, pk)
+    found = _material_with_stock(request, pk)
     context = pages.material(found, timezone.now(), request.GET.get("page"))
     return render(request, "production/stores/material.html", context)
 
@@ -218,7 +218,7 @@ def purchase_list(request: StudioRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @owner_only
 def order_material(request: StudioRequest, pk: int) -> HttpResponse:
-    found = _material(request, pk)
+    found = _material_with_stock(request, pk)
     form = OrderForm(stock_status.stock_status_of(found, timezone.now()), request.POST or None)
     return form_page(
         request,
@@ -251,6 +251,11 @@ def close_purchase(request: StudioRequest, pk: int) -> HttpResponse:
 
 def _material(request: StudioRequest, pk: int) -> Material:
     return get_object_or_404(request.unit.materials.select_related("unit"), pk=pk)
+
+
+def _material_with_stock(request: StudioRequest, pk: int) -> Material:
+    found = request.unit.materials.with_stock().select_related("unit", "plaster")
+    return get_object_or_404(found, pk=pk)
 
 
 def _lot(request: StudioRequest, pk: int) -> Lot:

@@ -30,8 +30,8 @@ class HistoryEntry:
 
 
 def job_history(job: "Job") -> tuple[HistoryEntry, ...]:
-    """List a job's events, the newest first. Two queries."""
-    names = {piece.pk: str(piece) for piece in job.pieces.select_related("child")}
+    """List the events of a job that was read `with_people`, the newest first. One query."""
+    names = {piece.pk: str(piece) for piece in job.pieces.all()}
     events = job.events.select_related("by").newest_first()
     return tuple(
         HistoryEntry(

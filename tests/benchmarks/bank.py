@@ -14,9 +14,6 @@ from uuid import uuid4
 import django
 from django.utils import timezone
 
-from orders.bank.actions import read_statement, set_columns, take_statement
-from orders.bank.proposals import with_proposals
-
 ROWS = 10_000
 GOAL_S = 10
 HEADINGS = ["Date", "Payer", "Details", "Amount"]
@@ -25,7 +22,13 @@ HEADINGS = ["Date", "Payer", "Details", "Amount"]
 def measure():
     """Seconds to read and write down, to match all that waits, and to read the same file again."""
 
+    from orders.bank.actions import (  # noqa: PLC0415 - after django.setup()
+        read_statement,
+        set_columns,
+        take_statement,
+    )
     from orders.bank.bank_files import Columns  # noqa: PLC0415
+    from orders.bank.proposals import with_proposals  # noqa: PLC0415
     from studio.accounts.models import Unit  # noqa: PLC0415
     from studio.work.models import Work  # noqa: PLC0415
     from studio.work.queue import _kinds, begin_work  # noqa: PLC0415

@@ -256,6 +256,8 @@ class _Life:
         self._event("move", "casting", before="clay_rest")
         if demoulded:
             self._event("move", "drying", before="casting")
+        weighings = self._weighings() if demoulded else []
+        last_weighed_at, last_g = weighings[-1] if weighings else (None, None)
         for piece_id in self.piece_ids:
             cast_id = rows.casts.add(
                 unit_id=self.unit_id,
@@ -263,10 +265,12 @@ class _Life:
                 pour_id=pour_id,
                 demoulded_at=self.at("drying") if demoulded else None,
                 rack_place=self._rack_place() if self.stage == "drying" else None,
+                last_weighed_at=last_weighed_at,
+                last_g=last_g,
                 dry_at=self.at("framing", hours=-20) if self.at_least("framing") else None,
             )
-            if demoulded:
-                self._weigh(cast_id)
+            for at, mass_g in weighings:
+                rows.weighings.add(cast_id=cast_id, at=at, mass_g=mass_g, by_id=self.by_id)
 
     def frame(self):
         self._event("move", "framing", before="drying")
@@ -391,16 +395,15 @@ class _Life:
         )
         return family_id
 
-    def _weigh(self, cast_id):
-        """Every weighing so far of one in hand, the last of one long gone."""
+    def _weighings(self):
+        """Time and grams of every weighing so far of one in hand, of the last of one long gone."""
         days = WEIGHED if self.is_open else WEIGHED[-1:]
-        for day in days:
-            at = self.sat_at + timedelta(days=day)
-            if at < self.studio.now:
-                mass_g = DRY_G + (FRESH_G - DRY_G) * exp(-PER_DAY * (day - WEIGHED[0]))
-                self.rows.weighings.add(
-                    cast_id=cast_id, at=at, mass_g=round(mass_g, 1), by_id=self.by_id
-                )
+        times = [(day, self.sat_at + timedelta(days=day)) for day in days]
+        return [
+            (at, round(DRY_G + (FRESH_G - DRY_G) * exp(-PER_DAY * (day - WEIGHED[0])), 1))
+            for day, at in times
+            if at < self.studio.now
+        ]
 
     def _rack_place(self):
         self.studio.rack += 1

@@ -21,6 +21,13 @@ from tests.production.stores.conftest import delivery, stock
 
 pytestmark = pytest.mark.django_db
 
+
+def status_of(material):
+    """The status of a material as it is in the database now."""
+    read = material.unit.materials.with_stock().get(pk=material.pk)
+    return stock_status.stock_status_of(read, timezone.now())
+
+
 FRAMES = reverse("production:frames")
 
 CUT = reverse("production:confirm_cutting")
@@ -146,7 +153,8 @@ def test_the_purchase_list_knows_what_the_frames_ahead_will_be_cut_of(owner, uni
     made = in_the_stores(unit, oak, oak=100, boards=100, glass=100)
     booked = makers.job_at(Stage.BOOKED, unit)
     frame = job_frames.frame_of(job, timezone.localdate())
-    per_job = materials.needs_ahead(unit, timezone.localdate())
+    jobs = list(unit.jobs.open())
+    per_job = materials.cut_ahead(unit, jobs, made.values(), timezone.localdate()).needs
     assert per_job.keys() == {job.reference, booked.reference}
     assert per_job[job.reference] == {
         made["oak"].pk: frame.moulding_mm,
@@ -154,7 +162,7 @@ def test_the_purchase_list_knows_what_the_frames_ahead_will_be_cut_of(owner, uni
         made["glass"].pk: frame.board_mm2,
     }
     for each in made.values():
-        now = stock_status.stock_status_of(each, timezone.now())
+        now = status_of(each)
         needed = sum(of[each.pk] for of in per_job.values())
         assert now.levels[-1] <= 100 - needed
         assert now.outlook.order_by
@@ -167,6 +175,7 @@ def test_the_purchase_list_knows_what_the_frames_ahead_will_be_cut_of(owner, uni
 
 def test_the_reads_of_the_shelf_do_not_grow_with_the_frames_ahead(unit, oak, job, constant_queries):
     in_the_stores(unit, oak, oak=100, boards=100, glass=100)
+    makers.job_at(Stage.BOOKED, unit)  # one of each kind: one poured, one that is not
     constant_queries(
         lambda: stock_status.stock_statuses(unit, timezone.now()),
         lambda: [makers.job_at(stage, unit) for stage in (Stage.BOOKED, Stage.CLAY_REST)],

@@ -28,6 +28,12 @@ from tests.production.stores.conftest import (
 pytestmark = pytest.mark.django_db
 
 
+def status_of(material):
+    """The status of a material as it is in the database now."""
+    read = material.unit.materials.with_stock().get(pk=material.pk)
+    return stock_status.stock_status_of(read, timezone.now())
+
+
 def url(name, *args):
     return reverse(f"production:{name}", args=args)
 
@@ -241,13 +247,13 @@ def test_clay_tells_its_age_and_how_often_it_was_used(unit, clay):
     delivery(clay, 4000, 600, days_ago=200)
     for _ in range(3):
         makers.job_at(Stage.DRYING, unit)
-    [lot] = pages.lots_now(stock_status.stock_status_of(clay, timezone.now()))
+    [lot] = pages.lots_now(status_of(clay))
     assert lot.age_words == "200 days"
     assert lot.uses_words == "1.4 times"  # 6 × 900 g of 4 kg
     assert not lot.is_overused
     assert not pages.stores(unit, timezone.now())["worn"]
     actions.edit_material(clay, facts={"most_uses": 1}, seen_version=clay.version)
-    [lot] = pages.lots_now(stock_status.stock_status_of(clay, timezone.now()))
+    [lot] = pages.lots_now(status_of(clay))
     assert lot.is_overused
     assert pages.stores(unit, timezone.now())["worn"]
 
@@ -256,11 +262,11 @@ def test_a_booked_sitting_is_needed_for_and_bookings_tell_how_far_the_plan_is_se
     unit, plaster
 ):
     delivery(plaster, 25_000, 2199)
-    before = stock_status.stock_status_of(plaster, timezone.now())
+    before = status_of(plaster)
     assert before.outlook.runs_out_on is None
     assert before.cover_words == "nothing planned takes of it"
     makers.a_job(unit, pieces=4)
-    after = stock_status.stock_status_of(plaster, timezone.now())
+    after = status_of(plaster)
     assert 600 < before.levels[-1] - after.levels[-1] < 2500
     assert stock_status.booked_ahead_days(unit, timezone.now()) == 0, "too few sittings tell"
 
@@ -292,7 +298,7 @@ def test_the_drawing_stays_in_its_box_and_says_itself_in_words(unit, busy, by):
         by=by,
         key=uuid.uuid4(),
     )
-    drawn = drawing.draw_stock_forecast(stock_status.stock_status_of(busy, timezone.now()))
+    drawn = drawing.draw_stock_forecast(status_of(busy))
     points = [tuple(map(float, point.split(","))) for point in drawn.line.split()]
     assert all(0 <= x <= 400 and 0 <= y <= 190 for x, y in points)
     assert [x for x, _ in points] == sorted(x for x, _ in points)
@@ -507,7 +513,7 @@ def test_a_count_that_agrees_is_written_at_once(helper, plaster):
     delivery(plaster, 10_000, 1000)
     assert press(helper, "count_stock", **counting(plaster, "10 kg")).status_code == 302
     assert "the books agree" in text(helper.get(url("stores")))
-    assert stock_status.stock_status_of(plaster, timezone.now()).counted_on == timezone.localdate()
+    assert status_of(plaster).counted_on == timezone.localdate()
 
 
 def test_a_count_of_nothing_or_of_no_amount_comes_back(owner, plaster):

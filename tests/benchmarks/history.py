@@ -503,10 +503,9 @@ def write(jobs, now):
     with quickly(*history.tables):
         studio.years(jobs - sum(IN_HAND.values()))
         made = studio.in_hand(IN_HAND)
+        # Units of their own, each for its week's sheet.
         sheets = [history.studio(f"Sheet of {jobs}", now=MONDAY) for jobs in (60, 120)]
-        for times, on_sheet in enumerate(
-            sheets, 1
-        ):  # units of their own, each for its week's sheet
+        for times, on_sheet in enumerate(sheets, 1):
             on_sheet.in_hand({stage: number * times for stage, number in ON_THE_SHEET.items()})
     for each, now_there in ((studio, now), *((sheet, MONDAY) for sheet in sheets)):
         keep_planned(each.unit, now_there)

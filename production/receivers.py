@@ -4,17 +4,20 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
+from django.db import transaction
 from django.db.models.signals import post_save
 from django.dispatch import receiver
+from django.utils import timezone
 
 from bookings.signals import print_lost, sitting_finished, sitting_reopened
 from bookings.sittings.models import ClayPrint, Sitting
 from production.bench import actions
+from production.planning import plan_runs
 from production.stock import usage
 from production.stock.models import Material, Purchase, StockMove
 from production.stores import outlooks
-from studio.accounts.models import User
-from studio.jobs.models import Job
+from studio.accounts.models import Unit, User
+from studio.jobs.models import Job, JobEvent
 from studio.signals import pieces_changed
 
 
@@ -42,6 +45,13 @@ def clay_comes_back(
     usage.return_from_prints(unit, [clay_print], by=by, at=at, key=key)
 
 
+@receiver(post_save, sender=JobEvent, dispatch_uid="production.job_changed")
+def job_changed(instance: JobEvent, **_signal: Any) -> None:
+    """Keep a stored day for each step of the job, once all that belongs to the event is written."""
+    unit = instance.job.unit
+    transaction.on_commit(lambda: _keep_planned(unit), robust=True)
+
+
 @receiver(post_save, sender=StockMove, dispatch_uid="production.stock_moved")
 def stock_moved(instance: StockMove, **_signal: Any) -> None:
     outlooks.stock_changed(instance.lot.material)
@@ -55,6 +65,11 @@ def purchase_changed(instance: Purchase, **_signal: Any) -> None:
 @receiver(post_save, sender=Material, dispatch_uid="production.material_changed")
 def material_changed(instance: Material, **_signal: Any) -> None:
     outlooks.stock_changed(instance)
+
+
+def _keep_planned(unit: Unit) -> None:
+    with timezone.override(unit.time_zone):  # a day begins where the unit is
+        plan_runs.keep_planned(unit, timezone.now())
 
 
 def _prints(sitting: Sitting) -> list[ClayPrint]:

@@ -1,7 +1,19 @@
-"""The worker within a test: does at once all that waits for it, as the real one would."""
+"""The worker within a test: does at once all that waits for it, as the real one would; and the plan after a commit."""
 
+from django.utils import timezone
 from django_tasks_db.management.commands.db_worker import Worker
 from django_tasks_db.models import DBTaskResult
+
+from production.planning.plan_runs import keep_planned
+from production.working_week.models import WorkingWeek
+
+EVERY_DAY = {"saturday": 240, "sunday": 240, "division": WorkingWeek.Division.NONE}
+
+
+def planned(unit, now=None):
+    """Plan what has changed, as after each commit; the unit works on every day, whatever day the test runs on."""
+    WorkingWeek.objects.update_or_create(unit=unit, defaults=EVERY_DAY)
+    keep_planned(unit, now or timezone.now())
 
 
 def work_off(most=50):

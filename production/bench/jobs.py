@@ -82,9 +82,10 @@ class JobNow:
         return [piece for piece in self.pieces if piece.state in ("damp", "dry")]
 
 
-def open_jobs(unit: Unit, now: datetime) -> list[JobNow]:
-    """Return the unit's open jobs, the soonest promised first. Ten queries."""
-    return _load(unit, unit.jobs.open(), local_day(now))
+def open_jobs(unit: Unit, now: datetime, among: "JobQuerySet | None" = None) -> list[JobNow]:
+    """Return the unit's open jobs, or those `among` some, the soonest promised first. Ten queries."""
+    jobs = unit.jobs.open() if among is None else unit.jobs.open().filter(pk__in=among)
+    return _load(unit, jobs, local_day(now))
 
 
 def begun_jobs(unit: Unit, now: datetime) -> list[JobNow]:
@@ -163,6 +164,6 @@ def _planned(unit: Unit, jobs: Sequence[Job]) -> PlannedSteps:
     found: defaultdict[tuple[int, int | None], list[Planned]] = defaultdict(list)
     for step in steps:
         found[step.job_id, step.piece_id].append(
-            Planned(step.kind, step.on, step.moved_from, step.moved_why, step.pinned)
+            Planned(step.kind, step.on, step.missed_on, step.note, step.pinned)
         )
     return found

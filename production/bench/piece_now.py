@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from functools import cached_property
 from typing import Literal
 
@@ -29,7 +29,6 @@ from production.drying.by_weight import Dryness, Weighed
 from production.frames.models import FrameStep
 from production.schedule import week
 from production.schedule.facts import DAY, Habits, PieceFacts, Planned
-from production.schedule.week import pour_by
 from studio import units
 from studio.accounts.models import Unit
 from studio.jobs.models import Job, Piece
@@ -163,7 +162,7 @@ class PieceNow:
     @property
     def is_to_weigh(self) -> bool:
         """Whether it is due to be weighed today."""
-        return self.today in week.weighing_days(self.facts, habits(self.job.unit), self.today)
+        return week.is_to_weigh(self.facts, self.today)
 
     @property
     def place(self) -> int | None:
@@ -237,8 +236,8 @@ def jobs_needing_photo(jobs: Sequence[Job]) -> set[int]:
 
 
 def habits(unit: Unit) -> Habits:
-    """Return the unit's hours in the clay and mould and its days of drying, as planning reads them. No query."""
-    return Habits(unit.clay_rest_hours, unit.demould_hours, unit.drying_days)
+    """Return the unit's hours in the clay and in the mould, as planning reads them. No query."""
+    return Habits(unit.clay_rest_hours, unit.demould_hours)
 
 
 def whole_cast(casts: Iterable[Cast]) -> Cast | None:
@@ -273,7 +272,7 @@ def piece_now(
         days_to_go=cast_days_to_go(whole, today, job.unit.drying_days)
         if whole and demoulded
         else 0,
-        pour_by=timezone.localtime(pour_by(taken_at, habits(job.unit))) if taken_at else None,
+        pour_by=timezone.localtime(habits(job.unit).pour_by(taken_at)) if taken_at else None,
         out_from=_out_from(whole, job.unit),
         planned=tuple(planned),
     )
@@ -295,7 +294,7 @@ def _state(found: ClayPrint | None, whole: Cast | None) -> State:
 def _out_from(whole: Cast | None, unit: Unit) -> datetime | None:
     if whole is None:
         return None
-    return timezone.localtime(whole.pour.poured_at + timedelta(hours=unit.demould_hours))
+    return timezone.localtime(habits(unit).demould_from(whole.pour.poured_at))
 
 
 def in_a_frame(job: Job) -> bool:

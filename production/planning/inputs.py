@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from functools import cached_property
 from typing import cast
 
@@ -13,7 +13,6 @@ from production.casts import forecasts
 from production.casts import pieces as casts_pieces
 from production.frames.job_frames import finish_and_backing
 from production.planning.solver import model
-from production.schedule import week
 from production.schedule.facts import Habits
 from production.schedule.models import PlanPin, PlanRun, PlanStep
 from production.working_week.calendar import Calendar, calendar
@@ -24,8 +23,6 @@ from studio.stages import Stage
 
 # The framing that is left of a frame begun is at least this share of it: checking takes its time.
 LEAST_SHARE_LEFT = 0.2
-
-FEW_HOURS = timedelta(hours=week.WORKING_DAY_HOURS)
 
 
 @dataclass(frozen=True)
@@ -38,7 +35,7 @@ class PlanInputs:
     jobs: tuple[model.Job, ...]
     known: Mapping[str, JobNow]
     pieces: Mapping[tuple[str, str], Piece]
-    # Open jobs that cannot be planned: a piece of them has no sitting in sight.
+    # Open jobs that are not planned to their end: a piece of them has no sitting in sight.
     undated: tuple[JobNow, ...] = ()
     drying: Mapping[str, model.Drying] = field(default_factory=dict)
 
@@ -64,27 +61,21 @@ def plan_inputs(unit: Unit, now: datetime) -> PlanInputs:
         habits=piece_now.habits(unit),
         today=today,
     )
-    dated = [each for each in found if is_dated(each)]
+    begun = [each for each in found if any(piece.facts.is_dated for piece in each.pieces)]
     return PlanInputs(
         unit=unit,
         today=today,
         bench=solver_bench(unit, week_now, rack.workshop.bucket_ml),
-        jobs=tuple(convert.job(each) for each in dated),
+        jobs=tuple(convert.job(each) for each in begun),
         known={each.job.reference: each for each in found},
         pieces={
             (each.job.reference, key): piece.piece
-            for each in dated
+            for each in begun
             for key, piece in pieces_by_key(each).items()
         },
-        undated=tuple(each for each in found if not is_dated(each)),
+        undated=tuple(each for each in found if not each.facts.needs),
         drying=convert.drying,
     )
-
-
-def is_dated(job: JobNow) -> bool:
-    """Whether every piece of the job has at least a planned sitting; else it cannot be planned."""
-    on_their_way = [each for each in job.pieces if each.state in ("waits", "sitting", "spoiled")]
-    return bool(job.pieces) and all(each.facts.taken_at for each in on_their_way)
 
 
 def pieces_by_key(job: JobNow) -> dict[str, piece_now.PieceNow]:
@@ -100,7 +91,6 @@ def pieces_by_key(job: JobNow) -> dict[str, piece_now.PieceNow]:
 def solver_bench(unit: Unit, found: Calendar, bucket_ml: float) -> model.Bench:
     """Return the bench as the solver takes it: working days, capacities and minutes. No query."""
     kept = found.week
-    in_mould = timedelta(hours=unit.demould_hours)
     return model.Bench(
         minutes_by_weekday=kept.minutes,
         days_off=found.days_off,
@@ -109,7 +99,7 @@ def solver_bench(unit: Unit, found: Calendar, bucket_ml: float) -> model.Bench:
         pours_per_day=kept.pours_per_day,
         bucket_ml=bucket_ml,
         pour_minutes=kept.pour_minutes,
-        mould_days=0 if in_mould <= FEW_HOURS else -(-unit.demould_hours // 24),
+        mould_days=piece_now.habits(unit).mould_days,
         demould_minutes=kept.demould_minutes,
         rack_places=max(1, unit.rack_places),
         framing_minutes_per_day=kept.framing_minutes_per_day,
@@ -123,13 +113,12 @@ def plan_state(unit: Unit, today: date) -> str:
 
     Every action on a job adds an event, so the last event stands for all of them.
     """
-    event = JobEvent.objects.filter(job__unit=unit).order_by("-pk").values_list("pk").first()
     week_now = WorkingWeek.objects.filter(unit=unit).values_list("version").first()
     days = OtherDays.objects.filter(unit=unit)
     reading = unit.room_readings.order_by("-pk").values_list("pk").first()
     parts = (
         today.isoformat(),
-        (event or (0,))[0],
+        newest_event(unit),
         (week_now or (0,))[0],
         days.count(),
         days.filter(dropped_at=None).count(),
@@ -137,6 +126,12 @@ def plan_state(unit: Unit, today: date) -> str:
         unit.version,
     )
     return ":".join(map(str, parts))
+
+
+def newest_event(unit: Unit) -> int:
+    """Return the primary key of the newest event of the unit's jobs; 0 without any. One query."""
+    newest = JobEvent.objects.filter(job__unit=unit).order_by("-pk").values_list("pk", flat=True)
+    return newest.first() or 0
 
 
 def latest_run(unit: Unit) -> PlanRun | None:
@@ -211,12 +206,15 @@ class _JobConverter:
     def job(self, known: JobNow) -> model.Job:
         job = known.job
         finish, backing = self.looks.get(job.pk, ("", ""))
-        keys = pieces_by_key(known)
+        keys, is_whole = pieces_by_key(known), bool(known.facts.needs)
         minutes = self.kept.frame_minutes + self.kept.piece_minutes * len(keys)
         return model.Job(
             key=job.reference,
-            pieces=tuple(self.piece(key, each) for key, each in keys.items()),
-            promised_on=job.promised_on,
+            pieces=tuple(
+                self.piece(key, each) for key, each in keys.items() if each.facts.is_dated
+            ),
+            is_whole=is_whole,
+            promised_on=job.promised_on if is_whole else None,
             frame_minutes=round(minutes * _share_left(known)),
             finish=finish,
             backing=backing,
@@ -231,12 +229,12 @@ class _JobConverter:
         facts = each.facts
         poured_on = facts.poured_at.date() if facts.poured_at else None
         pour_from = facts.taken_at.date() if facts.taken_at else self.today
-        pour_by = week.last_pour_day(facts.taken_at, self.habits) if facts.taken_at else pour_from
+        pour_by = self.habits.last_pour_day(facts.taken_at) if facts.taken_at else pour_from
         return model.Piece(
             key=key,
             drying=self.days_of(each),
             pour_from=pour_from,
-            pour_by=max(pour_from, pour_by),
+            pour_by=pour_by,
             poured_on=poured_on,
             demoulded_on=facts.demoulded_on,
             is_dry=facts.is_dry,

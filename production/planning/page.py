@@ -9,7 +9,6 @@ from production.bench.jobs import JobNow, open_jobs
 from production.casts import pieces
 from production.planning.inputs import (
     PlanInputs,
-    is_dated,
     latest_run,
     plan_inputs,
     plan_rows,
@@ -191,7 +190,7 @@ def _page(
             Day(on, tuple(_lines(of, known))) for on, of in groupby(by_day, key=lambda s: s.on)
         ),
         jobs=tuple(_job_lines(shown, steps, known, by_courier)),
-        undated=tuple(job for job in jobs if not is_dated(job)),
+        undated=tuple(job for job in jobs if not job.facts.needs),
         working=working,
     )
 
@@ -233,5 +232,6 @@ def _job_lines(
             by_courier=pk in by_courier,
         )
         for pk, of in of_job.items()
+        if known[pk].facts.needs
     ]
     return sorted(lines, key=lambda line: (-line.late_days, line.home_on, line.reference))

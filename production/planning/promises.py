@@ -19,7 +19,6 @@ from production.planning.solver.promises import (
     delivery_promise,
     last_sitting_for,
 )
-from production.schedule import week
 from production.working_week.calendar import working_week
 from studio.accounts.models import Unit
 from studio.jobs.promises import PromiseEstimate, promise_estimator
@@ -129,7 +128,7 @@ def sitting_job(found: PlanInputs, sitting_on: date, limbs: Sequence[Limb]) -> m
                 key=f"{number} {limb.label}",
                 drying=found.drying[limb],
                 pour_from=sitting_on,
-                pour_by=max(week.last_pour_day(taken_at, habits(unit)), sitting_on),
+                pour_by=habits(unit).last_pour_day(taken_at),
                 volume_ml=PRINT_ML,
             )
             for number, limb in enumerate(limbs)

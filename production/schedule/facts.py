@@ -1,43 +1,59 @@
 """Facts about jobs and pieces from which a week is planned. Pure; times are local."""
 
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Literal
 
 from production import plaster
 from production.drying.by_weight import EXCESS_SHARE
-from studio import units
 
 Kind = Literal["pour", "demould", "weigh", "frame", "hand_over"]
 
 DAY = timedelta(days=1)
 
 
+# Clay that must be poured in the morning is poured on the day before: a sitting may fill it.
+NOT_LEFT_TO_THE_MORNING = time(12)
+
+WORKING_DAY_HOURS = 8
+
+
 @dataclass(frozen=True, slots=True)
 class Habits:
-    """A unit's rules: hours a print keeps in the clay, hours in the mould, days of drying."""
+    """A unit's rules: hours a print keeps in the clay, and hours that a cast stays in the mould."""
 
     clay_rest_hours: int = 24
     demould_hours: int = 2
-    drying_days: int = 7
+
+    def pour_by(self, taken_at: datetime) -> datetime:
+        """Return when the clay of a print becomes too dry to pour."""
+        return taken_at + timedelta(hours=self.clay_rest_hours)
+
+    def last_pour_day(self, taken_at: datetime) -> date:
+        """Return the last day on which a print can be poured in time."""
+        by = self.pour_by(taken_at)
+        on = by.date() - DAY if by.time() < NOT_LEFT_TO_THE_MORNING else by.date()
+        return max(on, taken_at.date())
+
+    def demould_from(self, poured_at: datetime) -> datetime:
+        """Return when the plaster has set."""
+        return poured_at + timedelta(hours=self.demould_hours)
+
+    @property
+    def mould_days(self) -> int:
+        """Days from pouring to demoulding: 0 if a cast can leave its mould on the day of its pouring."""
+        return 0 if self.demould_hours <= WORKING_DAY_HOURS else -(-self.demould_hours // 24)
 
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """The day of a step in the stored plan; if it was moved, from which day and why."""
+    """A step of the stored plan. `missed_on`: an earlier planned day on which it was not done."""
 
     kind: str
     on: date
-    moved_from: date | None = None
-    moved_why: str = ""
+    missed_on: date | None = None
+    note: str = ""
     pinned: bool = False
-
-    @property
-    def note(self) -> str:
-        """Why the step was moved; empty if it was not."""
-        if self.moved_from is None or self.moved_from == self.on:
-            return ""
-        return f"moved from {units.day(self.moved_from)}: {self.moved_why}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +100,20 @@ class PieceFacts:
         return dry_g + float(left_g * (dry_left_g / left_g) ** share)
 
     @property
+    def needs(self) -> tuple[Kind, ...]:
+        """The kinds of steps that it still needs before it is framed; none without a print or sitting."""
+        if self.is_dry or not self.is_dated:
+            return ()
+        if self.demoulded_on:
+            return ("weigh",)
+        return ("demould", "weigh") if self.poured_at else ("pour", "demould", "weigh")
+
+    @property
+    def is_dated(self) -> bool:
+        """Whether it has been poured or has at least a planned sitting; else it cannot be planned."""
+        return self.poured_at is not None or self.taken_at is not None
+
+    @property
     def slurry_ml(self) -> float:
         """Volume of its plaster and water together, ml."""
         return plaster.slurry_ml(self.plaster_g, self.water_g)
@@ -91,10 +121,6 @@ class PieceFacts:
     @property
     def name(self) -> str:
         return f"{self.child}, {self.limb}"
-
-    def planned_for(self, kind: Kind) -> Planned | None:
-        """Return the planned step of this kind, if any."""
-        return next((step for step in self.planned if step.kind == kind), None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +136,16 @@ class JobFacts:
     is_ready: bool = False
     planned: tuple[Planned, ...] = ()
 
-    def planned_for(self, kind: Kind) -> Planned | None:
-        """Return the planned step of this kind for the whole job, if any."""
-        return next((step for step in self.planned if step.kind == kind), None)
+    @property
+    def needs(self) -> tuple[Kind, ...]:
+        """The kinds of steps that it still needs as a whole; none while a piece of it has no print or sitting."""
+        if self.is_ready:
+            return ("hand_over",)
+        if self.framing_since or (self.pieces and all(piece.is_dated for piece in self.pieces)):
+            return ("frame", "hand_over")
+        return ()
+
+    @property
+    def is_on_the_bench(self) -> bool:
+        """Whether its pieces are still poured, demoulded and weighed."""
+        return self.framing_since is None and not self.is_ready

@@ -1,7 +1,10 @@
+from datetime import date
+
 from django.db import models
 from django.db.models import Q
 
 from production.schedule import reasons
+from studio import units
 from studio.accounts.models import Unit, User
 from studio.jobs.models import Job, Piece
 
@@ -67,6 +70,8 @@ class PlanRun(models.Model):
     how = models.CharField(max_length=10, choices=How.choices)
     # What it was made from: see `planning.inputs.plan_state`.
     state = models.CharField(max_length=120)
+    # Primary key of the newest event of the unit's jobs that its steps take into account.
+    last_event = models.PositiveBigIntegerField(default=0)
     late_days = models.PositiveIntegerField()
     # The least lateness that any plan can have, as far as proven; the gap lies between the two.
     least_late_days = models.PositiveIntegerField(null=True, blank=True)
@@ -120,3 +125,18 @@ class PlanStep(models.Model):
     def moved_why(self) -> str:
         """The reason why it was moved, in words."""
         return reasons.words(self.moved_reason, self.on)
+
+    @property
+    def missed_on(self) -> date | None:
+        """The planned day on which it was not done; None if it was not moved for that."""
+        codes = [code for code, *_values in self.moved_reason]
+        return self.moved_from if "not_done" in codes else None
+
+    @property
+    def note(self) -> str:
+        """Why it was moved, in words with its day before; empty if it was not."""
+        if self.moved_from in (None, self.on):
+            return ""
+        if self.missed_on:
+            return self.moved_why
+        return f"moved from {units.day(self.moved_from)}: {self.moved_why}"

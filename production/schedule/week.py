@@ -1,13 +1,12 @@
 """Tasks at the bench by day: facts and days in, tasks out. Pure; times are local.
 
-Each piece is poured, demoulded and weighed until dry, then framed and handed over with its job. A step is on the
-day that the stored plan gives it (`Planned`), or without one as early as possible. Overdue tasks are carried to
-the first open day with the reason. Drying counts every day of the week.
+The planner alone decides on which day a step is done; here the steps of its stored plan (`Planned`) that are still to
+do become tasks, lines and buckets. A step whose day is past is carried to today with the reason.
 """
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime
 
 from production.schedule.facts import DAY, Habits, JobFacts, Kind, PieceFacts, Planned
 from studio import units
@@ -23,15 +22,10 @@ STEP_LABELS: dict[str, str] = {
 
 STEP_KINDS = tuple(STEP_LABELS)
 
-# Clay that must be poured in the morning is poured on the day before: a sitting may fill it.
-NOT_LEFT_TO_THE_MORNING = time(12)
-
-WORKING_DAY_HOURS = 8
-
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """One task: planned on `planned_on`, possible from `possible_on`, late after `due_on`.
+    """One task: planned on `planned_on`, late after `due_on`.
 
     `by`: the time by which clay must be poured. `note`: why a task that is not late was moved.
     """
@@ -39,7 +33,6 @@ class Task:
     kind: Kind
     job: JobFacts
     piece: PieceFacts | None
-    possible_on: date
     due_on: date
     planned_on: date
     late_why: str = ""
@@ -184,8 +177,30 @@ def week(
 
 
 def plan(jobs: Iterable[JobFacts], habits: Habits, today: date) -> list[Task]:
-    """Return every task of these jobs from `today` on."""
+    """Return what the stored plan has still to be done of these jobs, from `today` on."""
     return [task for job in jobs for task in _of_job(job, habits, today)]
+
+
+def is_to_weigh(piece: PieceFacts, today: date) -> bool:
+    """Whether the plan has a demoulded cast weighed today, or had it on a day past."""
+    steps = (step for step in piece.planned if step.kind == "weigh" and step.on <= today)
+    return piece.demoulded_on is not None and any(_is_to_come(step, piece) for step in steps)
+
+
+def is_covered(job: JobFacts, habits: Habits, today: date) -> bool:
+    """Whether the stored plan holds all that the job still needs, on days that can follow one another."""
+    tasks = plan([job], habits, today)
+    last = [task for task in tasks if task.piece is None]
+    if tuple(task.kind for task in last) != job.needs:
+        return False
+    for piece in job.pieces if job.is_on_the_bench else ():
+        mine = [task for task in tasks if task.piece is piece]
+        days = [task.planned_on for task in (*mine, *last)]
+        if tuple(dict.fromkeys(task.kind for task in mine)) != piece.needs or days != sorted(days):
+            return False
+        if mine and mine[0].kind == "pour" and not _can_set(mine[0], mine[1], habits, today):
+            return False
+    return True
 
 
 def day_plan(on: date, tasks: Iterable[Task]) -> DayPlan:
@@ -200,18 +215,6 @@ def day_plan(on: date, tasks: Iterable[Task]) -> DayPlan:
     )
 
 
-def pour_by(taken_at: datetime, habits: Habits) -> datetime:
-    """Return when the clay of a print becomes too dry to pour."""
-    return taken_at + timedelta(hours=habits.clay_rest_hours)
-
-
-def last_pour_day(taken_at: datetime, habits: Habits) -> date:
-    """Return the last day on which a print can be poured in time."""
-    by = pour_by(taken_at, habits)
-    on = by.date() - DAY if by.time() < NOT_LEFT_TO_THE_MORNING else by.date()
-    return max(on, taken_at.date())
-
-
 def _order(task: Task) -> tuple[int, bool, float, int, str]:
     by = task.by.timestamp() if task.by else 0.0
     place = task.piece.rack_place or 0 if task.piece and task.kind == "weigh" else 0
@@ -219,162 +222,90 @@ def _order(task: Task) -> tuple[int, bool, float, int, str]:
 
 
 def _of_job(job: JobFacts, habits: Habits, today: date) -> list[Task]:
-    if job.is_ready:
-        return _hand_over(job, today, today)
-    if job.framing_since:
-        return _framed_and_home(job, job.framing_since, today)
     tasks: list[Task] = []
-    ends: list[date | None] = []
-    for piece in job.pieces:
-        of_piece, ends_on = _of_piece(job, piece, habits, today)
-        tasks += of_piece
-        ends.append(ends_on)
-    dry_on = [on for on in ends if on]
-    if len(dry_on) == len(ends) and dry_on:
-        tasks += _framed_and_home(job, max(dry_on), today)
+    if job.is_on_the_bench:
+        tasks = [task for piece in job.pieces for task in _of_piece(job, piece, habits, today)]
+    for step in job.planned:
+        if step.kind in job.needs:
+            tasks.append((_frame if step.kind == "frame" else _hand_over)(job, step, today))
     return tasks
 
 
-def _of_piece(
-    job: JobFacts, piece: PieceFacts, habits: Habits, today: date
-) -> tuple[list[Task], date | None]:
-    """Return a piece's tasks and the first day on which it can be framed; None without a print or sitting."""
-    if piece.is_dry:
-        return [], piece.dry_on or today
-    if piece.demoulded_on:
-        due = weighing_days(piece, habits, today)
-        return _weighed(job, piece, due, piece.demoulded_on)
-    if piece.poured_at:
-        possible_on = (piece.poured_at + timedelta(hours=habits.demould_hours)).date()
-        return _demoulded_on(job, piece, possible_on, habits, today)
-    if piece.taken_at is None:
-        return [], None
-    poured = _poured(job, piece, piece.taken_at, habits, today)
-    in_mould = habits.demould_hours
-    wait_days = 0 if in_mould <= WORKING_DAY_HOURS else -(-in_mould // 24)
-    rest, ends_on = _demoulded_on(job, piece, poured.planned_on + wait_days * DAY, habits, today)
-    return [poured, *rest], ends_on
-
-
-def _poured(
-    job: JobFacts, piece: PieceFacts, taken_at: datetime, habits: Habits, today: date
-) -> Task:
-    by = pour_by(taken_at, habits)
-    due_on = last_pour_day(taken_at, habits)
-    step = piece.planned_for("pour")
-    planned_on = max(step.on if step else due_on, taken_at.date(), today)
-    late_why = f"the clay was to be poured by {_hour(by)}" if planned_on > due_on else ""
-    note = _note(step, planned_on)
-    return Task("pour", job, piece, taken_at.date(), due_on, planned_on, late_why, by, note)
-
-
-def _demoulded_on(
-    job: JobFacts, piece: PieceFacts, possible_on: date, habits: Habits, today: date
-) -> tuple[list[Task], date]:
-    step = piece.planned_for("demould")
-    due_on = max(step.on if step else possible_on, possible_on)
-    planned_on = max(due_on, today)
-    late_why = f"ready since {units.day(possible_on)}" if planned_on > due_on else ""
-    note = _note(step, planned_on)
-    out = Task("demould", job, piece, possible_on, due_on, planned_on, late_why, note=note)
-    # It is weighed fresh as it comes out; that is one piece of work.
-    due = _planned_weighings(piece, planned_on + DAY, today) or _weighing_days(
-        planned_on, None, planned_on + DAY, habits, today
-    )
-    rest, ends_on = _weighed(job, piece, due, planned_on)
-    return [out, *rest], ends_on
-
-
-def weighing_days(piece: PieceFacts, habits: Habits, today: date) -> dict[date, date]:
-    """Return the days on which to weigh a damp cast, each with the day it was first due.
-
-    On demoulding, half-way, and on the last two days, because two weighings a day apart prove that it is dry.
-    Empty before it is demoulded.
-    """
-    if piece.is_dry or piece.demoulded_on is None:
-        return {}
-    first_on = piece.weighed_on + DAY if piece.weighed_on else piece.demoulded_on
-    return _planned_weighings(piece, first_on, today) or _weighing_days(
-        piece.demoulded_on, piece.dry_on, first_on, habits, today
-    )
-
-
-def _planned_weighings(piece: PieceFacts, first_on: date, today: date) -> dict[date, date]:
-    """Return the weighing days of the stored plan from `first_on` on; empty if there are none."""
-    due: dict[date, date] = {}
+def _of_piece(job: JobFacts, piece: PieceFacts, habits: Habits, today: date) -> list[Task]:
+    tasks: list[Task] = []
     for step in piece.planned:
-        if step.kind == "weigh" and step.on >= first_on:
-            due.setdefault(max(step.on, today), step.on)
-    return due
+        if step.kind == "pour" and piece.taken_at and not piece.poured_at:
+            tasks.append(_pour(job, piece, piece.taken_at, step, habits, today))
+        elif step.kind == "demould" and not piece.demoulded_on:
+            tasks.append(_demould(job, piece, step, habits, today))
+        elif step.kind == "weigh" and _is_to_come(step, piece):
+            weighing = _weigh(job, piece, step, today)
+            # Fresh from the mould it is weighed as it comes out; and two weighings overdue are one.
+            if all(each.kind == "pour" or each.planned_on < weighing.planned_on for each in tasks):
+                tasks.append(weighing)
+    return tasks
 
 
-def _weighing_days(
-    out_on: date, dry_on: date | None, first_on: date, habits: Habits, today: date
-) -> dict[date, date]:
-    last_on = max(dry_on or out_on + habits.drying_days * DAY, today, first_on)
-    wanted = {out_on, out_on + habits.drying_days // 2 * DAY, last_on - DAY, last_on}
-    due: dict[date, date] = {}
-    for on in sorted(day for day in wanted if day >= first_on):
-        due.setdefault(max(on, today), on)
-    return due
+def _can_set(pour: Task, demould: Task, habits: Habits, today: date) -> bool:
+    """Whether a piece is poured in time, or today, and demoulded no sooner than its plaster has set."""
+    in_time = not pour.is_late or pour.planned_on == today
+    return in_time and (demould.planned_on - pour.planned_on).days >= habits.mould_days
 
 
-def _weighed(
-    job: JobFacts, piece: PieceFacts, due: dict[date, date], out_on: date
-) -> tuple[list[Task], date]:
-    tasks = [
-        Task(
-            "weigh",
-            job,
-            piece,
-            possible_on=out_on,
-            due_on=due_on,
-            planned_on=planned_on,
-            late_why=_why_weigh(piece, due_on) if planned_on > due_on else "",
-        )
-        for planned_on, due_on in due.items()
-    ]
-    return tasks, max(due) + DAY
+def _is_to_come(weighing: Planned, piece: PieceFacts) -> bool:
+    """Whether a planned weighing is still to be done."""
+    return not piece.is_dry and (piece.weighed_on is None or weighing.on > piece.weighed_on)
 
 
-def _why_weigh(piece: PieceFacts, due_on: date) -> str:
-    since = f"last weighed {units.day(piece.weighed_on)}" if piece.weighed_on else "never weighed"
-    return f"due {units.day(due_on)}, {since}"
+def _pour(
+    job: JobFacts, piece: PieceFacts, taken_at: datetime, step: Planned, habits: Habits, today: date
+) -> Task:
+    by, due_on = habits.pour_by(taken_at), habits.last_pour_day(taken_at)
+    planned_on = max(step.on, taken_at.date(), today)
+    late_why = f"the clay was to be poured by {_hour(by)}" if planned_on > due_on else ""
+    return Task("pour", job, piece, due_on, planned_on, late_why, by, _note(step, planned_on))
 
 
-def _framed_and_home(job: JobFacts, possible_on: date, today: date) -> list[Task]:
-    step = job.planned_for("frame")
-    planned_on = max(step.on if step else possible_on, possible_on, today)
-    due_on = planned_on if job.promised_on is None else job.promised_on - DAY
-    late_why = ""
-    if planned_on > due_on and job.promised_on:
-        late_why = f"promised for {units.day(job.promised_on)}"
-    note = _note(step, planned_on)
-    framed = Task("frame", job, None, possible_on, due_on, planned_on, late_why, note=note)
-    return [framed, *_hand_over(job, planned_on, today)]
+def _demould(job: JobFacts, piece: PieceFacts, step: Planned, habits: Habits, today: date) -> Task:
+    possible_on = habits.demould_from(piece.poured_at).date() if piece.poured_at else step.on
+    due_on = max(step.missed_on or step.on, possible_on)
+    planned_on = max(step.on, possible_on, today)
+    late_why = f"ready since {units.day(possible_on)}" if planned_on > due_on else ""
+    return Task("demould", job, piece, due_on, planned_on, late_why, note=_note(step, planned_on))
 
 
-def _hand_over(job: JobFacts, possible_on: date, today: date) -> list[Task]:
-    """Plan the hand-over on the promised day, earlier only if the owner has pinned it there."""
-    step = job.planned_for("hand_over")
-    promised_on = job.promised_on or (step.on if step else None)
-    if promised_on is None:
-        return []
-    earliest_on = max(possible_on, today)
-    wanted_on = step.on if step and step.pinned else promised_on
-    planned_on = max(wanted_on, step.on if step else earliest_on, earliest_on)
-    late = job.promised_on is not None and planned_on > job.promised_on
-    late_why = f"promised for {units.day(promised_on)}" if late else ""
-    return [Task("hand_over", job, None, possible_on, promised_on, planned_on, late_why)]
+def _weigh(job: JobFacts, piece: PieceFacts, step: Planned, today: date) -> Task:
+    planned_on = max(step.on, today)
+    due_on, last = step.on, "never weighed"
+    if piece.weighed_on:
+        last = f"last weighed {units.day(piece.weighed_on)}"
+    elif piece.demoulded_on and planned_on == today:
+        due_on = piece.demoulded_on
+    late_why = f"due {units.day(due_on)}, {last}" if planned_on > due_on else ""
+    return Task("weigh", job, piece, due_on, planned_on, late_why)
 
 
-def _note(step: Planned | None, planned_on: date) -> str:
+def _frame(job: JobFacts, step: Planned, today: date) -> Task:
+    planned_on = max(step.on, today)
+    due_on, late_why = planned_on, ""
+    if job.promised_on:
+        due_on = job.promised_on - DAY
+        late_why = f"promised for {units.day(job.promised_on)}" if planned_on > due_on else ""
+    return Task("frame", job, None, due_on, planned_on, late_why, note=_note(step, planned_on))
+
+
+def _hand_over(job: JobFacts, step: Planned, today: date) -> Task:
+    """Hand over on the promised day, sooner only if the owner has pinned it."""
+    wanted_on = step.on if step.pinned else job.promised_on or step.on
+    planned_on = max(wanted_on, step.on, today)
+    due_on = job.promised_on or planned_on
+    late_why = f"promised for {units.day(due_on)}" if planned_on > due_on else ""
+    return Task("hand_over", job, None, due_on, planned_on, late_why)
+
+
+def _note(step: Planned, planned_on: date) -> str:
     """Say why the plan moved a step, or that it was not done on its planned day."""
-    if step is None:
-        return ""
-    if step.on < planned_on:
-        return f"not done on {units.day(step.on)}"
-    return step.note
+    return f"not done on {units.day(step.on)}" if step.on < planned_on else step.note
 
 
 def _hour(at: datetime) -> str:

@@ -498,6 +498,7 @@ def write(jobs, now):
     """Fill the migrated, empty database; returns what a browser needs."""
     from orders.invoices.actions import INVOICE_PREFIX  # noqa: PLC0415 - after django.setup()
     from orders.invoices.models import NumberSeries  # noqa: PLC0415
+    from production.planning.plan_runs import keep_planned  # noqa: PLC0415
     from tests.benchmarks.rows import quickly  # noqa: PLC0415
 
     history = History()
@@ -505,9 +506,12 @@ def write(jobs, now):
     with quickly(*history.tables):
         studio.years(jobs - sum(IN_HAND.values()))
         made = studio.in_hand(IN_HAND)
-        for times in (1, 2):  # units of their own: one week's sheet of 60 jobs, one of 120
-            on_sheet = history.studio(f"Sheet of {60 * times}", now=MONDAY)
+        # Units of their own, each for its week's sheet.
+        sheets = [history.studio(f"Sheet of {jobs}", now=MONDAY) for jobs in (60, 120)]
+        for times, on_sheet in enumerate(sheets, 1):
             on_sheet.in_hand({stage: number * times for stage, number in ON_THE_SHEET.items()})
+    for each, now_there in ((studio, now), *((sheet, MONDAY) for sheet in sheets)):
+        keep_planned(each.unit, now_there)
     NumberSeries.objects.create(unit=studio.unit, prefix=INVOICE_PREFIX, last=studio.invoiced)
     return _way_in(studio, *made["drying"][-1])
 

@@ -33,7 +33,7 @@ class PlanBuilder:
         return JobPlan(
             key=task.job.key,
             steps=tuple(sorted(steps, key=lambda step: (step.on, _ORDER[step.kind], step.piece))),
-            home_on=grid.date(home),
+            home_on=grid.date(home) if task.job.is_whole else None,
             promised_on=promised_on,
             late_days=grid.late_days(task, home),
             warnings=tuple(task.warnings + self._warnings(task, home)),
@@ -44,6 +44,8 @@ class PlanBuilder:
         steps: list[Step] = []
         for number, cast in enumerate(task.casts):
             steps += self._cast_steps(task, number, cast, frame_by)
+        if not task.job.is_whole:
+            return steps
         if task.frame:
             steps.append(self._frame_step(task, frame_by))
         if not task.job.is_ready:
@@ -136,8 +138,8 @@ class PlanBuilder:
         after = grid.day(piece.weighed_on) if piece.weighed_on else out - 1
         days: dict[int, str] = {}
         for day, code in sorted(wanted.items()):
-            on = grid.next_open(max(day, after + 1, 0))
-            if on <= framed and (on != framed or grid.open[framed]):
+            on = grid.next_open(max(day, 0))
+            if after < day and on <= framed and (on != framed or grid.open[framed]):
                 days[on] = code
         return [
             self._step(task, "weigh", day, ((code,),), None, False, cast)

@@ -95,6 +95,7 @@ class Job:
     finish cures for `cure_days` nights before the job is ready. `framed_on`: framed and curing; `is_ready`: only the
     hand-over is left. Sent on a courier day if `by_courier`, else collected on any open day. Each day after
     `promised_on` counts `weight` times; without a promise the job is never late.
+    Only `pieces` are planned and no framing unless `is_whole`: it has pieces without a sitting.
     Raises ValueError for negative times, a weight below 1, or no piece before framing.
     """
 
@@ -109,6 +110,7 @@ class Job:
     weight: int = 1
     framed_on: date | None = None
     is_ready: bool = False
+    is_whole: bool = True
     pins: tuple[Pin, ...] = ()
 
     def __post_init__(self) -> None:

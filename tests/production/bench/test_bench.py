@@ -22,6 +22,7 @@ from studio.stages import Stage
 from tests import makers
 from tests.parts.markup import faults, folded
 from tests.production.conftest import casts_of, press
+from tests.working import planned
 
 WEEK = units.parse_week("2026-W48")
 
@@ -67,13 +68,15 @@ def test_the_bench_shows_every_station_and_its_next_step(owner, full):
     assert page.count("rack__place--free") == 22
 
 
-def test_clay_past_its_hour_is_late_with_the_reason(owner, in_clay):
+def test_clay_past_its_hour_is_late_with_the_reason(unit, owner, in_clay):
+    planned(unit)
     page = page_of(owner, "bench")
     assert "the clay is drying: it was to be poured by" in page
     assert "late: the clay was to be poured by" in page
 
 
-def test_the_rack_says_which_pieces_are_to_be_weighed_today(owner, on_rack):
+def test_the_rack_says_which_pieces_are_to_be_weighed_today(unit, owner, on_rack):
+    planned(unit)
     first, second = casts_of(on_rack)
     assert page_of(owner, "bench").count("weigh today") == 2
     press(owner, "weigh", first.pk, mass_g="400")
@@ -255,6 +258,7 @@ def test_every_small_page_is_sound(unit, owner, on_rack, ready):
 
 
 def test_the_week_shows_its_days_from_today_on(unit, owner, in_clay):
+    planned(unit)
     week = units.week_of(timezone.localdate())
     page = page_of(owner, "week", week)
     assert in_clay.display_reference in page

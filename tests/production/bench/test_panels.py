@@ -13,6 +13,7 @@ from studio.stages import Stage
 from tests import makers
 from tests.parts.markup import faults, folded
 from tests.production.conftest import casts_of, press
+from tests.working import planned
 
 
 def todays(unit, now=None):
@@ -31,6 +32,7 @@ def test_an_empty_bench_asks_for_nothing(unit):
 
 def test_a_print_is_to_be_poured_by_its_hour(unit, in_clay):
     taken_at = in_clay.sittings.get().prints.first().taken_at
+    planned(unit, taken_at)
     item = todays(unit, taken_at + timedelta(hours=1))[0]
     assert item.title == "Pour Ada: left hand, right hand"
     assert (item.reference, item.why_late) == (in_clay.reference, "")
@@ -49,6 +51,7 @@ def test_a_print_is_to_be_poured_by_its_hour(unit, in_clay):
 )
 def test_each_station_asks_for_its_own_next_step(unit, stage, begins, anchor):
     makers.job_at(stage, unit)
+    planned(unit)
     assert [(item.title, item.url) for item in todays(unit)] == [
         (begins, f"{reverse('production:bench')}{anchor}")
     ]
@@ -56,10 +59,12 @@ def test_each_station_asks_for_its_own_next_step(unit, stage, begins, anchor):
 
 def test_what_cannot_begin_yet_is_not_asked_for(unit):
     makers.a_job(unit, starts_at=timezone.now() + timedelta(hours=1))
+    planned(unit)
     assert todays(unit) == []
 
 
 def test_a_frame_that_endangers_the_promise_is_late(unit, framing):
+    planned(unit)
     in_time = framing.promised_on - timedelta(days=1)
     noon = timezone.now() + (in_time - timezone.localdate())
     assert not todays(unit, noon)[0].why_late
@@ -69,6 +74,7 @@ def test_a_frame_that_endangers_the_promise_is_late(unit, framing):
 
 def test_handing_over_is_left_to_the_till(unit):
     makers.job_at(Stage.READY, unit)
+    planned(unit)
     assert todays(unit) == []
 
 

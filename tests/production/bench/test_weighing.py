@@ -13,6 +13,7 @@ from production.casts.models import Cast, Weighing
 from studio.stages import ActionRefused, MoveRefused, Stage, missing
 from tests import makers
 from tests.production.conftest import casts_of, press
+from tests.working import planned
 
 # Day by day, as a cast of this mix dries.
 DRIES = ((0, 457), (2, 381), (4, 333), (7, 319.8), (8, 319.4), (9, 319.3))
@@ -203,6 +204,7 @@ def test_a_rising_weight_asks_for_the_reason_on_the_page(owner, by, cast):
 
 def test_the_scale_goes_along_the_rack_and_then_back_to_the_bench(unit, owner):
     job = makers.job_at(Stage.DRYING, unit, pieces=3)
+    planned(unit)
     for cast, place in zip(casts_of(job), (9, 7, 8), strict=True):
         press(owner, "place_on_rack", cast.pk, place=place)
     third, first, second = casts_of(job)

@@ -18,6 +18,7 @@ from tests import makers
 from tests.parts.markup import folded
 from tests.production.conftest import sent
 from tests.production.stores.conftest import delivery, stock
+from tests.working import planned
 
 pytestmark = pytest.mark.django_db
 
@@ -152,6 +153,7 @@ def test_enough_in_the_stores_is_no_shortage(owner, unit, oak, job):
 def test_the_purchase_list_knows_what_the_frames_ahead_will_be_cut_of(owner, unit, oak, job):
     made = in_the_stores(unit, oak, oak=100, boards=100, glass=100)
     booked = makers.job_at(Stage.BOOKED, unit)
+    planned(unit)
     frame = job_frames.frame_of(job, timezone.localdate())
     jobs = list(unit.jobs.open())
     per_job = materials.cut_ahead(unit, jobs, made.values(), timezone.localdate()).needs

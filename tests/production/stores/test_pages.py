@@ -24,6 +24,7 @@ from tests.production.stores.conftest import (
     material,
     stock,
 )
+from tests.working import planned
 
 pytestmark = pytest.mark.django_db
 
@@ -266,6 +267,7 @@ def test_a_booked_sitting_is_needed_for_and_bookings_tell_how_far_the_plan_is_se
     assert before.outlook.runs_out_on is None
     assert before.cover_words == "nothing planned takes of it"
     makers.a_job(unit, pieces=4)
+    planned(unit)
     after = status_of(plaster)
     assert 600 < before.levels[-1] - after.levels[-1] < 2500
     assert stock_status.booked_ahead_days(unit, timezone.now()) == 0, "too few sittings tell"

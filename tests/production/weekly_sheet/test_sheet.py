@@ -20,7 +20,7 @@ from studio.jobs.models import Job
 from studio.stages import Stage
 from tests import makers
 from tests.production.conftest import casts_of
-from tests.working import work_off
+from tests.working import planned, work_off
 
 # A Tuesday at noon; what is made "now" is then in the middle of its week.
 NOW = datetime(2026, 12, 1, 12, tzinfo=UTC)
@@ -40,6 +40,7 @@ def text_of(pdf):
 
 
 def read(unit, days=WEEK, now=NOW):
+    planned(unit, now)
     return text_of(paper.weekly_sheet(unit, days, now))
 
 
@@ -121,9 +122,12 @@ def test_the_way_of_a_piece_is_spread_over_its_days(unit, by):
     first, _ = casts_of(job)
     weigh(first, by, 230, 16)
     text = read(unit)
-    assert "☐ _______ g left hand 1: 230" in day_of(text, "Thu 3 Dec")
-    assert job.display_reference not in day_of(text, "Fri 4 Dec")
-    assert "LATE: due Mon 30 Nov, never weighed" in day_of(text, "Tue 1 Dec")
+    assert job.display_reference not in day_of(text, "Wed 2 Dec")
+    assert "☐ _______ g right hand 2:" in day_of(text, "Thu 3 Dec")
+    assert "☐ _______ g left hand 1: 230" in day_of(text, "Fri 4 Dec")
+    today = day_of(text, "Tue 1 Dec")
+    assert "LATE: due Mon 30 Nov, never weighed" in today
+    assert "left hand" not in today
     next_week = read(unit, units.parse_week("2026-W50"))
     assert job.display_reference in next_week
     assert "☐ mounted ☐ glazed/open ☐ backed ☐ sealed ☐ checked" in next_week
@@ -155,7 +159,7 @@ def test_a_finished_job_stands_on_the_day_it_was_promised_for(unit):
 
 def test_a_sitting_of_the_week_leads_to_its_pour(unit):
     job = makers.a_job(unit, at=NOW, starts_at=NOW + timedelta(days=1, hours=2))
-    assert job.display_reference in day_of(read(unit), "Thu 3 Dec")
+    assert job.display_reference in day_of(read(unit), "Wed 2 Dec")
 
 
 def test_days_gone_by_are_left_out_and_every_other_has_a_free_line(unit):
@@ -198,6 +202,7 @@ def test_a_long_name_stays_in_its_column(unit):
 
 def test_it_is_tagged_titled_and_the_same_for_the_same_books(unit):
     sat(unit, 3)
+    planned(unit, NOW)
     written = paper.weekly_sheet(unit, WEEK, NOW)
     assert written == paper.weekly_sheet(unit, WEEK, NOW + timedelta(hours=1))
     with pikepdf.open(io.BytesIO(written)) as pdf:
@@ -210,6 +215,7 @@ def test_it_is_tagged_titled_and_the_same_for_the_same_books(unit):
 def test_many_jobs_run_over_pages_that_carry_their_heading(unit):
     for _ in range(14):
         makers.job_at(Stage.DRYING, unit, at=NOW)
+    planned(unit, NOW)
     written = paper.weekly_sheet(unit, WEEK, NOW)
     with pikepdf.open(io.BytesIO(written)) as pdf:
         pages = len(pdf.pages)
@@ -227,7 +233,8 @@ def test_the_queries_of_the_sheet_do_not_grow(unit, constant_queries):
     )
 
 
-def test_the_page_hands_the_sheet_out_privately(owner, in_clay):
+def test_the_page_hands_the_sheet_out_privately(unit, owner, in_clay):
+    planned(unit)
     week = units.week_of(timezone.localdate())
     answer = owner.get(reverse("production:weekly_sheet", args=[week]))
     assert answer["Content-Type"] == "application/pdf"
@@ -249,6 +256,7 @@ def test_the_office_has_no_sheet(office):
 
 def test_a_long_sheet_is_drawn_by_the_worker(unit, owner, monkeypatch):
     job = sat(unit, 30)
+    planned(unit, NOW)
     monkeypatch.setattr(timezone, "now", lambda: NOW)
     page, draw = (reverse(f"production:{n}", args=["2026-W49"]) for n in ("week", "print_week"))
     assert draw not in owner.get(page).content.decode()

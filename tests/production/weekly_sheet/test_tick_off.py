@@ -12,6 +12,7 @@ from production.weekly_sheet import tick_off
 from studio.stages import Stage
 from tests import makers
 from tests.production.stores.conftest import FINE, delivery, material
+from tests.working import planned
 
 pytestmark = pytest.mark.django_db
 
@@ -34,6 +35,7 @@ def tasks_of(unit):
 def test_the_list_is_that_of_the_paper_in_its_order(unit, owner):
     for stage in (Stage.DRYING, Stage.CLAY_REST, Stage.CASTING):
         makers.job_at(stage, unit)
+    planned(unit)
     today = timezone.localdate()
     paper = jobs.week_plan(unit, [today], timezone.now())[0]
     assert tasks_of(unit) == paper.tasks
@@ -46,6 +48,7 @@ def test_what_was_done_is_written_down_in_one_go(unit, owner):
     clay, mould, rack = (
         makers.job_at(stage, unit) for stage in (Stage.CLAY_REST, Stage.CASTING, Stage.DRYING)
     )
+    planned(unit)
     pieces = [f"pour-{piece.pk}" for piece in clay.pieces.all()]
     out, weighed = casts(mould)[0], casts(rack)[0]
     written = {f"mass-{out.pk}": "457,5 g", f"mass-{weighed.pk}": "401"}
@@ -63,6 +66,7 @@ def test_what_was_done_is_written_down_in_one_go(unit, owner):
 
 def test_a_pour_takes_what_its_bucket_says(unit, owner):
     job = makers.job_at(Stage.CLAY_REST, unit)
+    planned(unit)
     (bucket,) = tick_off.sheet_of_today(unit, timezone.now()).buckets
     press(owner, *(f"pour-{piece.pk}" for piece in job.pieces.all()))
     pour = Pour.objects.get()
@@ -76,6 +80,7 @@ def test_a_pour_is_of_the_usual_plaster_and_takes_of_its_sack(unit, owner):
     sack = material(unit, FINE, plaster=usual)
     delivery(sack, 25_000, 2199)
     job = makers.job_at(Stage.CLAY_REST, unit)
+    planned(unit)
     press(owner, *(f"pour-{piece.pk}" for piece in job.pieces.all()))
     pour = Pour.objects.get()
     assert pour.plaster == usual
@@ -89,6 +94,7 @@ def test_a_frame_is_begun_and_ticked_from_the_list(unit, owner):
     for cast in casts(job):
         who = {"by": owner.user, "at": timezone.now(), "key": uuid.uuid4()}
         weighing.release_dry(cast, why="rings", **who)
+    planned(unit)
     steps = [f"frame-{job.reference}-{step}" for step in ("mounted", "closed")]
     assert press(owner, *steps, f"open-{job.reference}").status_code == 302
     job.refresh_from_db()
@@ -101,6 +107,7 @@ def test_a_frame_is_begun_and_ticked_from_the_list(unit, owner):
 
 def test_a_weight_that_cannot_be_read_stops_all_and_stays_written(unit, owner):
     clay, rack = makers.job_at(Stage.CLAY_REST, unit), makers.job_at(Stage.DRYING, unit)
+    planned(unit)
     pieces = [f"pour-{piece.pk}" for piece in clay.pieces.all()]
     response = press(owner, *pieces, **{f"mass-{casts(rack)[0].pk}": "wet"})
     page = response.content.decode()
@@ -114,6 +121,7 @@ def test_a_weight_that_cannot_be_read_stops_all_and_stays_written(unit, owner):
 
 def test_one_refusal_keeps_the_others(unit, owner):
     rack = makers.job_at(Stage.DRYING, unit)
+    planned(unit)
     first, second = casts(rack)
     press(owner, **{f"mass-{first.pk}": "401"})
     response = press(owner, **{f"mass-{first.pk}": "400", f"mass-{second.pk}": "399"})
@@ -124,6 +132,7 @@ def test_one_refusal_keeps_the_others(unit, owner):
     assert Weighing.objects.filter(cast=second).count() == 1
     # What an action refuses stands beside its line.
     other = casts(makers.job_at(Stage.CASTING, unit))[0]
+    planned(unit)
     Cast.objects.filter(pk=other.pk).update(demoulded_at=None)
     response = press(owner, **{f"mass-{other.pk}": "457"})
     assert response.status_code == 409

@@ -13,6 +13,7 @@ from studio.limbs import Limb
 from studio.stages import Stage
 from tests.addresses import a_studio, addresses, look, words_for
 from tests.orders.family_page.following import follow
+from tests.working import planned
 
 pytestmark = pytest.mark.django_db
 
@@ -171,6 +172,7 @@ def words_of(response):
 
 def test_our_week_tells_of_ours(studio, staffed, owner):
     """The control of the test above: the same words are found where they belong."""
+    planned(studio.unit)
     for each in staffed:
         if each.name in WEEKS:
             told = Stage.DRYING if each.name.startswith("production:") else Stage.BOOKED

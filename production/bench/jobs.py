@@ -7,7 +7,15 @@ from datetime import date, datetime
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from django.db.models import Exists, OuterRef, Prefetch, Q, Subquery, prefetch_related_objects
+from django.db.models import (
+    Exists,
+    OuterRef,
+    Prefetch,
+    Q,
+    QuerySet,
+    Subquery,
+    prefetch_related_objects,
+)
 
 from bookings.sittings.models import ClayPrint, Sitting
 from production.bench.piece_now import (
@@ -89,10 +97,23 @@ def open_jobs(unit: Unit, now: datetime, among: "JobQuerySet | None" = None) -> 
 
 
 def begun_jobs(unit: Unit, now: datetime) -> list[JobNow]:
-    """Return the open jobs of which a sitting is done, the soonest promised first. Ten queries."""
+    """Return the open jobs of which a sitting is done, with the steps planned up to today; soonest promised first.
+
+    Ten queries.
+    """
     sat = Sitting.objects.filter(job=OuterRef("pk"), state=Sitting.State.DONE)
     begun = unit.jobs.open().filter(~Q(stage=Stage.BOOKED) | Exists(sat))
-    return _load(unit, begun, local_day(now))
+    return _load(unit, begun, local_day(now), until=local_day(now))
+
+
+def due_jobs(unit: Unit, now: datetime) -> list[JobNow]:
+    """Return the open jobs of which a step is planned up to today, with these steps; soonest promised first.
+
+    Ten queries.
+    """
+    today = local_day(now)
+    due = _steps(unit).filter(job=OuterRef("pk"), on__lte=today)
+    return _load(unit, unit.jobs.open().filter(Exists(due)), today, until=today)
 
 
 def job_on(job: Job, today: date) -> JobNow:
@@ -117,18 +138,20 @@ def facts(unit: Unit, now: datetime) -> list[JobFacts]:
     return [job.facts for job in open_jobs(unit, now)]
 
 
-def _load(unit: Unit, jobs: "JobQuerySet", today: date) -> list[JobNow]:
-    """Return these jobs, the soonest promised first, with their whole casts."""
+def _load(unit: Unit, jobs: "JobQuerySet", today: date, until: date = date.max) -> list[JobNow]:
+    """Return these jobs, the soonest promised first, with their whole casts and the steps planned `until` a day."""
     found = list(jobs.soonest_first().select_related("frame").prefetch_related(_pieces()))
     casts = Cast.objects.whole().filter(piece__job__in=found).select_related("pour")
-    return _jobs_now(unit, found, casts, today)
+    return _jobs_now(unit, found, casts, today, until)
 
 
 def _pieces() -> "Prefetch[Any, Any, Any]":
     return Prefetch("pieces", Piece.objects.select_related("child", "mould"))
 
 
-def _jobs_now(unit: Unit, jobs: Sequence[Job], casts: Iterable[Cast], today: date) -> list[JobNow]:
+def _jobs_now(
+    unit: Unit, jobs: Sequence[Job], casts: Iterable[Cast], today: date, until: date = date.max
+) -> list[JobNow]:
     of_piece: defaultdict[int, list[Cast]] = defaultdict(list)
     for cast in casts:
         of_piece[cast.piece_id].append(cast)
@@ -136,7 +159,7 @@ def _jobs_now(unit: Unit, jobs: Sequence[Job], casts: Iterable[Cast], today: dat
         job.pk: [piece for piece in job.pieces.all() if not piece.left_off_at] for job in jobs
     }
     _load_prints([p for of in pieces.values() for p in of if not whole_cast(of_piece[p.pk])])
-    mixing, planned = mixing_of(unit), _planned(unit, jobs)
+    mixing, planned = mixing_of(unit), _planned(unit, jobs, until)
     return [
         JobNow(
             job,
@@ -157,13 +180,17 @@ def _load_prints(pieces: Sequence[Piece]) -> None:
     prefetch_related_objects(pieces, Prefetch("prints", prints))
 
 
-def _planned(unit: Unit, jobs: Sequence[Job]) -> PlannedSteps:
-    """Return where the newest plan has put each step of these jobs. One query."""
-    newest = PlanRun.objects.filter(unit=unit).order_by("-pk").values("pk")[:1]
-    steps = PlanStep.objects.filter(run=Subquery(newest), job__in=jobs).order_by("on", "pk")
+def _planned(unit: Unit, jobs: Sequence[Job], until: date) -> PlannedSteps:
+    """Return where the newest plan has put the steps of these jobs `until` a day. One query."""
     found: defaultdict[tuple[int, int | None], list[Planned]] = defaultdict(list)
-    for step in steps:
+    for step in _steps(unit).filter(job__in=jobs, on__lte=until).order_by("on", "pk"):
         found[step.job_id, step.piece_id].append(
             Planned(step.kind, step.on, step.missed_on, step.note, step.pinned)
         )
     return found
+
+
+def _steps(unit: Unit) -> QuerySet[PlanStep]:
+    """Return the steps of the unit's newest plan."""
+    newest = PlanRun.objects.filter(unit=unit).order_by("-pk").values("pk")[:1]
+    return PlanStep.objects.filter(run=Subquery(newest))

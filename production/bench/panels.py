@@ -20,7 +20,7 @@ from studio.web.panels import NextStep, Panel, TodayItem, job_panel, piece_step,
 @today_source(20)
 def at_the_bench(unit: Unit, role: Role, now: datetime) -> Iterable[TodayItem]:
     """Return today's work at the bench for Today, one item for each job and kind of work. Ten queries."""
-    due = jobs.to_begin_today(jobs.begun_jobs(unit, now), timezone.localdate(now))
+    due = jobs.to_begin_today(jobs.due_jobs(unit, now), timezone.localdate(now))
     # Handing over is of the family's and the till's side: orders tells it.
     return [_item(line, due.on) for line in due.lines if line.first.kind != "hand_over"]
 

@@ -61,7 +61,11 @@ def plan_inputs(unit: Unit, now: datetime) -> PlanInputs:
         habits=piece_now.habits(unit),
         today=today,
     )
-    begun = [each for each in found if any(piece.facts.is_dated for piece in each.pieces)]
+    begun = [
+        each
+        for each in found
+        if each.facts.needs or any(piece.facts.is_dated for piece in each.pieces)
+    ]
     return PlanInputs(
         unit=unit,
         today=today,

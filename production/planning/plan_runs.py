@@ -59,20 +59,18 @@ def make_plan(unit: Unit, now: datetime, *, how: PlanRun.How) -> PlanRun:
     return _keep(found, made, before, (event, state), now, time.monotonic() - began)
 
 
-@transaction.atomic
 def keep_planned(unit: Unit, now: datetime) -> None:
     """Plan again each job whose last events have left it with no stored day, or an impossible one, for a step.
 
-    All other steps keep their days: only `make_plan` moves them. Three queries if there is no new event, ten more to
-    look at the jobs, thirty and some milliseconds more to plan any again.
+    All other steps keep their days: only `make_plan` moves them. Two queries if there is no new event, ten more to
+    look at the jobs, thirty and some milliseconds more to plan any again. Holds the unit only while it writes.
     """
-    lock_unit(unit)
     run, event = latest_run(unit), newest_event(unit)
     if run is None:
         if unit.jobs.open().exists():
             make_plan(unit, now, how=PlanRun.How.QUICK)
         return
-    if run.last_event == event:
+    if run.last_event >= event:
         return
     changed = unit.jobs.filter(events__pk__gt=run.last_event).distinct()
     rules, today = habits(unit), pieces.local_day(now)
@@ -81,9 +79,12 @@ def keep_planned(unit: Unit, now: datetime) -> None:
         for each in open_jobs(unit, now, among=changed)
         if not week.is_covered(each.facts, rules, today)
     ]
-    if missing:
-        _plan_again(run, missing, now)
-    PlanRun.objects.filter(pk=run.pk).update(last_event=event)
+    with transaction.atomic():
+        lock_unit(unit)
+        newest = latest_run(unit) or run  # the worker may have planned in the meantime
+        if missing:
+            _plan_again(newest, missing, now)
+        PlanRun.objects.filter(pk=newest.pk, last_event__lt=event).update(last_event=event)
 
 
 @transaction.atomic

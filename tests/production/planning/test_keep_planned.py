@@ -126,7 +126,7 @@ def test_the_pieces_of_a_job_that_lacks_a_sitting_are_planned_and_its_frame_is_n
     assert todays(unit) == ["Pour Ada: left hand"]
 
 
-def test_nothing_new_costs_three_queries(unit, rack, django_assert_num_queries):
+def test_nothing_new_costs_two_queries(unit, rack, django_assert_num_queries):
     planned(unit)
-    with django_assert_num_queries(5):  # three, and the savepoint
+    with django_assert_num_queries(2):
         plan_runs.keep_planned(unit, timezone.now() + timedelta(days=1))

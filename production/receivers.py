@@ -12,6 +12,7 @@ from django.utils import timezone
 from bookings.signals import print_lost, sitting_finished, sitting_reopened
 from bookings.sittings.models import ClayPrint, Sitting
 from production.bench import actions
+from production.casts import measures
 from production.planning import plan_runs
 from production.stock import usage
 from production.stock.models import Material, Purchase, StockMove
@@ -43,6 +44,12 @@ def clay_comes_back(
 ) -> None:
     unit = clay_print.piece.job.unit
     usage.return_from_prints(unit, [clay_print], by=by, at=at, key=key)
+
+
+@receiver(post_save, sender=ClayPrint, dispatch_uid="production.print_logged")
+def print_logged(instance: ClayPrint, **_signal: Any) -> None:
+    if instance.said_at:
+        measures.store_calibrations(instance.sitting.unit)
 
 
 @receiver(post_save, sender=JobEvent, dispatch_uid="production.job_changed")

@@ -1,7 +1,7 @@
 """Sizes of children's hands and feet, by the published table and the unit's own measured prints."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import date
 from typing import TYPE_CHECKING, cast
 
@@ -43,6 +43,15 @@ class PieceSize:
 
 def own_calibrations(unit: Unit) -> Mapping[str, "Calibration"]:
     """Return how the unit's measured prints differ from the published table, for "hand" and "foot". One query."""
+    published = dict.fromkeys(("hand", "foot"), limb_sizes.PUBLISHED)
+    return published | {
+        row.kind: limb_sizes.Calibration(row.children, row.shift_sd, row.spread)
+        for row in unit.limb_calibrations.all()
+    }
+
+
+def store_calibrations(unit: Unit) -> None:
+    """Calibrate the table to the unit's newest measured prints, and store it. Five queries."""
     ours = Sitting.objects.filter(pk=OuterRef("sitting"), unit=unit)
     # Asked for each print in turn, newest first: a join would sort all that the unit ever measured.
     prints = ClayPrint.objects.filter(Exists(ours), outcome="taken", length_mm__isnull=False)
@@ -56,10 +65,9 @@ def own_calibrations(unit: Unit) -> Mapping[str, "Calibration"]:
         measured[Limb(limb).kind].append(
             limb_sizes.MeasuredLimb(child_pk, months, float(length_mm))
         )
-    return {
-        kind: limb_sizes.calibrate(cast("limb_sizes.Limb", kind), of)
-        for kind, of in measured.items()
-    }
+    for kind, of in measured.items():
+        found = limb_sizes.calibrate(cast("limb_sizes.Limb", kind), of)
+        unit.limb_calibrations.update_or_create(kind=kind, defaults=asdict(found))
 
 
 def piece_size(piece: Piece, today: date, own: Mapping[str, "Calibration"]) -> PieceSize:

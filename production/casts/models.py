@@ -192,6 +192,27 @@ class Mould(models.Model):
         return f"{self.length_mm} × {self.width_mm} × {self.depth_mm} mm"
 
 
+class LimbCalibration(models.Model):
+    """How the unit's measured prints of one kind of limb differ from the published sizes: see `limb_sizes.Calibration`.
+
+    Stored by `measures.store_calibrations` when a print is logged; without a row nothing was measured yet.
+    """
+
+    unit = models.ForeignKey(Unit, on_delete=models.CASCADE, related_name="limb_calibrations")
+    kind = models.CharField(max_length=4, choices=[("hand", "hand"), ("foot", "foot")])
+    children = models.PositiveIntegerField()
+    shift_sd = models.FloatField()
+    spread = models.FloatField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["unit", "kind"], name="one_calibration_a_kind"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.kind}: {self.shift_sd:+.2f} sd from {self.children} children"
+
+
 class Pour(models.Model):
     """One mix of plaster, poured into the prints of one or more pieces."""
 

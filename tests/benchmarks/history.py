@@ -498,6 +498,7 @@ def write(jobs, now):
     """Fill the migrated, empty database; returns what a browser needs."""
     from orders.invoices.actions import INVOICE_PREFIX  # noqa: PLC0415 - after django.setup()
     from orders.invoices.models import NumberSeries  # noqa: PLC0415
+    from production.casts.measures import store_calibrations  # noqa: PLC0415
     from production.planning.plan_runs import keep_planned  # noqa: PLC0415
     from tests.benchmarks.rows import quickly  # noqa: PLC0415
 
@@ -512,6 +513,7 @@ def write(jobs, now):
             on_sheet.in_hand({stage: number * times for stage, number in ON_THE_SHEET.items()})
     for each, now_there in ((studio, now), *((sheet, MONDAY) for sheet in sheets)):
         keep_planned(each.unit, now_there)
+        store_calibrations(each.unit)
     NumberSeries.objects.create(unit=studio.unit, prefix=INVOICE_PREFIX, last=studio.invoiced)
     return _way_in(studio, *made["drying"][-1])
 

@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from bookings.sittings import actions as sittings_actions
 from production.casts import limb_sizes
-from production.casts.measures import own_calibrations, piece_size
+from production.casts.measures import own_calibrations, piece_size, store_calibrations
 from studio.stages import Stage
 from tests import makers
 from tests.parts.markup import folded
@@ -79,4 +79,19 @@ def test_after_the_pour_only_what_was_measured_is_told(unit, owner):
 
 def test_the_reads_do_not_grow_with_the_prints(unit, constant_queries):
     measured(unit, 75)
-    constant_queries(lambda: own_calibrations(unit), lambda: [measured(unit, 76) for _ in range(3)])
+    constant_queries(
+        lambda: store_calibrations(unit), lambda: [measured(unit, 76) for _ in range(3)]
+    )
+
+
+def test_a_print_that_is_taken_again_is_not_learnt_from_any_more(unit):
+    job = measured(unit, 80, pieces=1)
+    clay_print = job.sittings.get().prints.get()
+    sittings_actions.log_print(
+        clay_print,
+        outcome="repeat",
+        by=makers.owner_of(unit),
+        at=timezone.now(),
+        key=uuid.uuid4(),
+    )
+    assert own_calibrations(unit)["hand"] == limb_sizes.PUBLISHED

@@ -107,12 +107,13 @@ def begun_jobs(unit: Unit, now: datetime) -> list[JobNow]:
 
 
 def due_jobs(unit: Unit, now: datetime) -> list[JobNow]:
-    """Return the open jobs of which a step is planned up to today, with these steps; soonest promised first.
+    """Return the open jobs with a step at the bench planned up to today, with these steps; soonest promised first.
 
     Ten queries.
     """
     today = local_day(now)
-    due = _steps(unit).filter(job=OuterRef("pk"), on__lte=today)
+    at_the_bench = _steps(unit).exclude(kind="hand_over")
+    due = at_the_bench.filter(job=OuterRef("pk"), on__lte=today)
     return _load(unit, unit.jobs.open().filter(Exists(due)), today, until=today)
 
 

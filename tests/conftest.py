@@ -22,8 +22,11 @@ hypothesis.load_profile("unhurried")
 
 # What takes a minute and more: begun last, it would leave one core waiting for the other.
 LONG = {
+    "test_drying_histories.py",
     "test_every_page.py",
     "test_lists.py",
+    "test_loaded.py",
+    "test_loading.py",
     "test_strangers.py",
     "test_tablet_two_engines.py",
     "test_whole_way.py",

@@ -88,11 +88,12 @@ need_libraries() {
     need_packages "printing (PDF)" $missing
 }
 
-# need_browser: Chromium, what drives it (its node wants libatomic), WebKitGTK with a screen, and what reads PDFs back.
+# need_browser: Chromium without tabs and menus, what drives it (its node wants libatomic), WebKitGTK with a screen, and
+# what reads PDFs back.
 need_browser() {
     local missing
     missing=$(missing_libraries libatomic.so.1=libatomic1)
-    command -v chromium >/dev/null || missing+=" chromium"
+    command -v chromium-headless-shell >/dev/null || missing+=" chromium-headless-shell"
     command -v WebKitWebDriver >/dev/null || missing+=" webkit2gtk-driver"
     command -v Xvfb >/dev/null || missing+=" xvfb"
     command -v pdftotext >/dev/null || missing+=" poppler-utils"

@@ -12,6 +12,7 @@ from decimal import Decimal
 
 from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
+from django.db import transaction
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from django.utils import timezone
 
@@ -89,6 +90,7 @@ class Studio:
         return self.order.price_list.prices.filter(kind=kind).last()
 
 
+@transaction.atomic  # what is computed after a commit is computed once, not after every act
 def a_studio(unit, *, now=None):
     """The unit with a job at every stage, brought there by what people do."""
     now = now or timezone.now()

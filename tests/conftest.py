@@ -20,11 +20,23 @@ hypothesis.register_profile("unhurried", deadline=None)
 hypothesis.load_profile("unhurried")
 
 
+# What takes a minute and more: begun last, it would leave one core waiting for the other.
+LONG = {
+    "test_drying_histories.py",
+    "test_every_page.py",
+    "test_lists.py",
+    "test_loaded.py",
+    "test_loading.py",
+    "test_strangers.py",
+    "test_tablet_two_engines.py",
+    "test_whole_way.py",
+}
 DATABASE_FIXTURES = {"db", "transactional_db", "django_db_setup", "live_server"}
 
 
 def pytest_collection_modifyitems(config, items):
-    """Leave out, on PostgreSQL, the tests that use no database: the run on SQLite has done them."""
+    """Put long tests first; leave out, on PostgreSQL, those that use no database: SQLite's run has done them."""
+    items.sort(key=lambda item: item.path.name not in LONG)
     if connection.vendor == "sqlite":
         return
     without = [

@@ -1,25 +1,20 @@
 """A real Chromium for the tests of this folder: the machine's own, never one that is downloaded."""
 
 import os
-import shutil
 
 import pytest
 from django.conf import settings
 from playwright.sync_api import sync_playwright
 
-from tests.browser.windows import Window
+from tests.browser.windows import Window, launch_options
 
 
 @pytest.fixture(scope="session")
 def chromium():
-    path = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("google-chrome")
-    assert path, "These tests need Chromium: install the package chromium, or set CHROMIUM."
     # Playwright keeps an event loop in this thread, and Django would refuse the database to it.
     os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(
-            executable_path=path, args=["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"]
-        )
+        browser = playwright.chromium.launch(**launch_options())
         yield browser
         browser.close()
     del os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"]

@@ -29,6 +29,7 @@ from selenium.webdriver.webkitgtk.options import Options
 from selenium.webdriver.webkitgtk.service import Service
 
 from tests.browser.axe import ENGINE, RULES, VIOLATIONS
+from tests.browser.windows import launch_options
 
 PATIENCE_S = 30
 COMMAND_S = PATIENCE_S + 15  # of the driver: the page gives up first, and says why
@@ -100,7 +101,7 @@ class Hand:
             self.load(ENGINE)
         return [
             f"{violation['id']}: {node['html'][:160]}"
-            for violation in self.ask(VIOLATIONS, RULES)["violations"]
+            for violation in self.ask(VIOLATIONS, RULES)
             for node in violation["nodes"]
         ]
 
@@ -255,10 +256,7 @@ def _name(pid):
 @contextmanager
 def own_chromium(kind, limit):
     """A Chromium of its own, of Playwright's `kind`, so that ending it ends nobody else's."""
-    path = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("google-chrome")
-    own = kind.launch(
-        executable_path=path, args=["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"]
-    )
+    own = kind.launch(**launch_options())
     told = own.new_browser_cdp_session().send("SystemInfo.getProcessInfo")["processInfo"]
     limit.pids += [each["id"] for each in told if each["type"] == "browser"]
     try:

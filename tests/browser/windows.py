@@ -1,6 +1,10 @@
 """A window of a real browser on the running site, which notes whatever goes wrong in it."""
 
+import os
+import shutil
+
 PATIENCE_MS = 30_000
+CHROMIUMS = ("chromium-headless-shell", "chromium", "google-chrome")
 # How far a page scrolls sideways, and what sticks out furthest; null where it does not.
 TOO_WIDE = """() => {
   const root = document.documentElement;
@@ -11,6 +15,18 @@ TOO_WIDE = """() => {
     .reduce((furthest, next) => (next[0] > furthest[0] ? next : furthest));
   return `${over} px too wide: ${far.outerHTML.slice(0, 140)}`;
 }"""
+
+
+def launch_options():
+    """Return what Playwright is to launch: the machine's own Chromium, never one that is downloaded.
+
+    The headless shell is preferred: the same engine without tabs and menus around a page, which
+    cost more time than the pages.
+    """
+    path = os.environ.get("CHROMIUM") or next(filter(None, map(shutil.which, CHROMIUMS)), None)
+    assert path, f"These tests need Chromium: install the package {CHROMIUMS[0]}, or set CHROMIUM."
+    args = ["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage"]
+    return {"executable_path": path, "args": args}
 
 
 class Window:

@@ -33,13 +33,8 @@ def plaster_in_stock(unit: Unit, plaster_g: float) -> list[MaterialInStock]:
     ]
 
 
-def material_cost_minor(job: Job) -> int:
-    """Return the cost of a job's materials, less returns, in minor units. One query."""
-    return material_costs([job])[job.pk]
-
-
 def material_costs(jobs: Iterable[Job]) -> dict[int, int]:
-    """Return the cost of the materials of these jobs in minor units, by primary key. One query.
+    """Return the cost of the materials of these jobs, less returns, in minor units, by primary key. One query.
 
     Exact: costs of all jobs, of use without a job, and of the remaining stock add up to the cost of the lots.
     """

@@ -1,6 +1,5 @@
 """Querysets of the stores."""
 
-from datetime import date
 from typing import TYPE_CHECKING, Any, Self, cast
 
 from django.db import models
@@ -33,9 +32,6 @@ class LotQuerySet(models.QuerySet["Lot"]):
 
     def oldest_first(self) -> Self:
         return self.order_by("received_on", "pk")
-
-    def past_their_best(self, today: date) -> Self:
-        return self.with_some_left().filter(best_before__lt=today)
 
 
 class PurchaseQuerySet(models.QuerySet["Purchase"]):

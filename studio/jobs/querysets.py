@@ -19,9 +19,6 @@ class JobQuerySet(models.QuerySet["Job"]):
     def closed(self) -> Self:
         return self.filter(stage__in=CLOSED)
 
-    def due_by(self, day: date) -> Self:
-        return self.filter(promised_on__lte=day)
-
     def late_on(self, day: date) -> Self:
         """Open jobs promised for a day before `day`."""
         return self.open().filter(promised_on__lt=day)

@@ -9,7 +9,7 @@ from django.utils import timezone
 from production.frames import actions, job_frames, materials
 from production.frames import page as frames_page
 from production.frames.models import CutFrame, Cutting
-from production.stock.costs import material_cost_minor
+from production.stock.costs import material_costs
 from production.stock.models import StockMove
 from production.stores import actions as stores
 from production.stores import stock_status
@@ -104,7 +104,7 @@ def test_each_job_bears_the_new_bars_boards_and_glass_by_its_own(unit, oak, job,
         )
         assert used(made[name], job) > used(made[name], single) > 0
     cost = sum(used(each, job) for each in made.values())
-    assert material_cost_minor(job) == cost
+    assert material_costs([job])[job.pk] == cost
     assert not StockMove.objects.filter(what="found").exists()
 
 

@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given
 from hypothesis import settings as hypothesis
 from hypothesis import strategies as st
 
-from production.stock.costs import material_cost_minor, material_costs
+from production.stock.costs import material_costs
 from production.stock.models import Lot, StockMove
 from production.stores import actions
 from studio.stages import ActionRefused, MoveRefused, Stage
@@ -83,7 +83,7 @@ def test_what_is_used_by_hand_for_a_job_costs_it(unit, by):
     for _ in range(2):
         actions.use_by_hand(box, quantity=3, job=job, why="Extra wrap.", **facts(by, key=key))
     assert stock(box) == 17
-    assert material_cost_minor(job) == 300
+    assert material_costs([job])[job.pk] == 300
 
 
 def test_more_than_the_books_hold_is_refused_with_a_sentence(plaster, by):
@@ -160,7 +160,7 @@ def test_another_cost_reaches_every_job_that_used_of_the_lot(unit, plaster, by):
         actions.correct_cost(
             lot, cost_minor=1500, seen_minor=1000, why="The invoice.", **facts(by, key=key)
         )
-    assert [material_cost_minor(job) for job in jobs] == [150, 450]
+    assert list(material_costs(jobs).values()) == [150, 450]
     assert tied_up(plaster) == 600
     for cost, seen, why, sentence in (
         (1, 1000, "x", "corrected the cost of this lot since"),

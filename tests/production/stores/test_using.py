@@ -15,7 +15,7 @@ from production.bench import actions as bench_actions
 from production.bench import framing, weighing
 from production.casts.models import Cast
 from production.stock import usage
-from production.stock.costs import material_cost_minor, material_costs
+from production.stock.costs import material_costs
 from production.stock.models import StockMove
 from studio.jobs.actions import leave_off_piece
 from studio.stages import Stage
@@ -50,7 +50,7 @@ def test_a_pour_takes_what_was_weighed_out_of_the_oldest_lot(unit, plaster):
     new.refresh_from_db()
     assert (old.left, old.left_minor, new.left) == (0, 0, 24_762)
     assert used_for(job, plaster) == 538
-    assert material_cost_minor(job) == 300 + 21  # 238 g of a lot of 25 kg at 21.99
+    assert material_costs([job])[job.pk] == 300 + 21  # 238 g of a lot of 25 kg at 21.99
 
 
 def test_a_pour_of_two_jobs_is_shared_by_what_their_pieces_need(unit, plaster, by):
@@ -110,13 +110,13 @@ def test_a_pour_beyond_the_books_is_written_down_as_found_and_never_below_nothin
     found = StockMove.objects.get(what="found")
     assert (found.quantity, found.value_minor, found.job) == (138, 276, None)
     assert job.display_reference in found.why
-    assert material_cost_minor(job) == 800 + 276
+    assert material_costs([job])[job.pk] == 800 + 276
 
 
 def test_a_studio_without_stores_pours_all_the_same(unit):
     job = makers.job_at(Stage.HANDED_OVER, unit)
     assert not unit.stock_moves.exists()
-    assert material_cost_minor(job) == 0
+    assert material_costs([job])[job.pk] == 0
 
 
 def test_a_retired_plaster_is_not_taken(unit, plaster, by):
@@ -134,8 +134,8 @@ def test_clay_goes_out_with_the_print_and_back_at_the_demoulding_less_what_stuck
     makers.demould_all(job, makers.owner_of(unit), timezone.now())
     assert stock(clay) == 10_000 - 2 * 45
     assert used_for(job, clay) == 90
-    assert material_cost_minor(job) + tied_up(clay) == 1500
-    assert 12 <= material_cost_minor(job) <= 16  # 90 g of 10 kg at 15.00
+    assert material_costs([job])[job.pk] + tied_up(clay) == 1500
+    assert 12 <= material_costs([job])[job.pk] <= 16  # 90 g of 10 kg at 15.00
 
 
 def test_a_sitting_opened_again_gives_its_clay_back_whole_and_takes_it_anew(unit, clay, by):

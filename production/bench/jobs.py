@@ -16,6 +16,7 @@ from django.db.models import (
     Subquery,
     prefetch_related_objects,
 )
+from django.utils import timezone
 
 from bookings.sittings.models import ClayPrint, Sitting
 from production.bench.piece_now import (
@@ -27,7 +28,6 @@ from production.bench.piece_now import (
 )
 from production.casts.mixes import mixing_of
 from production.casts.models import Cast
-from production.casts.pieces import local_day
 from production.frames.models import Frame
 from production.schedule import week
 from production.schedule.facts import JobFacts, Planned
@@ -66,7 +66,7 @@ class JobNow:
             names=self.job.first_names,
             pieces=tuple(each.facts for each in self.pieces),
             promised_on=self.job.promised_on,
-            framing_since=local_day(self.frame.started_at) if self.frame else None,
+            framing_since=timezone.localdate(self.frame.started_at) if self.frame else None,
             steps_done=self.frame.done if self.frame else (),
             is_ready=self.job.stage == Stage.READY,
             planned=self.planned,
@@ -93,7 +93,7 @@ class JobNow:
 def open_jobs(unit: Unit, now: datetime, among: "JobQuerySet | None" = None) -> list[JobNow]:
     """Return the unit's open jobs, or those `among` some, the soonest promised first. Ten queries."""
     jobs = unit.jobs.open() if among is None else unit.jobs.open().filter(pk__in=among)
-    return _load(unit, jobs, local_day(now))
+    return _load(unit, jobs, timezone.localdate(now))
 
 
 def begun_jobs(unit: Unit, now: datetime) -> list[JobNow]:
@@ -103,7 +103,7 @@ def begun_jobs(unit: Unit, now: datetime) -> list[JobNow]:
     """
     sat = Sitting.objects.filter(job=OuterRef("pk"), state=Sitting.State.DONE)
     begun = unit.jobs.open().filter(~Q(stage=Stage.BOOKED) | Exists(sat))
-    return _load(unit, begun, local_day(now), until=local_day(now))
+    return _load(unit, begun, timezone.localdate(now), until=timezone.localdate(now))
 
 
 def due_jobs(unit: Unit, now: datetime) -> list[JobNow]:
@@ -111,7 +111,7 @@ def due_jobs(unit: Unit, now: datetime) -> list[JobNow]:
 
     Ten queries.
     """
-    today = local_day(now)
+    today = timezone.localdate(now)
     at_the_bench = _steps(unit).exclude(kind="hand_over")
     due = at_the_bench.filter(job=OuterRef("pk"), on__lte=today)
     return _load(unit, unit.jobs.open().filter(Exists(due)), today, until=today)
@@ -126,7 +126,7 @@ def job_on(job: Job, today: date) -> JobNow:
 
 def week_plan(unit: Unit, days: Sequence[date], now: datetime) -> tuple[week.DayPlan, ...]:
     """Return what is due on each of these days, as seen at `now`. Ten queries."""
-    return week.week(days, facts(unit, now), habits(unit), local_day(now))
+    return week.week(days, facts(unit, now), habits(unit), timezone.localdate(now))
 
 
 def to_begin_today(jobs: Iterable[JobNow], today: date) -> week.DayPlan:

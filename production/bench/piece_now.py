@@ -20,7 +20,6 @@ from production.casts.pieces import (
     PastWeighing,
     judge_cast,
     last_weighing,
-    local_day,
     valid_weighings,
     weighing_history,
 )
@@ -123,7 +122,7 @@ class PieceNow:
     def days_drying(self) -> int:
         """Whole days since demoulding."""
         out = self.cast.demoulded_at if self.cast else None
-        return (self.today - local_day(out)).days if out else 0
+        return (self.today - timezone.localdate(out)).days if out else 0
 
     @cached_property
     def facts(self) -> PieceFacts:
@@ -138,7 +137,7 @@ class PieceNow:
             taken_at=timezone.localtime(taken_at) if taken_at else None,
             is_taken=self.state == "clay",
             poured_at=timezone.localtime(cast.pour.poured_at) if cast else None,
-            demoulded_on=local_day(out) if out else None,
+            demoulded_on=timezone.localdate(out) if out else None,
             weighed_on=last.at.date() if last else None,
             last_g=last.mass_g if last else None,
             dry_on=self.dry_on,
@@ -157,7 +156,7 @@ class PieceNow:
         """The day it was found dry, or will probably be; None before it is demoulded."""
         if self.state == "damp":
             return self.probably_dry_on
-        return local_day(self.cast.dry_at) if self.cast and self.cast.dry_at else None
+        return timezone.localdate(self.cast.dry_at) if self.cast and self.cast.dry_at else None
 
     @property
     def is_to_weigh(self) -> bool:
@@ -208,7 +207,9 @@ class FrameNow:
 def cast_now(cast: Cast, now: datetime) -> PieceNow:
     """Return the piece of one cast, spoiled or not. Three queries if job, child and weighings are loaded."""
     piece, job = cast.piece, cast.piece.job
-    return piece_now(job, piece, piece.casts.all(), mixing_of(job.unit), local_day(now), cast=cast)
+    return piece_now(
+        job, piece, piece.casts.all(), mixing_of(job.unit), timezone.localdate(now), cast=cast
+    )
 
 
 def frame_now(job: Job) -> FrameNow:

@@ -1,7 +1,7 @@
 """The state of a job's pieces: in the clay, in the mould, damp or dry, with their weighings."""
 
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from django.db.models import Exists, OuterRef
@@ -130,14 +130,9 @@ def fresh_g(cast: Cast, weighings: list[Weighed]) -> float | None:
     return first.mass_g if first.at - cast.demoulded_at <= FRESH_WITHIN else None
 
 
-def local_day(at: datetime) -> date:
-    """Return the day of a time in the active time zone: `timezone.localdate`, for the planner and the bench."""
-    return timezone.localtime(at).date()
-
-
 def day_words(at: datetime) -> str:
     """Format the local day of a time: "Tue 1 Dec"."""
-    return units.day(local_day(at))
+    return units.day(timezone.localdate(at))
 
 
 def _without_cast(pieces: "PieceQuerySet") -> "PieceQuerySet":

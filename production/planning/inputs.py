@@ -7,10 +7,11 @@ from datetime import date, datetime
 from functools import cached_property
 from typing import cast
 
+from django.utils import timezone
+
 from production.bench import piece_now
 from production.bench.jobs import JobNow, open_jobs
 from production.casts import forecasts
-from production.casts import pieces as casts_pieces
 from production.frames.job_frames import finish_and_backing
 from production.planning.solver import model
 from production.schedule.facts import Habits
@@ -47,7 +48,7 @@ class PlanInputs:
 
 def plan_inputs(unit: Unit, now: datetime) -> PlanInputs:
     """Read all that a plan is made from. Sixteen queries, however many open jobs."""
-    today = casts_pieces.local_day(now)
+    today = timezone.localdate(now)
     found = open_jobs(unit, now)
     week_now, rack = calendar(unit, today), forecasts.DryingRack(unit, now)
     convert = _JobConverter(
@@ -285,4 +286,4 @@ def _share_left(known: JobNow) -> float:
 def _framed_on(known: JobNow) -> date | None:
     """The day on which the frame was sealed, from which its finish cures."""
     sealed = [step.at for step in known.frame.steps if step.name == "sealed"] if known.frame else []
-    return casts_pieces.local_day(sealed[0]) if sealed and sealed[0] else None
+    return timezone.localdate(sealed[0]) if sealed and sealed[0] else None

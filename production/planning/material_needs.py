@@ -3,9 +3,10 @@
 from collections.abc import Sequence
 from datetime import datetime
 
+from django.utils import timezone
+
 from production.bench.jobs import open_jobs
 from production.bench.piece_now import habits
-from production.casts.pieces import local_day
 from production.frames import materials as frames_materials
 from production.planning.work_ahead import work_ahead
 from production.stock.models import Material
@@ -17,7 +18,7 @@ from studio.accounts.models import Unit
 @work_source
 def material_needs(unit: Unit, materials: Sequence[Material], now: datetime) -> WorkToCome:
     """Return the planned work. About ten queries, more if cuttings use any of these materials."""
-    today = local_day(now)
+    today = timezone.localdate(now)
     jobs = open_jobs(unit, now)
     cut = frames_materials.cut_ahead(unit, [each.job for each in jobs], materials, today)
     work = work_ahead([each.facts for each in jobs], habits(unit), today, cut.needs)

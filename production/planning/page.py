@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import groupby
 
+from django.utils import timezone
+
 from production.bench.jobs import JobNow, open_jobs
-from production.casts import pieces
 from production.planning.inputs import (
     PlanInputs,
     latest_run,
@@ -135,7 +136,7 @@ def plan_page(unit: Unit, now: datetime, *, by_job: bool = False) -> PlanPage:
 
     Whether a courier takes a job is read only for the view `by_job`.
     """
-    today = pieces.local_day(now)
+    today = timezone.localdate(now)
     kept = latest_run(unit)
     working = unit.works.of_kind(PLAN).unfinished().first()
     if kept and kept.state == plan_state(unit, today):

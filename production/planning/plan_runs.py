@@ -12,7 +12,6 @@ from django.utils import timezone
 
 from production.bench.jobs import open_jobs
 from production.bench.piece_now import habits
-from production.casts import pieces
 from production.planning.inputs import (
     PlanInputs,
     latest_run,
@@ -50,7 +49,7 @@ def quick_plan(found: PlanInputs) -> Plan:
 def make_plan(unit: Unit, now: datetime, *, how: PlanRun.How) -> PlanRun:
     """Make and store a plan of the unit's bench. The solver runs outside the transaction."""
     began = time.monotonic()
-    event, state = newest_event(unit), plan_state(unit, pieces.local_day(now))
+    event, state = newest_event(unit), plan_state(unit, timezone.localdate(now))
     found = plan_inputs(unit, now)
     before = latest_run(unit)
     previous = plan_from_rows(before, found.keys)
@@ -73,7 +72,7 @@ def keep_planned(unit: Unit, now: datetime) -> None:
     if run.last_event >= event:
         return
     changed = unit.jobs.filter(events__pk__gt=run.last_event).distinct()
-    rules, today = habits(unit), pieces.local_day(now)
+    rules, today = habits(unit), timezone.localdate(now)
     missing = [
         each.job
         for each in open_jobs(unit, now, among=changed)
@@ -101,7 +100,7 @@ def request_plan(unit: Unit, *, by: User | None, at: datetime, key: UUID) -> Wor
 
 def state_to_plan(unit: Unit, now: datetime) -> str:
     """Return the state (see `plan_state`) that has no solved plan yet; "" if the stored plan is up to date."""
-    state = plan_state(unit, pieces.local_day(now))
+    state = plan_state(unit, timezone.localdate(now))
     run = latest_run(unit)
     if run and run.state == state and run.how == PlanRun.How.SOLVED:
         return ""
@@ -115,7 +114,7 @@ def plan_bench(work: Work, tell: ReportProgress) -> WorkResult:
     now = timezone.now()
     run = make_plan(work.unit, now, how=PlanRun.How.SOLVED)
     keep_planned(work.unit, timezone.now())  # what happened while the solver was at it
-    store_outlooks(work.unit, pieces.local_day(now))  # the work ahead takes other materials now
+    store_outlooks(work.unit, timezone.localdate(now))  # the work ahead takes other materials now
     late = f"{run.late_days} day{'' if run.late_days == 1 else 's'} late in all"
     best = "; nothing better is possible" if run.is_proven else ""
     return WorkResult(

@@ -56,7 +56,7 @@ class Band:
 
 
 class _Cover(NamedTuple):
-    """A way to cover pieces; compared by price, then number of offers, then order of the list."""
+    """A way to cover pieces; compared by price, then number of offers, then the later in the list."""
 
     price_minor: int
     quantity: int
@@ -73,8 +73,8 @@ def cheapest(
     """Return the offers with the lowest price that cover every piece exactly; a true minimum.
 
     A set of four is never sold for three pieces, even if cheaper, because the owner would owe a
-    fourth piece. Of choices at the same price it takes the fewest lines, then the fewest offers, in
-    the order of `offers`; () for no pieces. Cost: about children times pieces² steps for each set
+    fourth piece. Of choices at the same price it takes the fewest lines, then the fewest offers, then
+    those later in `offers`; () for no pieces. Cost: about children times pieces² steps for each set
     of offers tried, smallest sets first.
 
     Raises ValueError with a sentence if the offers cannot cover the pieces exactly.

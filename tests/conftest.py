@@ -35,15 +35,18 @@ DATABASE_FIXTURES = {"db", "transactional_db", "django_db_setup", "live_server"}
 
 
 def pytest_collection_modifyitems(config, items):
-    """Put long tests first; leave out, on PostgreSQL, those that use no database: SQLite's run has done them."""
+    """Put long tests first; leave out, on PostgreSQL, those to which the database makes no difference: SQLite's run has done them."""
     items.sort(key=lambda item: item.path.name not in LONG)
     if connection.vendor == "sqlite":
         return
     without = [
         item
         for item in items
-        if not item.get_closest_marker("django_db")
-        and DATABASE_FIXTURES.isdisjoint(getattr(item, "fixturenames", ()))
+        if item.get_closest_marker("any_database")
+        or (
+            not item.get_closest_marker("django_db")
+            and DATABASE_FIXTURES.isdisjoint(getattr(item, "fixturenames", ()))
+        )
     ]
     config.hook.pytest_deselected(items=without)
     left_out = {id(item) for item in without}

@@ -10,7 +10,7 @@ from tests.addresses import a_studio, addresses, look
 from tests.many import many, much_on
 from tests.orders.family_page.following import follow
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.any_database]
 
 FEW, MORE = 10, 190
 

@@ -24,6 +24,7 @@ MOMENTS = [
 
 
 @pytest.mark.parametrize("now", MOMENTS if IS_WHOLE else MOMENTS[:1], ids=str)
+@pytest.mark.any_database
 def test_it_stands_at_any_moment(db, small_photos, now):
     unit = load(now, lambda line: None)
     today = timezone.localdate(now)
@@ -39,6 +40,7 @@ def test_it_stands_at_any_moment(db, small_photos, now):
     assert any(7 <= days <= 9 for days in ahead)
 
 
+@pytest.mark.any_database
 def test_the_command_says_what_it_loads(db, small_photos):
     out = io.StringIO()
     call_command("load_demo", stdout=out)

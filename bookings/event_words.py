@@ -76,7 +76,7 @@ register(
     cancel_sitting=Kind("Sitting cancelled"),
     erase_photos=Kind("Photographs erased", Erased),
     finish_sitting=Kind("Sitting finished"),
-    log_print=Kind("ClayPrint logged", LoggedPrint),
+    log_print=Kind("Print logged", LoggedPrint),
     lose_print=Kind("Print lost"),
     move_sitting=Kind("Sitting moved", SittingSet),
     reopen_sitting=Kind("Sitting opened again"),

@@ -146,6 +146,11 @@ class JobFacts:
         return ()
 
     @property
+    def framing_step(self) -> str:
+        """The kind of the planned step that ends its framing: a sealed frame waits only until its finish has cured."""
+        return "ready" if "sealed" in self.steps_done else "frame"
+
+    @property
     def is_on_the_bench(self) -> bool:
         """Whether its pieces are still poured, demoulded and weighed."""
         return self.framing_since is None and not self.is_ready

@@ -226,8 +226,10 @@ def _of_job(job: JobFacts, habits: Habits, today: date) -> list[Task]:
     if job.is_on_the_bench:
         tasks = [task for piece in job.pieces for task in _of_piece(job, piece, habits, today)]
     for step in job.planned:
-        if step.kind in job.needs:
-            tasks.append((_frame if step.kind == "frame" else _hand_over)(job, step, today))
+        if step.kind == job.framing_step and "frame" in job.needs:
+            tasks.append(_frame(job, step, today))
+        elif step.kind == "hand_over" and "hand_over" in job.needs:
+            tasks.append(_hand_over(job, step, today))
     return tasks
 
 
@@ -267,7 +269,7 @@ def _pour(
 
 
 def _demould(job: JobFacts, piece: PieceFacts, step: Planned, habits: Habits, today: date) -> Task:
-    possible_on = habits.demould_from(piece.poured_at).date() if piece.poured_at else step.on
+    possible_on = habits.demould_from(piece.poured_at).date() if piece.poured_at else today
     due_on = max(step.missed_on or step.on, possible_on)
     planned_on = max(step.on, possible_on, today)
     late_why = f"ready since {units.day(possible_on)}" if planned_on > due_on else ""

@@ -1,11 +1,13 @@
 """The stored plan is kept complete by each commit: what changed is planned again, all else keeps its day."""
 
 from datetime import timedelta
+from uuid import uuid4
 
 import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from production.bench import framing as bench_framing
 from production.bench.panels import at_the_bench
 from production.planning import plan_runs
 from production.schedule.models import PlanRun
@@ -130,3 +132,19 @@ def test_nothing_new_costs_two_queries(unit, rack, django_assert_num_queries):
     planned(unit)
     with django_assert_num_queries(2):
         plan_runs.keep_planned(unit, timezone.now() + timedelta(days=1))
+
+
+def test_a_sealed_frame_is_still_to_be_checked_and_is_planned_only_once(unit):
+    framing = makers.job_at(Stage.FRAMING, unit)
+    by, now = makers.owner_of(unit), timezone.now()
+    for step in ("mounted", "closed", "backed", "sealed"):
+        bench_framing.tick_frame(framing, step=step, done=True, by=by, at=now, key=uuid4())
+    planned(unit)
+    before = steps(framing)
+    assert [kind for _, kind, *_ in before] == ["ready", "hand_over"]
+    cured = at_the_bench(unit, Role.OWNER, now + timedelta(days=7))
+    assert [item.title for item in cured] == ["Frame Ada"]
+    bench_framing.tick_frame(framing, step="checked", done=True, by=by, at=now, key=uuid4())
+    bench_framing.tick_frame(framing, step="checked", done=False, by=by, at=now, key=uuid4())
+    planned(unit)
+    assert steps(framing) == before

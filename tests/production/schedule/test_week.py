@@ -124,6 +124,19 @@ def test_one_piece_without_a_sitting_holds_up_the_frame_and_not_the_other_piece(
     assert {kind for kind, _ in planned(both)} == {"pour", "demould", "weigh"}
 
 
+def test_what_is_not_poured_is_not_late_to_leave_its_mould():
+    taken = on_the_way(taken_at=at(1, 9), is_taken=True)
+    today = date(2026, 12, 4)
+    pour, demould = plan([job(taken)], Habits(), today)[:2]
+    assert (pour.kind, pour.is_late) == ("pour", True)
+    assert (demould.kind, demould.planned_on, demould.late_why) == ("demould", today, "")
+
+
+def test_a_sealed_frame_is_checked_on_the_day_it_is_ready():
+    sealed = job(planned=LAST, framing_since=TODAY, steps_done=("mounted", "sealed"))
+    assert planned(sealed) == [("frame", 10), ("hand_over", 16)]
+
+
 def test_a_frame_that_cannot_keep_the_promise_says_so():
     soon = (step("frame", 2), step("hand_over", 2))
     tasks = plan([job(framing_since=TODAY, promised_on=TODAY, planned=soon)], Habits(), TODAY)
